@@ -1,0 +1,51 @@
+// Ways of listening: sound in, what a spark could play of it out. Each way is one function with one name; a new
+// way is one more line in `ways_of_listening`.
+#pragma once
+
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "burstloom/listen/sound.hpp"
+#include "burstloom/score/score.hpp"
+
+namespace burstloom {
+
+/// A moment at which a burst is wanted.
+struct Moment {
+  double at_s = 0;
+  double strength = 1.0;  ///< 0 to 1, as a note's velocity
+  double period_s = 0;    ///< since the moment before; says how far the burst may be moved
+};
+
+/// The pitch over time of one voice: what sounds from `at_s` until the next entry.
+struct PitchPoint {
+  double at_s = 0;
+  double hz = 0;          ///< 0: unvoiced
+  double strength = 0;    ///< 0 to 1
+};
+
+struct Moments {
+  std::vector<Moment> moments;
+};
+struct PitchTrack {
+  std::vector<PitchPoint> points;
+};
+/// What a way of listening hears: moments, one voice's pitch, or notes (a score like any other).
+using Heard = std::variant<Moments, PitchTrack, Score>;
+
+struct WayOfListening {
+  const char* name;     ///< as in `--how NAME`
+  const char* summary;  ///< one line for --help
+  Heard (*listen)(const Sound& sound);
+};
+
+/// All ways, the default first.
+[[nodiscard]] const std::vector<WayOfListening>& ways_of_listening();
+
+/// Each rising crossing of a threshold with hysteresis fires: the trade's simplest way, kept as the baseline.
+[[nodiscard]] Heard listen_edges(const Sound& sound);
+/// One voice, the strongest pitch: YIN (de Cheveigne and Kawahara, JASA 111(4), 2002) with a voicing decision.
+[[nodiscard]] Heard listen_follow(const Sound& sound);
+
+}  // namespace burstloom

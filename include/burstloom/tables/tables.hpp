@@ -1,0 +1,53 @@
+// Tables and ready projects for microcontrollers.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "burstloom/coil/profile.hpp"
+#include "burstloom/common/files.hpp"
+#include "burstloom/stream/burst.hpp"
+
+namespace burstloom {
+
+/// A chip that tables can be exported for: what it has, and what its player can do.
+struct Target {
+  std::string name;              ///< as in `--target NAME`
+  std::string chip;
+  std::int64_t clock_hz = 0;
+  std::int64_t flash_bytes = 0, ram_bytes = 0;
+  std::int64_t player_flash_bytes = 0, player_ram_bytes = 0;  ///< measured by the tests, rounded up
+  Tick shortest_on_ticks = 0, shortest_gap_ticks = 0;  ///< at the target's tick rate
+  std::int64_t tick_hz = 0;      ///< ticks of the timer; streams of another rate are refused
+};
+
+[[nodiscard]] const std::vector<Target>& targets();
+/// Throws Error (usage) naming the targets there are.
+[[nodiscard]] const Target& target_named(const std::string& name);
+
+/// A stream ready for a table. Beside it what the header says of its origin and what the player enforces.
+struct TableInput {
+  BurstStream stream;
+  std::string title;
+  Profile profile;
+  double rest_before_repeat_s = 0;
+};
+
+/// How much of the chip a table would take.
+struct Fit {
+  std::int64_t bursts = 0, table_bytes = 0;
+  std::int64_t flash_used = 0, flash_of = 0, ram_used = 0, ram_of = 0;
+  double fits_until_s = 0;  ///< of the stream, from its start: how much of it would fit
+  [[nodiscard]] bool fits() const { return flash_used <= flash_of; }
+};
+[[nodiscard]] Fit fit_of(const TableInput& input, const Target& target);
+
+/// The pulse table as a C header. Throws Error: usage (stream's ticks are not the timer's), outside_limits
+/// (bursts closer or shorter than the target can do; does not fit, with the numbers and what would fit).
+[[nodiscard]] std::string table_header(const TableInput& input, const Target& target);
+
+/// The whole project: table, player, port, build file, README.
+[[nodiscard]] std::vector<FolderFile> project(const TableInput& input, const Target& target);
+
+}  // namespace burstloom

@@ -1,0 +1,159 @@
+#include "burstloom/common/files.hpp"
+
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <array>
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <filesystem>
+#include <memory>
+
+#include "burstloom/common/error.hpp"
+
+namespace burstloom {
+namespace {
+
+namespace fs = std::filesystem;
+
+// A file that vanishes again unless it is kept: what a failed write leaves behind is nothing.
+class TemporaryFile {
+ public:
+  explicit TemporaryFile(const std::string& path)
+      : target_(path), name_(path + ".part" + std::to_string(::getpid())) {}
+  TemporaryFile(const TemporaryFile&) = delete;
+  TemporaryFile& operator=(const TemporaryFile&) = delete;
+  ~TemporaryFile() {
+    if (!kept_) ::unlink(name_.c_str());
+  }
+
+  [[nodiscard]] const std::string& name() const { return name_; }
+  [[nodiscard]] const std::string& target() const { return target_; }
+
+  void rename_to_target() {
+    if (std::rename(name_.c_str(), target_.c_str()) != 0) fail("cannot put the finished file in place");
+    kept_ = true;
+  }
+
+  [[noreturn]] void fail(const char* what) const {
+    throw Error(Fault::machine, std::string(what) + " (" + std::strerror(errno) + ")", printable(target_, 200),
+                "choose another place or make room, nothing was written");
+  }
+
+  void fill(std::span<const std::uint8_t> content) {
+    const int file = ::open(name_.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
+    if (file < 0) fail("cannot write here");
+    while (!content.empty()) {
+      const ssize_t written = ::write(file, content.data(), content.size());
+      if (written < 0 && errno == EINTR) continue;
+      if (written < 0) {
+        const int reason = errno;
+        ::close(file);
+        errno = reason;
+        fail("cannot write the whole file");
+      }
+      content = content.subspan(static_cast<std::size_t>(written));
+    }
+    if (::close(file) != 0) fail("cannot write the whole file");
+  }
+
+ private:
+  std::string target_, name_;
+  bool kept_ = false;
+};
+
+std::span<const std::uint8_t> bytes_of(std::string_view text) {
+  return {reinterpret_cast<const std::uint8_t*>(text.data()), text.size()};
+}
+
+// A device or a pipe cannot be replaced by renaming (/dev/stdout, /dev/null): it is written to as it is.
+bool is_special(const std::string& path) {
+  struct stat status {};
+  return ::stat(path.c_str(), &status) == 0 && !S_ISREG(status.st_mode) && !S_ISDIR(status.st_mode);
+}
+
+void write_special(const std::string& path, std::span<const std::uint8_t> content) {
+  std::FILE* file = std::fopen(path.c_str(), "wb");
+  const bool whole = file != nullptr && std::fwrite(content.data(), 1, content.size(), file) == content.size();
+  const bool closed = file != nullptr && std::fclose(file) == 0;
+  if (!whole || !closed)
+    throw Error(Fault::machine, std::string("cannot write there (") + std::strerror(errno) + ")",
+                printable(path, 200), "choose another place");
+}
+
+}  // namespace
+
+Bytes read_file(const std::string& path, std::size_t largest) {
+  const auto refuse = [&](const std::string& what) {
+    return bad_input(what, printable(path, 200), "give a file that exists and can be read");
+  };
+  struct stat status {};
+  if (::stat(path.c_str(), &status) != 0) throw refuse(std::string("cannot be opened (") + std::strerror(errno) + ")");
+  if (S_ISDIR(status.st_mode)) throw refuse("is a folder, not a file");
+  std::FILE* file = std::fopen(path.c_str(), "rb");
+  if (file == nullptr) throw refuse(std::string("cannot be opened (") + std::strerror(errno) + ")");
+  Bytes content;
+  content.reserve(status.st_size > 0 ? std::min(static_cast<std::size_t>(status.st_size), largest) : 0);
+  std::array<std::uint8_t, 1 << 16> block{};
+  while (const std::size_t got = std::fread(block.data(), 1, block.size(), file)) {
+    content.insert(content.end(), block.begin(), block.begin() + static_cast<std::ptrdiff_t>(got));
+    if (content.size() > largest) break;
+  }
+  const bool failed = std::ferror(file) != 0;
+  std::fclose(file);
+  if (failed)
+    throw Error(Fault::machine, "reading stopped half-way", printable(path, 200), "check the disk and try again");
+  if (content.size() > largest)
+    throw bad_input("is larger than " + std::to_string(largest) + " bytes", printable(path, 200),
+                    "give a smaller file");
+  return content;
+}
+
+void write_file(const std::string& path, std::span<const std::uint8_t> content) {
+  if (is_special(path)) return write_special(path, content);
+  TemporaryFile file(path);
+  file.fill(content);
+  file.rename_to_target();
+}
+
+void write_file(const std::string& path, std::string_view content) { write_file(path, bytes_of(content)); }
+
+void write_file_by_name(const std::string& path, const std::function<void(const std::string&)>& write) {
+  TemporaryFile file(path);
+  write(file.name());
+  file.rename_to_target();
+}
+
+void write_folder(const std::string& folder, const std::vector<FolderFile>& files) {
+  std::error_code problem;
+  std::vector<std::unique_ptr<TemporaryFile>> written;
+  for (const auto& [path, content] : files) {
+    const fs::path target = fs::path(folder) / path;
+    fs::create_directories(target.parent_path(), problem);
+    if (problem)
+      throw Error(Fault::machine, "cannot make this folder (" + problem.message() + ")",
+                  printable(target.parent_path().string(), 200), "choose another place");
+    written.push_back(std::make_unique<TemporaryFile>(target.string()));
+    written.back()->fill(bytes_of(content));
+  }
+  for (const auto& file : written) file->rename_to_target();
+}
+
+std::uint32_t crc32(std::span<const std::uint8_t> bytes, std::uint32_t so_far) {
+  static const auto table = [] {
+    std::array<std::uint32_t, 256> made{};
+    for (std::uint32_t i = 0; i < 256; ++i) {
+      std::uint32_t value = i;
+      for (int step = 0; step < 8; ++step) value = (value >> 1) ^ ((value & 1) != 0 ? 0xEDB88320u : 0u);
+      made[i] = value;
+    }
+    return made;
+  }();
+  std::uint32_t crc = ~so_far;
+  for (const std::uint8_t byte : bytes) crc = (crc >> 8) ^ table[(crc ^ byte) & 0xFF];
+  return ~crc;
+}
+
+}  // namespace burstloom

@@ -1,0 +1,45 @@
+#include "burstloom/stream/burst.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+
+#include "burstloom/common/error.hpp"
+
+namespace burstloom {
+
+void require_in_order(const BurstStream& stream, const std::string& where) {
+  const auto refuse = [&](std::size_t i, const char* what) {
+    char place[96];
+    std::snprintf(place, sizeof place, "burst %zu at %.6f s ", i + 1, stream.seconds(stream.bursts[i].start));
+    return bad_input(place + std::string(what), where, "give bursts in order of time that do not overlap");
+  };
+  if (stream.tick_hz < kLowestTickHz || stream.tick_hz > kHighestTickHz)
+    throw bad_input("the tick rate is " + std::to_string(stream.tick_hz) + " Hz", where,
+                    "use a rate from 1000 to 100000000 Hz");
+  Tick free_from = 0;
+  for (std::size_t i = 0; i < stream.bursts.size(); ++i) {
+    const Burst& burst = stream.bursts[i];
+    if (burst.start < 0 || burst.start >= kEndOfTime) throw refuse(i, "starts outside the range of time");
+    if (burst.on < 1 || burst.on >= kEndOfTime - burst.start) throw refuse(i, "has an impossible on-time");
+    if (burst.start < free_from) throw refuse(i, "starts before the one before it ends");
+    free_from = burst.end();
+  }
+  if (stream.length < free_from || stream.length >= kEndOfTime)
+    throw bad_input("the stream's length does not hold its bursts", where, "write the file again");
+}
+
+BurstStream excerpt(const BurstStream& stream, Tick from, Tick until) {
+  BurstStream part{stream.tick_hz, std::max<Tick>(0, std::min(until, stream.length) - from), {}};
+  const auto first = std::lower_bound(stream.bursts.begin(), stream.bursts.end(), from,
+                                      [](const Burst& burst, Tick t) { return burst.start < t; });
+  for (auto it = first; it != stream.bursts.end() && it->end() <= until; ++it)
+    part.bursts.push_back({it->start - from, it->on});
+  return part;
+}
+
+Tick nearest_tick(double seconds, std::int64_t tick_hz) {
+  return static_cast<Tick>(std::llround(seconds * static_cast<double>(tick_hz)));
+}
+
+}  // namespace burstloom

@@ -10,12 +10,17 @@ std::string sentence(const std::string& what, const std::string& where, const st
   return (where.empty() ? "" : where + ": ") + what + "; " + what_to_do + ".";
 }
 
-// Length of the UTF-8 sequence that starts at text[at], 0 when it is broken (RFC 3629: no overlong forms above
-// the two-byte range are told apart here; the terminal only needs well-formed lead and continuation bytes).
+// Length of the UTF-8 sequence that starts at text[at], 0 when it is broken (RFC 3629: no overlong forms
+// above the two-byte range are told apart here; the terminal only needs well-formed lead and continuation
+// bytes).
 std::size_t utf8_length(const std::string& text, std::size_t at) {
   const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };
   const unsigned char lead = byte(at);
-  const std::size_t length = lead < 0x80 ? 1 : lead >= 0xC2 && lead < 0xE0 ? 2 : lead >= 0xE0 && lead < 0xF0 ? 3 : lead >= 0xF0 && lead < 0xF5 ? 4 : 0;
+  const std::size_t length = lead < 0x80                   ? 1
+                             : lead >= 0xC2 && lead < 0xE0 ? 2
+                             : lead >= 0xE0 && lead < 0xF0 ? 3
+                             : lead >= 0xF0 && lead < 0xF5 ? 4
+                                                           : 0;
   if (length == 0 || at + length > text.size()) return 0;
   for (std::size_t i = 1; i < length; ++i)
     if ((byte(at + i) & 0xC0) != 0x80) return 0;
@@ -58,7 +63,8 @@ std::string printable(const std::string& text, std::size_t longest) {
   }
   const std::size_t half = longest / 2 - 1;
   for (auto it = letters.begin(); it != letters.end() && head.size() + it->size() <= half; ++it) head += *it;
-  for (auto it = letters.rbegin(); it != letters.rend() && tail.size() + it->size() <= half; ++it) tail = *it + tail;
+  for (auto it = letters.rbegin(); it != letters.rend() && tail.size() + it->size() <= half; ++it)
+    tail = *it + tail;
   return head + ".." + tail;
 }
 

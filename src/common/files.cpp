@@ -38,8 +38,8 @@ class TemporaryFile {
   }
 
   [[noreturn]] void fail(const char* what) const {
-    throw Error(Fault::machine, std::string(what) + " (" + std::strerror(errno) + ")", printable(target_, 200),
-                "choose another place or make room, nothing was written");
+    throw Error(Fault::machine, std::string(what) + " (" + std::strerror(errno) + ")",
+                printable(target_, 200), "choose another place or make room, nothing was written");
   }
 
   void fill(std::span<const std::uint8_t> content) {
@@ -76,7 +76,8 @@ bool is_special(const std::string& path) {
 
 void write_special(const std::string& path, std::span<const std::uint8_t> content) {
   std::FILE* file = std::fopen(path.c_str(), "wb");
-  const bool whole = file != nullptr && std::fwrite(content.data(), 1, content.size(), file) == content.size();
+  const bool whole =
+      file != nullptr && std::fwrite(content.data(), 1, content.size(), file) == content.size();
   const bool closed = file != nullptr && std::fclose(file) == 0;
   if (!whole || !closed)
     throw Error(Fault::machine, std::string("cannot write there (") + std::strerror(errno) + ")",
@@ -90,7 +91,8 @@ Bytes read_file(const std::string& path, std::size_t largest) {
     return bad_input(what, printable(path, 200), "give a file that exists and can be read");
   };
   struct stat status {};
-  if (::stat(path.c_str(), &status) != 0) throw refuse(std::string("cannot be opened (") + std::strerror(errno) + ")");
+  if (::stat(path.c_str(), &status) != 0)
+    throw refuse(std::string("cannot be opened (") + std::strerror(errno) + ")");
   if (S_ISDIR(status.st_mode)) throw refuse("is a folder, not a file");
   std::FILE* file = std::fopen(path.c_str(), "rb");
   if (file == nullptr) throw refuse(std::string("cannot be opened (") + std::strerror(errno) + ")");
@@ -104,7 +106,8 @@ Bytes read_file(const std::string& path, std::size_t largest) {
   const bool failed = std::ferror(file) != 0;
   std::fclose(file);
   if (failed)
-    throw Error(Fault::machine, "reading stopped half-way", printable(path, 200), "check the disk and try again");
+    throw Error(Fault::machine, "reading stopped half-way", printable(path, 200),
+                "check the disk and try again");
   if (content.size() > largest)
     throw bad_input("is larger than " + std::to_string(largest) + " bytes", printable(path, 200),
                     "give a smaller file");
@@ -118,7 +121,9 @@ void write_file(const std::string& path, std::span<const std::uint8_t> content) 
   file.rename_to_target();
 }
 
-void write_file(const std::string& path, std::string_view content) { write_file(path, bytes_of(content)); }
+void write_file(const std::string& path, std::string_view content) {
+  write_file(path, bytes_of(content));
+}
 
 void write_file_by_name(const std::string& path, const std::function<void(const std::string&)>& write) {
   TemporaryFile file(path);

@@ -19,7 +19,8 @@ enum class Verdict { within_limits, outside_limits, cannot_tell };
 struct LimitResult {
   std::string limit;  ///< "on-time max", "gap", "duty 10 ms" ...
   std::string unit;
-  double worst = 0;   ///< as the gate sees it: pulse stretch and clock tolerance included
+  double worst = 0;   ///< as the gate sees it at worst: pulse stretch and clock tolerance included
+  double in_stream = 0;  ///< the same as it stands in the stream or capture, without them
   double allowed = 0;
   double at_s = 0;    ///< where the worst is: the burst's start, or the end of the worst window
   bool held = true;

@@ -1,0 +1,57 @@
+#include "gate_limits.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace burstloom::guard_detail {
+namespace {
+
+// A decimal such as 4.1 us is no exact double: what lies within a millionth of a tick of a whole one is
+// whole.
+double nearly_whole(double ticks) {
+  const double whole = std::round(ticks);
+  return std::abs(ticks - whole) < 1e-6 ? whole : ticks;
+}
+// Far over any limit that a profile may give, and far enough under 2^63 for sums over ten million bursts.
+constexpr double kLongest = 1e11;
+Tick rounded_down(double ticks) {
+  return static_cast<Tick>(std::floor(nearly_whole(std::clamp(ticks, -1.0, kLongest))));
+}
+Tick rounded_up(double ticks) {
+  return static_cast<Tick>(std::ceil(nearly_whole(std::clamp(ticks, 0.0, kLongest))));
+}
+
+}  // namespace
+
+GateLimits gate_limits(const Profile& profile, std::int64_t tick_hz) {
+  const Limits& given = profile.limits;
+  const double per_us = static_cast<double>(tick_hz) / 1e6;
+  const double tolerance = profile.drive.clock_tolerance_percent / 100;
+  const double slowest = 1 + tolerance, fastest = 1 - tolerance;
+  const double stretch_us = profile.drive.pulse_stretch_ns / 1e3;
+
+  GateLimits limits;
+  limits.stretch = rounded_up(stretch_us * per_us);
+  double longest_us = given.on_time_max_us;
+  if (const auto by_current = longest_on_time_for_current_us(profile);
+      by_current && *by_current < longest_us) {
+    longest_us = *by_current;
+    limits.on_max_cause = Cause::peak_current;
+  }
+  limits.on_max = rounded_down((longest_us - stretch_us) * per_us / slowest) + limits.stretch;
+  limits.on_min =
+      std::max<Tick>(1, rounded_up((given.on_time_min_us - stretch_us) * per_us / fastest)) + limits.stretch;
+  limits.gap = std::max<Tick>(1, rounded_up((given.gap_us + stretch_us) * per_us / fastest) - limits.stretch);
+  for (const DutyLimit& duty : given.duty) {
+    const double window = duty.window_ms * 1e3 * per_us;
+    limits.duty.push_back(
+        {rounded_up(window / fastest), rounded_down(window * (duty.percent / 100) / slowest)});
+  }
+  if (given.break_rate_hz) {
+    limits.start_window = rounded_up(0.1 * static_cast<double>(tick_hz) / fastest);
+    limits.most_starts = rounded_down(*given.break_rate_hz / 10);
+  }
+  return limits;
+}
+
+}  // namespace burstloom::guard_detail

@@ -1,0 +1,135 @@
+#include "burstloom/guard/guard.hpp"
+
+#include <algorithm>
+#include <cstdio>
+
+#include "burstloom/common/error.hpp"
+#include "line.hpp"
+
+namespace burstloom {
+namespace {
+
+using namespace guard_detail;
+
+// A wanted burst as the gate would see it, its on-time brought into the coil's range, or dropped.
+Item item_of(const WantedBurst& wanted, std::size_t index, const GateLimits& limits) {
+  constexpr Tick kLatest = kEndOfTime / 4;
+  Item item{.start = wanted.start,
+            .on = std::clamp<Tick>(wanted.on, 0, kLatest) + limits.stretch,
+            .cap = std::clamp<Tick>(wanted.cap, 0, kLatest),
+            .weight = std::clamp<std::uint32_t>(wanted.weight, 1, kHeaviest),
+            .wanted = static_cast<std::uint32_t>(index),
+            .voice = wanted.voice};
+  if (wanted.start > kLatest || wanted.start < -item.cap) item.drop(bit(Cause::time_range));
+  if (wanted.on < 1 || 2 * (item.on - limits.stretch) < limits.on_min - limits.stretch)
+    item.drop(bit(Cause::on_time_min));
+  if (limits.on_max < limits.on_min) item.drop(bit(limits.on_max_cause));
+  if (item.dropped) return item;
+  if (item.on < limits.on_min) item.causes |= bit(Cause::on_time_min);
+  if (item.on > limits.on_max) item.causes |= bit(limits.on_max_cause);
+  item.on = std::clamp(item.on, limits.on_min, limits.on_max);
+  return item;
+}
+
+Line line_up(const std::vector<WantedBurst>& wanted, const GateLimits& limits) {
+  Line line;
+  line.items.reserve(wanted.size());
+  for (std::size_t i = 0; i < wanted.size(); ++i) line.items.push_back(item_of(wanted[i], i, limits));
+  line.take_out_dropped();
+  const auto earlier = [](const Item& a, const Item& b) { return a.start < b.start; };
+  if (!std::is_sorted(line.items.begin(), line.items.end(), earlier))
+    std::stable_sort(line.items.begin(), line.items.end(), earlier);
+  return line;
+}
+
+LedgerEntry entry_of(const Item& item, const WantedBurst& wanted, Tick stretch) {
+  LedgerEntry entry{
+      .wanted = item.wanted, .note = wanted.note, .wanted_start = wanted.start, .wanted_on = wanted.on};
+  const Tick on = item.on - stretch;
+  entry.lengthened = on > wanted.on && wanted.on >= 1;
+  entry.shortened = on < wanted.on;
+  entry.shifted = item.start != wanted.start;
+  entry.causes = item.causes | (entry.shifted ? bit(wanted.start < 0 ? Cause::time_range : Cause::gap) : 0);
+  if (!item.dropped) entry.start = item.start, entry.on = on;
+  entry.fate = item.dropped       ? Fate::dropped
+               : entry.shifted    ? Fate::shifted
+               : entry.shortened  ? Fate::shortened
+               : entry.lengthened ? Fate::lengthened
+                                  : Fate::kept;
+  return entry;
+}
+
+Ledger write_ledger(const Line& line, const std::vector<WantedBurst>& wanted, Tick stretch) {
+  Ledger ledger;
+  ledger.wanted = static_cast<std::int64_t>(wanted.size());
+  const auto enter = [&](const Item& item) {
+    const LedgerEntry entry = entry_of(item, wanted[item.wanted], stretch);
+    ++ledger.count[static_cast<std::size_t>(entry.fate)];
+    if (entry.fate != Fate::kept) ledger.entries.push_back(entry);
+  };
+  std::for_each(line.items.begin(), line.items.end(), enter);
+  std::for_each(line.gone.begin(), line.gone.end(), enter);
+  std::sort(ledger.entries.begin(), ledger.entries.end(),
+            [](const LedgerEntry& a, const LedgerEntry& b) { return a.wanted < b.wanted; });
+  return ledger;
+}
+
+Guarded finished(const Line& line, const std::vector<WantedBurst>& wanted, const GateLimits& limits,
+                 std::int64_t tick_hz, Tick length) {
+  Guarded result{{tick_hz, std::clamp<Tick>(length, 0, kEndOfTime / 2), {}}, {}, {}};
+  result.stream.bursts.reserve(line.items.size());
+  result.wanted_of.reserve(line.items.size());
+  for (const Item& item : line.items) {
+    result.stream.bursts.push_back({item.start, item.on - limits.stretch});
+    result.wanted_of.push_back(item.wanted);
+  }
+  if (!result.stream.bursts.empty())
+    result.stream.length = std::max(result.stream.length, result.stream.bursts.back().end());
+  result.ledger = write_ledger(line, wanted, limits.stretch);
+  return result;
+}
+
+}  // namespace
+
+const char* name_of(Fate fate) {
+  constexpr const char* names[kFates] = {"kept", "lengthened", "shortened", "shifted", "dropped"};
+  return names[static_cast<std::size_t>(fate)];
+}
+
+std::string names_of(Causes causes, const Limits& limits) {
+  std::string names;
+  const auto add = [&](bool applies, const std::string& name) {
+    if (applies) names += (names.empty() ? "" : ", ") + name;
+  };
+  add((causes & bit(Cause::on_time_min)) != 0, "on-time min");
+  add((causes & bit(Cause::on_time_max)) != 0, "on-time max");
+  add((causes & bit(Cause::peak_current)) != 0, "peak current");
+  add((causes & bit(Cause::gap)) != 0, "gap");
+  add((causes & bit(Cause::break_rate)) != 0, "break rate");
+  add((causes & bit(Cause::time_range)) != 0, "start of the song");
+  for (std::size_t i = 0; i < limits.duty.size(); ++i) {
+    char name[48];
+    std::snprintf(name, sizeof name, "duty %.10g ms", limits.duty[i].window_ms);
+    add((causes & bit(Cause::duty, i)) != 0, name);
+  }
+  return names;
+}
+
+Guarded place(const std::vector<WantedBurst>& wanted, const Profile& profile, std::int64_t tick_hz,
+              Tick length) {
+  if (tick_hz < kLowestTickHz || tick_hz > kHighestTickHz)
+    throw Error(Fault::usage, "a tick rate of " + std::to_string(tick_hz) + " Hz", "",
+                "choose one from 1000 to 100000000 Hz");
+  const GateLimits limits = gate_limits(profile, tick_hz);
+  Line line = line_up(wanted, limits);
+  thin_out(line, limits);
+  turn_down(line, limits);
+  place_with_gaps(line, limits.gap);
+  // The same once more on the places that the bursts have now; as a rule there is nothing left to do.
+  thin_out(line, limits);
+  turn_down(line, limits);
+  enforce_duty(line, limits);
+  return finished(line, wanted, limits, tick_hz, length);
+}
+
+}  // namespace burstloom

@@ -1,0 +1,51 @@
+// The bursts in hand: one line in order of time, from which bursts are taken out as the limits demand.
+#pragma once
+
+#include <vector>
+
+#include "gate_limits.hpp"
+
+namespace burstloom::guard_detail {
+
+/// A wanted burst on its way to the stream; on-times and gaps as the gate sees them.
+struct Item {
+  Tick start = 0, on = 0, cap = 0;
+  std::uint32_t weight = 1;
+  std::uint32_t wanted = 0;  ///< its index among the wanted bursts
+  Causes causes = 0;
+  std::uint16_t voice = 0;
+  bool dropped = false;
+
+  [[nodiscard]] Tick end() const { return start + on; }
+  void drop(Causes why) {
+    dropped = true;
+    causes |= why;
+  }
+};
+
+/// Items in order of time, and those that had to go.
+struct Line {
+  std::vector<Item> items;
+  std::vector<Item> gone;
+
+  void take_out_dropped();
+};
+
+/// Drops the least important items until every window holds no more than it can even with every burst as
+/// short as it may be: break rate, and each duty window at the shortest on-time. Even within a voice: every
+/// second burst first, then every fourth.
+void thin_out(Line& line, const GateLimits& limits);
+
+/// Turns passages down until every duty window holds: on-times are drawn towards the shortest by a gain that
+/// looks ahead and changes smoothly, so that a loud passage gets softer as a whole instead of being chopped.
+void turn_down(Line& line, const GateLimits& limits);
+
+/// Moves bursts as little as possible (weighted least squares) so that every gap holds, in the given order
+/// and within each one's cap; where no placement can do that, drops the least weight that makes room.
+void place_with_gaps(Line& line, Tick gap);
+
+/// The last word on duty, exact, for items that do not overlap: trims or drops, in order of time, what still
+/// passes a window.
+void enforce_duty(Line& line, const GateLimits& limits);
+
+}  // namespace burstloom::guard_detail

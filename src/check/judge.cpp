@@ -5,6 +5,7 @@
 #include <cstdio>
 #include <functional>
 #include <iterator>
+#include <unordered_map>
 
 #include "burstloom/common/error.hpp"
 #include "gate_view.hpp"
@@ -207,7 +208,7 @@ class Judging {
   }
 
   void judge_peak_current() {
-    if (!profile_.limits.peak_current_a || !profile_.measured) return;
+    if (!profile_.limits.peak_current_a || !peak_current_a(profile_, 0)) return;
     LimitResult limit{.limit = "peak current", .unit = "A", .allowed = *profile_.limits.peak_current_a};
     const double last_point_us = profile_.measured->on_time_us.back();
     bool surely = false, perhaps = false;
@@ -232,8 +233,11 @@ class Judging {
                                    " us, the last measured point; a longer burst cannot be told");
     add(limit, surely, perhaps);
   }
-  [[nodiscard]] double current_at_least(double on_us) const {
-    return peak_current_a(profile_, std::max(on_us, 0.0)).value_or(0.0);
+  // A song has few different on-times, so each is looked up once.
+  [[nodiscard]] double current_at_least(double on_us) {
+    const auto [known, is_new] = currents_.try_emplace(on_us);
+    if (is_new) known->second = peak_current_a(profile_, std::max(on_us, 0.0)).value_or(0.0);
+    return known->second;
   }
 
   void name_what_is_not_judged() {
@@ -246,8 +250,8 @@ class Judging {
     if (!given.break_rate_hz) not_judged("break rate", no_limit);
     if (!given.peak_current_a)
       not_judged("peak current", no_limit);
-    else if (!profile_.measured)
-      not_judged("peak current", "the profile has no measured points");
+    else if (!peak_current_a(profile_, 0))
+      not_judged("peak current", "the profile has no measured points, or no bus_v to scale them to");
     if (given.tank_capacitor_v) not_judged("tank capacitor voltage", no_model);
     if (given.tank_capacitor_a_rms) not_judged("tank capacitor current", no_model);
     if (given.switch_v) not_judged("switch voltage", no_model);
@@ -281,7 +285,8 @@ class Judging {
   TickLimits limits_;
   Tick unknown_;  // how far, in ticks, an edge may be from where the capture shows it
   std::vector<Interval> gate_, stretched_;
-  std::vector<Violation> found_;  // of the limit being judged
+  std::unordered_map<double, double> currents_;  // peak amperes of on-times (us) looked up so far
+  std::vector<Violation> found_;                 // of the limit being judged
   Judgement judgement_;
 };
 

@@ -25,23 +25,17 @@ Tick rounded_up(double ticks) {
 
 GateLimits gate_limits(const Profile& profile, std::int64_t tick_hz) {
   const Limits& given = profile.limits;
+  const CommandLimits command = command_limits(profile);
   const double per_us = static_cast<double>(tick_hz) / 1e6;
   const double tolerance = profile.drive.clock_tolerance_percent / 100;
   const double slowest = 1 + tolerance, fastest = 1 - tolerance;
-  const double stretch_us = profile.drive.pulse_stretch_ns / 1e3;
 
   GateLimits limits;
-  limits.stretch = rounded_up(stretch_us * per_us);
-  double longest_us = given.on_time_max_us;
-  if (const auto by_current = longest_on_time_for_current_us(profile);
-      by_current && *by_current < longest_us) {
-    longest_us = *by_current;
-    limits.on_max_cause = Cause::peak_current;
-  }
-  limits.on_max = rounded_down((longest_us - stretch_us) * per_us / slowest) + limits.stretch;
-  limits.on_min =
-      std::max<Tick>(1, rounded_up((given.on_time_min_us - stretch_us) * per_us / fastest)) + limits.stretch;
-  limits.gap = std::max<Tick>(1, rounded_up((given.gap_us + stretch_us) * per_us / fastest) - limits.stretch);
+  limits.stretch = rounded_up(profile.drive.pulse_stretch_ns / 1e3 * per_us);
+  limits.on_max_cause = command.current_binds ? Cause::peak_current : Cause::on_time_max;
+  limits.on_max = rounded_down(command.on_time_max_us * per_us) + limits.stretch;
+  limits.on_min = std::max<Tick>(1, rounded_up(command.on_time_min_us * per_us)) + limits.stretch;
+  limits.gap = std::max<Tick>(1, rounded_up(command.gap_us * per_us) - limits.stretch);
   for (const DutyLimit& duty : given.duty) {
     const double window = duty.window_ms * 1e3 * per_us;
     limits.duty.push_back(

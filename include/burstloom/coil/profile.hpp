@@ -106,11 +106,19 @@ struct Profile {
 /// Peak primary current of a burst that the gate driver sees for `on_time_us`, by the measured points scaled to
 /// the highest bus; nothing where the profile has no points.
 /// Between points linear; below the first point that point's current (the safe side); past the last nothing is
-/// known, see `longest_judged_on_time_us`.
+/// known, see `longest_on_time_for_current_us`.
 [[nodiscard]] std::optional<double> peak_current_a(const Profile& profile, double on_time_us);
 
 /// The longest on-time (us) for which the profile can tell the peak current and the current stays within its
 /// limit; nothing where current is not limited or cannot be told.
 [[nodiscard]] std::optional<double> longest_on_time_for_current_us(const Profile& profile);
+
+/// What a stream may command so that the gate keeps the profile's limits, whatever the clock does within its
+/// tolerance and after driver and optics have stretched every burst. Microseconds, not yet whole ticks.
+struct CommandLimits {
+  double on_time_min_us = 0, on_time_max_us = 0, gap_us = 0;
+  bool current_binds = false;  ///< the longest on-time comes from the current limit, not from on_time_us.max
+};
+[[nodiscard]] CommandLimits command_limits(const Profile& profile);
 
 }  // namespace burstloom

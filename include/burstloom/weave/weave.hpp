@@ -40,10 +40,11 @@ struct WeaveOptions {
 [[nodiscard]] Wanted wanted_from_track(const PitchTrack& track, double length_s, const Profile& profile,
                                        const WeaveOptions& options);
 
-/// The on-time (ticks) that a note of `velocity` (0 to 1) at break rate `hz` asks for. The burst's energy follows
-/// the square of the gain (velocity squared: the 40 log10 law of GM2), and while the primary current is still
-/// rising the energy goes with the cube of the on-time: on-time ~ velocity^(4/3). Above 220 Hz it falls with the
-/// cube root of the rate, so that a note's power stays the same. Common practice, no published source.
+/// The on-time (ticks) that a note of `velocity` (0 to 1) at break rate `hz` asks for, between the shortest and
+/// the longest that the profile lets a stream command. A burst's energy follows the square of the gain (velocity
+/// squared: the 40 log10 law of GM2), and while the primary current is still rising the energy goes with about
+/// the cube of the on-time: the share of the range is velocity^(4/3). Above 220 Hz it falls with the cube root of
+/// the rate, so that a note's power stays about the same. Common practice, no published source.
 [[nodiscard]] Tick on_time_for(double velocity, double hz, const Profile& profile, std::int64_t tick_hz);
 
 }  // namespace burstloom

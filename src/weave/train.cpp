@@ -1,0 +1,23 @@
+#include "train.hpp"
+
+#include <cmath>
+
+namespace burstloom::weave_detail {
+namespace {
+constexpr double kOne = 4294967296.0;  // 2^32
+}
+
+Train::Train(double start_s, double hz, std::int64_t tick_hz) {
+  const double moment = start_s * static_cast<double>(tick_hz) + 0.5;
+  whole_ = static_cast<Tick>(std::floor(moment));
+  fraction_ = static_cast<std::uint32_t>((moment - std::floor(moment)) * kOne);
+  period_ = static_cast<std::uint64_t>(std::llround(static_cast<double>(tick_hz) / hz * kOne));
+}
+
+void Train::advance() {
+  const std::uint64_t sum = std::uint64_t{fraction_} + (period_ & 0xFFFFFFFFu);
+  whole_ += static_cast<Tick>((period_ >> 32) + (sum >> 32));
+  fraction_ = static_cast<std::uint32_t>(sum);
+}
+
+}  // namespace burstloom::weave_detail

@@ -1,0 +1,33 @@
+// The exact period about a moment, once it is known roughly.
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+#include "thinned.hpp"
+
+namespace burstloom {
+
+/// YIN's step 5 once more, in a window that suits the pitch: three periods long (12 to 40 ms), and centred so
+/// that the two halves that are compared lie on both sides of the moment; else a slide is read early or late
+/// by half a period. The difference is divided by the energy of both halves, which keeps a dying sound from
+/// bending the result, and is interpolated band-limited before the parabola is laid.
+class FinePeriod {
+ public:
+  explicit FinePeriod(const Thinned& sound);
+
+  /// Seconds; `rough_s` itself where no dip is near it.
+  [[nodiscard]] double operator()(double centre_s, double rough_s);
+
+ private:
+  void compare(double centre, std::ptrdiff_t first_lag, std::size_t window);
+  [[nodiscard]] double at(double offset) const;
+  [[nodiscard]] double deepest_near(double offset) const;
+
+  const Thinned& sound_;
+  std::vector<float> samples_, weighted_, weights_, product_, energy_;
+  std::vector<double> mismatch_;  // one a lag
+  std::vector<std::vector<float>> kernels_;
+};
+
+}  // namespace burstloom

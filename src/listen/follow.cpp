@@ -1,0 +1,75 @@
+#include <algorithm>
+#include <cmath>
+
+#include "burstloom/listen/listen.hpp"
+#include "fine_period.hpp"
+#include "pitch_path.hpp"
+#include "thinned.hpp"
+#include "usable.hpp"
+#include "yin.hpp"
+
+namespace burstloom {
+namespace {
+
+constexpr double hop_s = 0.005;
+constexpr std::size_t shortest_frames = 8;  // 40 ms
+constexpr double gate_opens = 0.0050119;    // -46 dBFS, root mean square
+constexpr double gate_closes = 0.0025119;   // -52 dBFS
+
+std::size_t frame_count(const Sound& sound) {
+  return sound.samples.empty() ? 0 : static_cast<std::size_t>(sound.length_s() / hop_s) + 1;
+}
+
+double frame_time(std::size_t frame) {
+  return static_cast<double>(frame) * hop_s;
+}
+
+/// Every frame's level, and its candidates where the level gate is open.
+FrameCandidates look(const Thinned& sound, std::size_t frames, std::vector<float>& levels) {
+  Yin yin(sound);
+  FrameCandidates found;
+  std::vector<Candidate> here;
+  bool open = false;
+  for (std::size_t n = 0; n < frames; ++n) {
+    const double level = yin.take_frame(frame_time(n));
+    levels.push_back(static_cast<float>(level));
+    open = level >= (open ? gate_closes : gate_opens);
+    here.clear();
+    if (open) yin.candidates(here);
+    found.add(here);
+  }
+  return found;
+}
+
+/// One point a voiced frame, one at the start of each silence, and one at the end.
+PitchTrack points(const Thinned& sound, const std::vector<float>& periods, const std::vector<float>& levels,
+                  double length_s) {
+  FinePeriod fine(sound);
+  PitchTrack track;
+  const double loudest =
+      levels.empty() ? 0.0 : static_cast<double>(*std::max_element(levels.begin(), levels.end()));
+  bool sounding = true;
+  for (std::size_t n = 0; n < periods.size() && frame_time(n) < length_s; ++n) {
+    const bool voiced = periods[n] > 0;
+    if (!voiced && sounding) track.points.push_back({frame_time(n), 0, 0});
+    sounding = voiced;
+    if (!voiced) continue;
+    const double hz = 1.0 / fine(frame_time(n), static_cast<double>(periods[n]));
+    track.points.push_back({frame_time(n), hz, strength_of(static_cast<double>(levels[n]), loudest)});
+  }
+  track.points.push_back({length_s, 0, 0});
+  return track;
+}
+
+}  // namespace
+
+Heard listen_follow(const Sound& sound) {
+  require_usable_rate(sound);
+  const Thinned thinned = thin_out(sound);
+  std::vector<float> levels;
+  const FrameCandidates candidates = look(thinned, frame_count(sound), levels);
+  const std::vector<float> periods = pitch_path(candidates, shortest_frames);
+  return points(thinned, periods, levels, sound.length_s());
+}
+
+}  // namespace burstloom

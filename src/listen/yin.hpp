@@ -1,0 +1,66 @@
+// YIN: A. de Cheveigne and H. Kawahara, "YIN, a fundamental frequency estimator for speech and music",
+// Journal of the Acoustical Society of America 111(4), 2002. What is used of it here, by the paper's step
+// numbers:
+//
+//   2  difference function, by FFT (d = energy + shifted energy - 2 correlation)     yin.cpp
+//   3  cumulative mean normalised difference                                         yin.cpp
+//   4  absolute threshold                                                            yin.cpp
+//   5  parabolic interpolation                                                       yin.cpp, fine_period.cpp
+//   6  best local estimate: replaced by the cheapest path through the candidates     pitch_path.cpp
+//
+// Own additions: lags at half samples (the correlation is interpolated by zero padding its spectrum), because
+// at 2 kHz a period is only five samples; candidates besides the paper's choice, for the path to choose from.
+#pragma once
+
+#include <kissfft/kiss_fftr.h>
+
+#include <cstddef>
+#include <memory>
+#include <vector>
+
+#include "thinned.hpp"
+
+namespace burstloom {
+
+inline constexpr double lowest_pitch_hz = 50.0;
+inline constexpr double highest_pitch_hz = 2200.0;
+
+/// A period that a frame may have. `aperiodicity` is the normalised difference there: 0 for a perfectly
+/// repeating sound, about 1 for noise.
+struct Candidate {
+  float period_s = 0;
+  float aperiodicity = 1;
+  bool chosen_by_threshold = false;  ///< what YIN's step 4 alone would take
+};
+
+/// Looks at one frame after the other; holds the buffers and the transforms' tables.
+class Yin {
+ public:
+  explicit Yin(const Thinned& sound);
+
+  /// Root of the mean square of the frame about `centre_s`.
+  double take_frame(double centre_s);
+  /// Candidates of the frame taken last, at most five; the one chosen by threshold is first. Empty when no
+  /// lag comes near repeating.
+  void candidates(std::vector<Candidate>& out);
+
+ private:
+  struct Free {
+    void operator()(kiss_fftr_state* state) const { kiss_fftr_free(state); }
+  };
+  using Transform = std::unique_ptr<kiss_fftr_state, Free>;
+
+  void correlate();
+  void difference();
+  void normalise();
+
+  const Thinned& sound_;
+  double rate_hz_;
+  std::size_t window_, longest_lag_, size_;
+  Transform forward_, backward_;
+  std::vector<float> frame_, head_, correlation_, difference_;
+  std::vector<kiss_fft_cpx> frame_spectrum_, head_spectrum_;
+  std::vector<double> energy_to_;  // sum of squares of the frame's first n samples
+};
+
+}  // namespace burstloom

@@ -4,6 +4,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstdio>
@@ -37,6 +38,14 @@ class TemporaryFile {
     kept_ = true;
   }
 
+  // The one reason left for a rename to fail that can be seen beforehand.
+  void require_replaceable() const {
+    std::error_code ignored;
+    if (!fs::is_directory(target_, ignored)) return;
+    errno = EISDIR;
+    fail("cannot put the finished file in place");
+  }
+
   [[noreturn]] void fail(const char* what) const {
     throw Error(Fault::machine, std::string(what) + " (" + std::strerror(errno) + ")",
                 printable(target_, 200), "choose another place or make room, nothing was written");
@@ -48,8 +57,8 @@ class TemporaryFile {
     while (!content.empty()) {
       const ssize_t written = ::write(file, content.data(), content.size());
       if (written < 0 && errno == EINTR) continue;
-      if (written < 0) {
-        const int reason = errno;
+      if (written <= 0) {
+        const int reason = written < 0 ? errno : ENOSPC;
         ::close(file);
         errno = reason;
         fail("cannot write the whole file");
@@ -82,6 +91,42 @@ void write_special(const std::string& path, std::span<const std::uint8_t> conten
   if (!whole || !closed)
     throw Error(Fault::machine, std::string("cannot write there (") + std::strerror(errno) + ")",
                 printable(path, 200), "choose another place");
+}
+
+// Folders that are removed again, where they are empty, unless they are kept.
+class NewFolders {
+ public:
+  NewFolders() = default;
+  NewFolders(const NewFolders&) = delete;
+  NewFolders& operator=(const NewFolders&) = delete;
+  ~NewFolders() {
+    std::error_code ignored;
+    for (auto folder = made_.rbegin(); folder != made_.rend(); ++folder) fs::remove(*folder, ignored);
+  }
+
+  void make(const fs::path& folder) {
+    std::error_code problem;
+    if (folder.empty() || fs::is_directory(folder, problem)) return;
+    if (folder.has_parent_path() && folder.parent_path() != folder) make(folder.parent_path());
+    problem.clear();
+    if (fs::create_directory(folder, problem)) made_.push_back(folder);
+    if (problem)
+      throw Error(Fault::machine, "cannot make this folder (" + problem.message() + ")",
+                  printable(folder.string(), 200), "choose another place");
+  }
+
+  void keep() { made_.clear(); }
+
+ private:
+  std::vector<fs::path> made_;
+};
+
+void require_inside(const std::string& path) {
+  const fs::path relative(path);
+  const bool climbs = std::find(relative.begin(), relative.end(), "..") != relative.end();
+  if (path.empty() || relative.is_absolute() || climbs)
+    throw Error(Fault::usage, "'" + printable(path) + "' does not lie below the folder", "",
+                "give a path without '..' that does not start with '/'");
 }
 
 }  // namespace
@@ -126,24 +171,26 @@ void write_file(const std::string& path, std::string_view content) {
 }
 
 void write_file_by_name(const std::string& path, const std::function<void(const std::string&)>& write) {
+  if (is_special(path)) return write(path);
   TemporaryFile file(path);
   write(file.name());
   file.rename_to_target();
 }
 
 void write_folder(const std::string& folder, const std::vector<FolderFile>& files) {
-  std::error_code problem;
+  NewFolders made;
   std::vector<std::unique_ptr<TemporaryFile>> written;
+  made.make(folder);
   for (const auto& [path, content] : files) {
+    require_inside(path);
     const fs::path target = fs::path(folder) / path;
-    fs::create_directories(target.parent_path(), problem);
-    if (problem)
-      throw Error(Fault::machine, "cannot make this folder (" + problem.message() + ")",
-                  printable(target.parent_path().string(), 200), "choose another place");
+    made.make(target.parent_path());
     written.push_back(std::make_unique<TemporaryFile>(target.string()));
     written.back()->fill(bytes_of(content));
   }
+  for (const auto& file : written) file->require_replaceable();
   for (const auto& file : written) file->rename_to_target();
+  made.keep();
 }
 
 std::uint32_t crc32(std::span<const std::uint8_t> bytes, std::uint32_t so_far) {

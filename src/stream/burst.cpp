@@ -39,7 +39,11 @@ BurstStream excerpt(const BurstStream& stream, Tick from, Tick until) {
 }
 
 Tick nearest_tick(double seconds, std::int64_t tick_hz) {
-  return static_cast<Tick>(std::llround(seconds * static_cast<double>(tick_hz)));
+  const double ticks = seconds * static_cast<double>(tick_hz);
+  if (!(std::abs(ticks) < static_cast<double>(kEndOfTime)))  // also when it is not a number
+    throw bad_input("a moment at " + std::to_string(seconds) + " s lies outside the range of time", "",
+                    "give music that is shorter");
+  return static_cast<Tick>(std::llround(ticks));
 }
 
 }  // namespace burstloom

@@ -46,7 +46,8 @@ void require_in_order(const BurstStream& stream, const std::string& where);
 /// starts before `from` or ends after `until` is left out. 0 <= from <= until.
 [[nodiscard]] BurstStream excerpt(const BurstStream& stream, Tick from, Tick until);
 
-/// `seconds` as ticks to the nearest; the one place where music's time becomes a stream's time.
+/// `seconds` as ticks to the nearest; the one place where music's time becomes a stream's time. Throws Error
+/// (bad_input) when that lies outside of -kEndOfTime..kEndOfTime or is not a number.
 [[nodiscard]] Tick nearest_tick(double seconds, std::int64_t tick_hz);
 
 }  // namespace burstloom

@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -54,6 +55,7 @@ struct Capture {
   bool ends_high = false;       ///< the last burst is at least as long as shown
   std::int64_t short_highs = 0; ///< pulses of under a microsecond or two samples; they stand in the stream
   std::int64_t short_lows = 0;  ///< dips as short as that; the bursts on both sides were joined
+  std::int64_t unknown_levels = 0;  ///< stretches of x or z (VCD), or before the first value; taken for high
 };
 
 /// Throws Error (bad_input with line number; usage when the wire is not there, naming those that are).

@@ -68,10 +68,10 @@ void FinePeriod::compare(double centre, std::ptrdiff_t first_lag, std::size_t wi
   sound_.copy(start + first_lag, samples_.size(), samples_.data());
   std::fill(product_.begin(), product_.end(), 0.0F);
   std::fill(energy_.begin(), energy_.end(), 0.0F);
-  float own_energy = 0;
+  own_energy_ = 0;
   for (std::size_t j = 0; j < window; ++j) {
     const float w = weights_[j], wx = w * weighted_[j];
-    own_energy += wx * weighted_[j];
+    own_energy_ += wx * weighted_[j];
     const float* other = samples_.data() + j;
     for (std::size_t lag = 0; lag < lag_count; ++lag) {
       product_[lag] += wx * other[lag];
@@ -79,7 +79,7 @@ void FinePeriod::compare(double centre, std::ptrdiff_t first_lag, std::size_t wi
     }
   }
   for (std::size_t lag = 0; lag < lag_count; ++lag) {
-    const double both = static_cast<double>(own_energy) + static_cast<double>(energy_[lag]);
+    const double both = static_cast<double>(own_energy_) + static_cast<double>(energy_[lag]);
     mismatch_[lag] = both > 0 ? 1.0 - 2.0 * static_cast<double>(product_[lag]) / both : 1.0;
   }
 }
@@ -108,17 +108,35 @@ double FinePeriod::deepest_near(double offset) const {
   return bend > 0 ? best + step * 0.5 * (left - right) / bend : best;
 }
 
-double FinePeriod::operator()(double centre_s, double rough_s) {
-  const double rate = sound_.rate_hz;
-  const auto rough = static_cast<std::ptrdiff_t>(std::lround(rough_s * rate));
-  compare(centre_s * rate, rough - around, window_for(rough_s, rate));
+/// Downhill from the middle lag, at most `search` lags.
+std::ptrdiff_t FinePeriod::lowest_lag() const {
+  const auto mismatch = [&](std::ptrdiff_t lag) { return mismatch_[static_cast<std::size_t>(around + lag)]; };
   std::ptrdiff_t lowest = 0;
   for (const std::ptrdiff_t to : {std::ptrdiff_t{-1}, std::ptrdiff_t{1}})
-    while (std::abs(lowest + to) < search && mismatch_[static_cast<std::size_t>(around + lowest + to)] <
-                                                 mismatch_[static_cast<std::size_t>(around + lowest)])
-      lowest += to;
+    while (std::abs(lowest + to) <= search && mismatch(lowest + to) < mismatch(lowest)) lowest += to;
+  return lowest;
+}
+
+/// Of both halves together, so that it is the level about the frame's centre. Hann's weights are a half on
+/// average.
+float FinePeriod::level() const {
+  const float both = own_energy_ + energy_[static_cast<std::size_t>(around)];
+  return std::sqrt(both / static_cast<float>(weights_.size()));
+}
+
+FinePitch FinePeriod::operator()(double centre_s, double rough_s) {
+  const double rate = sound_.rate_hz;
+  auto rough = static_cast<std::ptrdiff_t>(std::lround(rough_s * rate));
+  std::ptrdiff_t lowest = search;
+  for (int tries = 0; tries < 3 && std::abs(lowest) == search; ++tries) {
+    compare(centre_s * rate, rough - around, window_for(rough_s, rate));
+    lowest = lowest_lag();
+    if (std::abs(lowest) == search) rough += lowest;  // a steep slide: look again from there
+  }
+  if (std::abs(lowest) == search) return {static_cast<float>(rough_s), 1.0F, level()};
+  const auto mismatch = static_cast<float>(mismatch_[static_cast<std::size_t>(around + lowest)]);
   const double fine = (static_cast<double>(rough) + deepest_near(static_cast<double>(lowest))) / rate;
-  return std::isfinite(fine) && fine > 0 ? fine : rough_s;
+  return {static_cast<float>(std::isfinite(fine) && fine > 0 ? fine : rough_s), mismatch, level()};
 }
 
 }  // namespace burstloom

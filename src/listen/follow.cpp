@@ -4,6 +4,7 @@
 #include "burstloom/listen/listen.hpp"
 #include "fine_period.hpp"
 #include "pitch_path.hpp"
+#include "run_ends.hpp"
 #include "thinned.hpp"
 #include "usable.hpp"
 #include "yin.hpp"
@@ -41,21 +42,26 @@ FrameCandidates look(const Thinned& sound, std::size_t frames, std::vector<float
   return found;
 }
 
+std::vector<FinePitch> look_closer(FinePeriod& fine, const std::vector<float>& periods) {
+  std::vector<FinePitch> pitches(periods.size());
+  for (std::size_t n = 0; n < periods.size(); ++n)
+    if (periods[n] > 0) pitches[n] = fine(frame_time(n), static_cast<double>(periods[n]));
+  return pitches;
+}
+
 /// One point a voiced frame, one at the start of each silence, and one at the end.
-PitchTrack points(const Thinned& sound, const std::vector<float>& periods, const std::vector<float>& levels,
-                  double length_s) {
-  FinePeriod fine(sound);
+PitchTrack points(const std::vector<FinePitch>& pitches, const std::vector<float>& levels, double length_s) {
   PitchTrack track;
-  const double loudest =
-      levels.empty() ? 0.0 : static_cast<double>(*std::max_element(levels.begin(), levels.end()));
+  const float loudest = levels.empty() ? 0.0F : *std::max_element(levels.begin(), levels.end());
   bool sounding = true;
-  for (std::size_t n = 0; n < periods.size() && frame_time(n) < length_s; ++n) {
-    const bool voiced = periods[n] > 0;
+  for (std::size_t n = 0; n < pitches.size() && frame_time(n) < length_s; ++n) {
+    const bool voiced = pitches[n].period_s > 0;
     if (!voiced && sounding) track.points.push_back({frame_time(n), 0, 0});
     sounding = voiced;
     if (!voiced) continue;
-    const double hz = 1.0 / fine(frame_time(n), static_cast<double>(periods[n]));
-    track.points.push_back({frame_time(n), hz, strength_of(static_cast<double>(levels[n]), loudest)});
+    const double hz = 1.0 / static_cast<double>(pitches[n].period_s);
+    track.points.push_back(
+        {frame_time(n), hz, strength_of(static_cast<double>(levels[n]), static_cast<double>(loudest))});
   }
   track.points.push_back({length_s, 0, 0});
   return track;
@@ -69,7 +75,13 @@ Heard listen_follow(const Sound& sound) {
   std::vector<float> levels;
   const FrameCandidates candidates = look(thinned, frame_count(sound), levels);
   const std::vector<float> periods = pitch_path(candidates, shortest_frames);
-  return points(thinned, periods, levels, sound.length_s());
+  FinePeriod fine(thinned);
+  std::vector<FinePitch> pitches = look_closer(fine, periods);
+  trim_ends(pitches);
+  extend_ends(pitches, [&](std::size_t n, float rough_s) {
+    return fine(frame_time(n), static_cast<double>(rough_s));
+  });
+  return points(pitches, levels, sound.length_s());
 }
 
 }  // namespace burstloom

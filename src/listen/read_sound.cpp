@@ -1,4 +1,6 @@
+#include <fcntl.h>
 #include <sndfile.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <array>
@@ -9,6 +11,7 @@
 #include <fstream>
 #include <memory>
 #include <new>
+#include <optional>
 #include <system_error>
 
 #include "burstloom/common/error.hpp"
@@ -24,14 +27,35 @@ constexpr sf_count_t longest_s = 6 * 3600;
 constexpr int lowest_rate_hz = 8000;
 constexpr int highest_rate_hz = 192000;
 constexpr sf_count_t block_samples = 65536;
-constexpr sf_count_t trusted_frames =
-    1 << 24;                           // what a header may claim before it is believed: 64 MB of floats
+constexpr sf_count_t always_trusted_frames = 1 << 24;  // 64 MB of floats
+constexpr sf_count_t trusted_frames_a_byte = 32;       // speech codecs at 12 kbit/s need as many
 constexpr float unscaled_peak = 4.0F;  // decoders overshoot full scale a little, never this much
 
 struct CloseSound {
   void operator()(SNDFILE* file) const { sf_close(file); }
 };
 using OpenSound = std::unique_ptr<SNDFILE, CloseSound>;
+
+/// libsndfile's MPEG decoder writes its own complaints to standard error; what is said there is ours to say,
+/// in one sentence. While this lives, standard error leads nowhere, for the whole process.
+class HushedErrorOutput {
+ public:
+  HushedErrorOutput() : kept_(fcntl(STDERR_FILENO, F_DUPFD_CLOEXEC, 3)) {
+    const int nowhere = open("/dev/null", O_WRONLY | O_CLOEXEC);
+    if (kept_ >= 0 && nowhere >= 0) dup2(nowhere, STDERR_FILENO);
+    if (nowhere >= 0) close(nowhere);
+  }
+  HushedErrorOutput(const HushedErrorOutput&) = delete;
+  HushedErrorOutput& operator=(const HushedErrorOutput&) = delete;
+  ~HushedErrorOutput() {
+    if (kept_ < 0) return;
+    dup2(kept_, STDERR_FILENO);
+    close(kept_);
+  }
+
+ private:
+  int kept_;
+};
 
 /// libsndfile's own words as a clause: one line, no full stop.
 std::string libsndfile_says(SNDFILE* file) {
@@ -61,6 +85,7 @@ bool has_no_header(const SF_INFO& info) {
 
 OpenSound open_sound(const std::string& path, SF_INFO& info) {
   require_regular_file(path);
+  const HushedErrorOutput hushed;
   OpenSound file(sf_open(path.c_str(), SFM_READ, &info));
   const char* const what_to_do = "give a WAV, AIFF, FLAC, OGG, Opus or MP3 file";
   if (!file)
@@ -112,12 +137,22 @@ void append_mean(const float* interleaved, sf_count_t frames, int channels, std:
   }
 }
 
+/// How much room to make at once: what the header promises, as far as a file of this size can keep it.
+std::size_t room_for(const SF_INFO& info, const std::string& path) {
+  std::error_code failed;
+  const std::uintmax_t bytes = fs::file_size(path, failed);
+  const std::uintmax_t most = failed ? 0 : std::min<std::uintmax_t>(bytes, std::uintmax_t{1} << 40);
+  const sf_count_t trusted = static_cast<sf_count_t>(most) * trusted_frames_a_byte;
+  return static_cast<std::size_t>(
+      std::clamp<sf_count_t>(promised_frames(info), 0, std::max(always_trusted_frames, trusted)));
+}
+
 /// Reads to the end, whatever the header promises: MP3 and OGG may not know their length before it.
 Oddities read_all(SNDFILE* file, const SF_INFO& info, const std::string& path, std::vector<float>& mono) {
   const sf_count_t most = longest_s * info.samplerate;
   const sf_count_t block = std::max<sf_count_t>(1, block_samples / info.channels);
   std::vector<float> interleaved(static_cast<std::size_t>(block * info.channels));
-  mono.reserve(static_cast<std::size_t>(std::clamp<sf_count_t>(promised_frames(info), 0, trusted_frames)));
+  mono.reserve(room_for(info, path));
   Oddities odd;
   for (;;) {
     const sf_count_t got = sf_readf_float(file, interleaved.data(), block);
@@ -178,7 +213,10 @@ Sound read_opened(SNDFILE* file, const SF_INFO& info, const std::string& path) {
   if (promised_frames(info) > longest_s * info.samplerate) throw too_long(path);
   Sound sound;
   sound.rate_hz = info.samplerate;
+  std::optional<HushedErrorOutput> hushed;
+  if ((info.format & SF_FORMAT_TYPEMASK) == SF_FORMAT_MPEG) hushed.emplace();
   const Oddities odd = read_all(file, info, path, sound.samples);
+  hushed.reset();
   if (sound.samples.empty()) {
     const std::string why = sf_error(file) != SF_ERR_NO_ERROR ? " (" + libsndfile_says(file) + ")" : "";
     throw bad_input("the sound file has no samples" + why, printable(path, 200), "record or export it again");

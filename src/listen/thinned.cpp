@@ -14,7 +14,6 @@ constexpr double lowest_rate_hz = 11025.0;
 constexpr double pass_of_rate = 0.36;
 constexpr double stop_of_rate = 0.52;
 constexpr double stop_db = 70.0;
-constexpr double offset_reach_s = 0.05;
 
 /// Kaiser's design: beta and length for a stop-band depth and a transition width (Kaiser 1974; the formulas
 /// as in Oppenheim and Schafer, "Discrete-Time Signal Processing", section on Kaiser windows).
@@ -76,20 +75,12 @@ std::vector<float> decimate(const std::vector<float>& from, std::size_t every) {
   return kept;
 }
 
-/// Subtracts the mean over the neighbourhood of each sample; running sums in double, so nothing builds up.
-void take_out_offset(Thinned& sound) {
-  const auto reach = static_cast<std::ptrdiff_t>(std::ceil(offset_reach_s * sound.rate_hz));
-  const std::vector<float> before = sound.samples;
-  const auto size = static_cast<std::ptrdiff_t>(before.size());
+void take_out_offset(std::vector<float>& samples) {
+  if (samples.empty()) return;
   double sum = 0;
-  for (std::ptrdiff_t n = 0; n < std::min(reach, size); ++n)
-    sum += static_cast<double>(before[static_cast<std::size_t>(n)]);
-  for (std::ptrdiff_t n = 0; n < size; ++n) {
-    if (n + reach < size) sum += static_cast<double>(before[static_cast<std::size_t>(n + reach)]);
-    if (n - reach - 1 >= 0) sum -= static_cast<double>(before[static_cast<std::size_t>(n - reach - 1)]);
-    const std::ptrdiff_t count = std::min(size - 1, n + reach) - std::max<std::ptrdiff_t>(0, n - reach) + 1;
-    sound.samples[static_cast<std::size_t>(n)] -= static_cast<float>(sum / static_cast<double>(count));
-  }
+  for (const float sample : samples) sum += static_cast<double>(sample);
+  const auto mean = static_cast<float>(sum / static_cast<double>(samples.size()));
+  for (float& sample : samples) sample -= mean;
 }
 
 }  // namespace
@@ -103,7 +94,7 @@ Thinned thin_out(const Sound& sound) {
   Thinned thinned;
   thinned.rate_hz = static_cast<double>(sound.rate_hz) / static_cast<double>(every);
   thinned.samples = decimate(sound.samples, every);
-  take_out_offset(thinned);
+  take_out_offset(thinned.samples);
   return thinned;
 }
 

@@ -20,7 +20,8 @@ struct Thinned {
 
 /// Keeps every n-th sample, n the largest that leaves at least 11 025 Hz, after a linear-phase low-pass: flat
 /// to 0.36 and down 70 dB from 0.52 of the new rate (Kaiser window). Sounds below 22 050 Hz keep their rate.
-/// A steady offset is taken out (mean over 50 ms on both sides).
+/// A steady offset
+/// is taken out.
 [[nodiscard]] Thinned thin_out(const Sound& sound);
 
 }  // namespace burstloom

@@ -56,11 +56,14 @@ double Yin::take_frame(double centre_s) {
   const double start = (centre_s - usual_period_s / 2.0) * rate_hz_ - static_cast<double>(window_) / 2.0;
   const std::size_t count = window_ + longest_lag_;
   sound_.copy(static_cast<std::ptrdiff_t>(std::lround(start)), count, frame_.data());
+  double sum = 0;
   for (std::size_t i = 0; i < count; ++i) {
     const auto sample = static_cast<double>(frame_[i]);
     energy_to_[i + 1] = energy_to_[i] + sample * sample;
+    if (i < window_) sum += sample;
   }
-  return std::sqrt(energy_to_[window_] / static_cast<double>(window_));
+  const double mean = sum / static_cast<double>(window_);
+  return std::sqrt(std::max(0.0, energy_to_[window_] / static_cast<double>(window_) - mean * mean));
 }
 
 /// Step 2, the costly part: the frame's first window against the frame, at every half sample of lag.

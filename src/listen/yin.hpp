@@ -38,7 +38,7 @@ class Yin {
  public:
   explicit Yin(const Thinned& sound);
 
-  /// Root of the mean square of the frame about `centre_s`.
+  /// Root of the mean square about its mean of the frame around `centre_s`.
   double take_frame(double centre_s);
   /// Candidates of the frame taken last, at most five; the one chosen by threshold is first. Empty when no
   /// lag comes near repeating.

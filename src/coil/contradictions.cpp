@@ -92,6 +92,20 @@ void check_current(const Profile& profile, const Refusal& refuse) {
          "measure longer bursts or lower min");
 }
 
+// What the owner allows at the gate, seen from the command: the clock and the stretch take their share of
+// both ends.
+void check_command(const Profile& profile, const Refusal& refuse) {
+  const CommandLimits limits = command_limits(profile);
+  if (limits.on_time_min_us <= limits.on_time_max_us) return;
+  refuse("limits.on_time_us",
+         "limits.on_time_us leaves no burst: with drive.pulse_stretch_ns " +
+             plain(profile.drive.pulse_stretch_ns) + " and drive.clock_tolerance_percent " +
+             plain(profile.drive.clock_tolerance_percent) + " a command has to last at least " +
+             us(limits.on_time_min_us) + " for min and at most " + us(limits.on_time_max_us) +
+             (limits.current_binds ? " for limits.peak_current_a" : " for max"),
+         "lower min or raise what is above it");
+}
+
 void check_kind(const Profile& profile, const Refusal& refuse) {
   const Switch& one = profile.switches;
   const bool igbt = one.kind == SwitchKind::igbt;
@@ -137,9 +151,11 @@ void require_consistent(const Profile& profile, const KeyLines& lines) {
   check_duty(profile.limits, refuse);
   check_kind(profile, refuse);
   check_temperatures(profile, refuse);
-  if (!profile.measured) return;
-  check_points(profile, refuse);
-  check_current(profile, refuse);
+  if (profile.measured) {
+    check_points(profile, refuse);
+    check_current(profile, refuse);
+  }
+  check_command(profile, refuse);
 }
 
 }  // namespace burstloom

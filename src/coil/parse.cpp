@@ -21,17 +21,24 @@ std::string joined(const std::string& table, std::string_view name) {
   return table.empty() ? std::string(name) : table + "." + std::string(name);
 }
 
+// Fit for a message, however long it is in the file.
+std::string brief(std::string text, std::size_t longest) {
+  constexpr std::size_t kKept = 400;
+  if (text.size() > 2 * kKept) text.erase(kKept, text.size() - 2 * kKept);
+  return printable(text, longest);
+}
+
 // What stands in the file, short enough for a message.
 std::string found(const toml::node& node) {
   if (node.is_table()) return "a table";
   if (node.is_array()) return "an array";
+  if (node.is_string()) return "\"" + brief(node.value_or(std::string{}), 60) + "\"";
   if (node.is_floating_point() && std::isfinite(node.value_or(0.0))) return plain(node.value_or(0.0));
   std::ostringstream text;
   node.visit([&](const auto& value) {
     if constexpr (toml::is_value<decltype(value)>) text << value;
   });
-  const std::string shown = printable(text.str(), 60);
-  return node.is_string() ? "\"" + printable(node.value_or(std::string{}), 60) + "\"" : shown;
+  return brief(text.str(), 60);
 }
 
 std::size_t line_of(const toml::source_region& source) {
@@ -133,8 +140,7 @@ class Reader {
   double number(const Key& key, const toml::node& node, const std::string& shown) {
     const bool type_fits = node.is_integer() || (node.is_floating_point() && key.kind == KeyKind::number);
     const double value = type_fits ? node.value_or(0.0) : 0.0;
-    if (!type_fits || !std::isfinite(value) || !key.range.holds(value))
-      refuse(shown, node, "give " + wanted(key));
+    if (!type_fits || !key.range.holds(value)) refuse(shown, node, "give " + wanted(key));
     return value;
   }
 
@@ -191,7 +197,7 @@ class Reader {
     const std::string where = path.empty()          ? "the top of a profile"
                               : path.ends_with("]") ? "a list entry"
                                                     : "[" + path + "]";
-    throw bad_input("unknown key '" + printable(joined(shown, name.str()), 100) + "' in " + where,
+    throw bad_input("unknown key '" + brief(joined(shown, name.str()), 100) + "' in " + where,
                     file_ + ":" + std::to_string(line),
                     nearest.empty()
                         ? "remove it; docs/coil-profile.md lists the keys"
@@ -209,7 +215,7 @@ toml::table parse_toml(std::string_view text, const std::string& file) {
   try {
     return toml::parse(text, std::string_view{});
   } catch (const toml::parse_error& error) {
-    throw bad_input("not valid TOML: " + printable(std::string(error.description()), 160),
+    throw bad_input("not valid TOML: " + brief(std::string(error.description()), 160),
                     file + ":" + std::to_string(line_of(error.source())), "correct that line");
   }
 }

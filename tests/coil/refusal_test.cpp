@@ -182,6 +182,12 @@ INSTANTIATE_TEST_SUITE_P(
               "pulse_stretch_ns = 50e3",
               "",
               {"50000", "50 us"}},
+        Wrong{
+            "one length and a clock that drifts",
+            "min = 4.0, max = 50.0",
+            "min = 50, max = 50",
+            "",
+            {"leaves no burst", "clock_tolerance_percent 0.5", "at least 50.25", "at most 49.75", "for max"}},
         Wrong{"window without room",
               "percent = 20.0",
               "percent = 0.03",
@@ -247,6 +253,15 @@ TEST(RefusedProfiles, CurrentFedWithoutChoke) {
   const Error error = refusal_of(text);
   EXPECT_EQ(error.where(), "c.toml:4");
   EXPECT_NE(std::string(error.what()).find("feed_inductance_uh is missing"), std::string::npos);
+}
+
+TEST(RefusedProfiles, CurrentThatTheShortestCommandMayPass) {
+  // 19.8 A up to 10 us, so that the current allows 10 us and the clock of 0.5 % no command of 10 us.
+  std::string text = sample_with("min = 4.0", "min = 10");
+  text.replace(text.find("peak_current_a = 60.0"), std::string("peak_current_a = 60.0").size(),
+               "peak_current_a = 19.8001");
+  const Error error = refusal_of(text);
+  EXPECT_NE(std::string(error.what()).find("for limits.peak_current_a"), std::string::npos) << error.what();
 }
 
 TEST(RefusedProfiles, EmptyAndLargeFiles) {

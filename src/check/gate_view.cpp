@@ -16,40 +16,67 @@ Tick up(double ticks) {
   return static_cast<Tick>(std::ceil(std::clamp(ticks - kSnap, 0.0, 1e15)));
 }
 
-bool within(const std::vector<Interval>& gate, const TickLimits& limits) {
-  for (std::size_t i = 1; i < gate.size(); ++i)
-    if (gate[i].start - gate[i - 1].end < limits.gap) return false;
-  const auto ignore = [](Tick, Tick) {};
-  const auto stretched = lengthened(gate, limits.stretch);
-  for (const WindowLimit& duty : limits.duty)
-    if (fullest_window(stretched, duty.window, ignore).content > duty.allowance) return false;
-  return limits.starts.window == 0 ||
-         busiest_window(gate, limits.starts.window, ignore).content <= limits.starts.allowance;
-}
+constexpr auto kIgnore = [](Tick, Tick) {};
+
+// A song repeated for ever with the same rest: any window holds so many whole periods and a part of one more,
+// and that part is found on two copies that follow each other.
+class Repeated {
+ public:
+  Repeated(const std::vector<Burst>& bursts, Tick length, const TickLimits& limits, Tick reach)
+      : bursts_(bursts),
+        length_(length),
+        limits_(limits),
+        reach_(reach),
+        song_(gate_view(bursts, limits.stretch)) {
+    for (const Interval& interval : song_) on_time_ += interval.end - interval.start + limits.stretch;
+  }
+
+  [[nodiscard]] bool holds(Tick rest) const {
+    const Tick period = length_ + rest;
+    const std::vector<Interval> seam = gate_view(around_the_seam(period), limits_.stretch);
+    for (std::size_t i = 0; i < seam.size(); ++i)
+      if (seam[i].end - seam[i].start > limits_.on_max ||
+          (i > 0 && seam[i].start - seam[i - 1].end < limits_.gap))
+        return false;
+    const auto stretched = lengthened(seam, limits_.stretch);
+    for (const WindowLimit& duty : limits_.duty) {
+      const Tick part = duty.window % period;
+      const Tick content = part > 0 ? fullest_window(stretched, part, kIgnore).content : 0;
+      if (duty.window / period * on_time_ + content > duty.allowance) return false;
+    }
+    if (limits_.starts.window == 0) return true;
+    const Tick part = limits_.starts.window % period;
+    const Tick starts = part > 0 ? busiest_window(seam, part, kIgnore).content : 0;
+    return limits_.starts.window / period * static_cast<Tick>(song_.size()) + starts <=
+           limits_.starts.allowance;
+  }
+
+ private:
+  // The end of one copy and the beginning of the next, as far as any window reaches.
+  [[nodiscard]] std::vector<Burst> around_the_seam(Tick period) const {
+    std::vector<Burst> shown;
+    const auto reaches = std::lower_bound(bursts_.begin(), bursts_.end(), length_ - reach_,
+                                          [](const Burst& burst, Tick t) { return burst.end() <= t; });
+    shown.assign(reaches, bursts_.end());
+    for (const Burst& burst : bursts_) {
+      if (burst.start >= reach_) break;
+      shown.push_back({burst.start + period, burst.on});
+    }
+    return shown;
+  }
+
+  const std::vector<Burst>& bursts_;
+  Tick length_;
+  const TickLimits& limits_;
+  Tick reach_;
+  std::vector<Interval> song_;
+  Tick on_time_ = 0;
+};
 
 Tick longest_window(const TickLimits& limits) {
   Tick longest = std::max(limits.gap, limits.starts.window);
   for (const WindowLimit& duty : limits.duty) longest = std::max(longest, duty.window);
   return longest;
-}
-
-// Repeats of the song with `rest` between them, as much of them as any window can see at once.
-std::vector<Interval> around_the_seam(const std::vector<Burst>& bursts, Tick length, Tick rest, Tick reach,
-                                      Tick stretch) {
-  std::vector<Burst> shown;
-  const Tick period = length + rest;
-  if (length >= reach) {
-    for (const Burst& burst : bursts)
-      if (burst.end() > length - reach) shown.push_back(burst);
-    for (const Burst& burst : bursts) {
-      if (burst.start >= reach) break;
-      shown.push_back({burst.start + period, burst.on});
-    }
-  } else {
-    for (Tick offset = 0; offset <= reach + period; offset += period)
-      for (const Burst& burst : bursts) shown.push_back({burst.start + offset, burst.on});
-  }
-  return gate_view(shown, stretch);
 }
 
 }  // namespace
@@ -97,16 +124,14 @@ std::vector<Interval> lengthened(const std::vector<Interval>& gate, Tick longer)
 
 Tick rest_before_repeat(const std::vector<Burst>& bursts, Tick length, const TickLimits& limits,
                         Tick resolution) {
-  if (bursts.empty()) return 0;
-  const Tick reach = longest_window(limits) + limits.stretch + 1;
-  const auto enough = [&](Tick rest) {
-    return within(around_the_seam(bursts, length, rest, reach, limits.stretch), limits);
-  };
-  if (enough(0)) return 0;
-  Tick too_short = 0, long_enough = reach;  // no window reaches across a rest of `reach`
+  if (bursts.empty() || length <= 0) return 0;
+  const Tick reach = longest_window(limits) + limits.stretch + 1;  // no window reaches across such a rest
+  const Repeated song(bursts, length, limits, reach);
+  if (song.holds(0)) return 0;
+  Tick too_short = 0, long_enough = reach;
   while (long_enough - too_short > resolution) {
     const Tick middle = too_short + (long_enough - too_short) / 2;
-    (enough(middle) ? long_enough : too_short) = middle;
+    (song.holds(middle) ? long_enough : too_short) = middle;
   }
   return long_enough;
 }

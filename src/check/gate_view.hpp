@@ -22,7 +22,7 @@ struct TickLimits {
   Tick stretch = 0;
   Tick on_min = 1, on_max = 0, gap = 1;
   std::vector<WindowLimit> duty;  ///< one for each of the profile's
-  WindowLimit starts;             ///< break rate; allowance 0 and window 0 where it is not limited
+  WindowLimit starts{0, 0};       ///< break rate; allowance 0 and window 0 where it is not limited
 };
 [[nodiscard]] TickLimits tick_limits(const Profile& profile, std::int64_t tick_hz, bool measured);
 

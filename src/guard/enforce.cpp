@@ -13,14 +13,20 @@ class Kept {
     sums_.push_back(sums_.back() + items_[i].on);
   }
 
-  // On-time of the kept items that lies at or after `from`. The hand moves to the first item that reaches
-  // past `from`; it moves little, as `from` goes with the items.
-  Tick content_since(Tick from) {
+  struct Since {
+    Tick content = 0;  // on-time at or after a moment
+    Tick cut = 0;      // of the burst that the moment cuts, the part before it
+  };
+
+  // The hand moves to the first item that reaches past `from`; it moves little, as `from` goes with the
+  // items.
+  Since since(Tick from) {
     while (hand_ > 0 && items_[kept_[hand_ - 1]].end() > from) --hand_;
     while (hand_ < kept_.size() && items_[kept_[hand_]].end() <= from) ++hand_;
-    if (hand_ == kept_.size()) return 0;
+    if (hand_ == kept_.size()) return {};
     const Item& oldest = items_[kept_[hand_]];
-    return sums_.back() - sums_[hand_] - std::clamp<Tick>(from - oldest.start, 0, oldest.on);
+    const Tick cut = std::clamp<Tick>(from - oldest.start, 0, oldest.on);
+    return {sums_.back() - sums_[hand_] - cut, cut};
   }
 
  private:
@@ -31,17 +37,17 @@ class Kept {
 };
 
 // The longest on-time up to `item.on` for which the window that ends with the item holds. A shorter burst
-// ends earlier, so its window reaches further back and may hold more: look again until it holds. Every round
-// takes the whole excess away, so the on-time found is the longest; where it takes many rounds the rest is
-// not worth having.
+// ends earlier, so its window reaches further back: while that uncovers a burst it was cutting, nothing is
+// won, so the next try is the one that has all of that burst inside and then gives up the excess.
 Tick longest_that_holds(const Item& item, const DutyBudget& budget, Kept& kept) {
   Tick on = item.on;
-  for (int round = 0; round < 32 && on > 0; ++round) {
-    const Tick excess = on + kept.content_since(item.start + on - budget.window) - budget.allowance;
-    if (excess <= 0) return on;
-    on -= excess;
+  while (on > 0) {
+    const auto [content, cut] = kept.since(item.start + on - budget.window);
+    const Tick excess = on + content - budget.allowance;
+    if (excess <= 0) break;
+    on -= excess + cut;
   }
-  return 0;
+  return on;
 }
 
 void enforce_one(Line& line, const DutyBudget& budget, Tick on_min, Causes cause) {

@@ -104,8 +104,11 @@ void turn_down_for(std::vector<Item>& items, const DutyBudget& budget, Tick on_m
 }  // namespace
 
 void turn_down(Line& line, const GateLimits& limits) {
+  // Shorter bursts end earlier, so a window that held exactly reaches back a little further than before: a
+  // second and third round take the last ticks off.
+  constexpr int kRounds = 4;
   for (std::size_t i = 0; i < limits.duty.size(); ++i)
-    if (!holds(line.items, limits.duty[i]))
+    for (int round = 0; round < kRounds && !holds(line.items, limits.duty[i]); ++round)
       turn_down_for(line.items, limits.duty[i], limits.on_min, bit(Cause::duty, i));
 }
 

@@ -13,13 +13,15 @@ namespace burstloom {
 
 /// A chip that tables can be exported for: what it has, and what its player can do.
 struct Target {
-  std::string name;              ///< as in `--target NAME`
+  std::string name;  ///< as in `--target NAME`
   std::string chip;
   std::int64_t clock_hz = 0;
-  std::int64_t flash_bytes = 0, ram_bytes = 0;
+  std::int64_t flash_bytes = 0,
+               ram_bytes = 0;  ///< for the player and its table: without a boot loader's share
   std::int64_t player_flash_bytes = 0, player_ram_bytes = 0;  ///< measured by the tests, rounded up
-  Tick shortest_on_ticks = 0, shortest_gap_ticks = 0;  ///< at the target's tick rate
-  std::int64_t tick_hz = 0;      ///< ticks of the timer; streams of another rate are refused
+  Tick shortest_on_ticks = 0, shortest_gap_ticks = 0;  ///< at the target's tick rate; measured, with a margin
+  Tick longest_on_ticks = 0;  ///< longer ones would keep other interrupts out for too long
+  std::int64_t tick_hz = 0;   ///< ticks of the timer; streams of another rate are refused
 };
 
 [[nodiscard]] const std::vector<Target>& targets();
@@ -34,11 +36,12 @@ struct TableInput {
   double rest_before_repeat_s = 0;
 };
 
-/// How much of the chip a table would take.
+/// How much of the chip a table would take. RAM includes the deepest stack that was measured.
 struct Fit {
   std::int64_t bursts = 0, table_bytes = 0;
   std::int64_t flash_used = 0, flash_of = 0, ram_used = 0, ram_of = 0;
-  double fits_until_s = 0;  ///< of the stream, from its start: how much of it would fit
+  double fits_until_s =
+      0;  ///< `excerpt` of the stream from its start until here would fit; all of it: its length
   [[nodiscard]] bool fits() const { return flash_used <= flash_of; }
 };
 [[nodiscard]] Fit fit_of(const TableInput& input, const Target& target);

@@ -1,0 +1,48 @@
+/* The player: who may start a song, when, and which burst comes next. The same code on every chip and on a
+ * PC.
+ *
+ *            rest passed             arm open             arm closed (and stop closed)
+ *   RESTING -------------> RELEASE ------------> READY ---------------------------> CHECKING
+ *      ^                      ^                    |  arm closed, stop open            |  |
+ *      |                      +--------------------+                             sound |  | bad table
+ *      |  end, stop open, arm open, clock lost, table broken                           v  v
+ *      +--------------------------------------------------------------------- PLAYING   FAULT
+ *
+ * The gate can rise in PLAYING only. Must never happen: a start that nobody gave. So each start needs an arm
+ * input seen open after the rest and then closed; a stuck or held switch, or a stop input closed again,
+ * starts nothing. FAULT is left by a reset alone. After a reset the rest is kept too: the player cannot know
+ * what ran before. */
+#ifndef BURST_PLAYER_H
+#define BURST_PLAYER_H
+
+#include <stdint.h>
+
+enum { PLAYER_RESTING, PLAYER_RELEASE, PLAYER_READY, PLAYER_CHECKING, PLAYER_PLAYING, PLAYER_FAULT };
+
+/* Why the last song ended before its end, or did not start. */
+enum {
+  PLAYER_NO_ERROR = 0,
+  /* 1 to 7: what is wrong with the table, as in table.h */
+  PLAYER_STOP_OPENED = 16,
+  PLAYER_DISARMED = 17,
+  PLAYER_CLOCK_LOST = 18
+};
+
+enum { PLAYER_STATUS_MARK = 0xB5 };
+
+/* For a debugger or a simulator to read; nothing in the player depends on it. */
+struct player_status {
+  uint8_t mark;    /* PLAYER_STATUS_MARK once the player runs */
+  uint8_t state;   /* PLAYER_RESTING... */
+  uint8_t error;   /* last one since reset */
+  uint8_t songs;   /* played to their end */
+  uint32_t made;   /* bursts since the last start */
+  uint32_t missed; /* bursts since the last start whose rise could not be armed in time */
+};
+extern volatile struct player_status player_status;
+
+void player_begin(void);
+/* Does what is due now and sleeps until there is more; to be called for ever. */
+void player_step(void);
+
+#endif

@@ -1,0 +1,20 @@
+/* ATmega328P at 16 MHz: what the player's portable part and the table need to know of this chip. */
+#ifndef BURST_PORT_H
+#define BURST_PORT_H
+
+#include "table.h"
+
+#if BURST_TABLE_TICK_HZ != 2000000
+#error \
+    "Timer1 of a 16 MHz ATmega328P counts 2 000 000 ticks a second (prescaler 8): export the table at that rate"
+#endif
+#if BURST_TABLE_ON_MAX_TICKS > 16000
+#error "on-times above 8 ms would keep other interrupts out for too long: this port refuses them"
+#endif
+
+/* The alarm rings this long before a rise (32 us): enough to wake up, look at the inputs and arm the edge. */
+#define HARDWARE_LEAD_TICKS 64
+
+void hardware_begin(void);
+
+#endif

@@ -1,0 +1,177 @@
+#include "encode.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "burstloom/common/error.hpp"
+#include "words.hpp"
+
+namespace burstloom::table_detail {
+namespace {
+
+// Decimal figures such as 4.1 us have no exact double; a millionth of a tick is no difference.
+constexpr double kSnap = 1e-6;
+constexpr double kMostTicks = 1e15;
+
+// What is no number falls to the strict side: no on-time, an endless gap.
+Tick down(double ticks) {
+  return ticks >= 0 ? static_cast<Tick>(std::floor(std::min(ticks + kSnap, kMostTicks))) : 0;
+}
+Tick up(double ticks) {
+  return ticks <= kMostTicks ? static_cast<Tick>(std::ceil(std::max(ticks - kSnap, 0.0))) : Tick{1} << 49;
+}
+
+std::int64_t rest_ms(double rest_s, double fast) {
+  const double ms = std::ceil(rest_s * 1000 / fast - kSnap);
+  if (!(rest_s >= 0 && ms <= std::numeric_limits<std::uint32_t>::max()))
+    throw Error(Fault::usage, "a rest of " + number(rest_s) + " s before the song may start again", "",
+                "give a rest between 0 and 4 000 000 s");
+  return std::max<std::int64_t>(0, static_cast<std::int64_t>(ms));
+}
+
+void append_word(Bytes& bytes, std::int64_t value) {
+  for (int shift = 0; shift < 32; shift += 8)
+    bytes.push_back(static_cast<std::uint8_t>(value >> shift & 0xFF));
+}
+
+// Unsigned LEB128 (DWARF 4, appendix C): seven bits a byte, the lowest first.
+template <typename Put>
+void each_leb128_byte(std::int64_t value, Put put) {
+  for (; value >= 0x80; value >>= 7) put(static_cast<std::uint8_t>((value & 0x7F) | 0x80));
+  put(static_cast<std::uint8_t>(value));
+}
+
+// One entry a burst: twice the gap before it, plus one when its on-time follows because it is another than
+// before.
+template <typename Put>
+void each_entry(const BurstStream& stream, Put put) {
+  Burst before;
+  for (const Burst& burst : stream.bursts) {
+    const bool names_on = burst.on != before.on;
+    put(2 * (burst.start - before.end()) + (names_on ? 1 : 0), names_on ? burst.on : 0);
+    before = burst;
+  }
+}
+
+std::string which(const BurstStream& stream, std::size_t i) {
+  return "burst " + std::to_string(i + 1) + " at " + number(stream.seconds(stream.bursts[i].start)) + " s";
+}
+
+// One burst against its bounds; the gap is checked from the second burst on.
+class BurstCheck {
+ public:
+  BurstCheck(const BurstStream& stream, const Target& target, const CompiledLimits& limits)
+      : stream_(stream), target_(target), limits_(limits) {}
+
+  void operator()(std::size_t i) const {
+    const Burst& burst = stream_.bursts[i];
+    if (burst.on < target_.shortest_on_ticks)
+      fail(i, "lasts", burst.on, target_.chip + " cannot make less than", target_.shortest_on_ticks,
+           "raise on_time_us.min in the profile to that and weave again");
+    if (burst.on > target_.longest_on_ticks)
+      fail(i, "lasts", burst.on, target_.chip + " makes at most", target_.longest_on_ticks,
+           "lower on_time_us.max in the profile to that and weave again");
+    if (burst.on > limits_.on_max)
+      fail(i, "lasts", burst.on, "the profile allows at most", limits_.on_max,
+           "weave the song again with this profile");
+    const Tick gap = i == 0 ? burst.start : burst.start - stream_.bursts[i - 1].end();
+    if (gap > kLongestGapTicks)
+      fail(i, "comes after a rest of", gap, "the player counts at most", kLongestGapTicks,
+           "export the parts before and after the rest by themselves");
+    if (i == 0) return;
+    if (gap < target_.shortest_gap_ticks)
+      fail(i, "comes after a gap of", gap, target_.chip + " needs at least", target_.shortest_gap_ticks,
+           "raise gap_us in the profile to that and weave again");
+    if (gap < limits_.gap_min)
+      fail(i, "comes after a gap of", gap, "the profile wants at least", limits_.gap_min,
+           "weave the song again with this profile");
+  }
+
+ private:
+  [[noreturn]] void fail(std::size_t i, const std::string& is, Tick value, const std::string& bound,
+                         Tick allowed, const std::string& what_to_do) const {
+    throw Error(Fault::outside_limits,
+                which(stream_, i) + " " + is + " " + number(stream_.microseconds(value)) + " us, but " +
+                    bound + " " + number(stream_.microseconds(allowed)) + " us",
+                "", what_to_do);
+  }
+
+  const BurstStream& stream_;
+  const Target& target_;
+  const CompiledLimits& limits_;
+};
+
+}  // namespace
+
+CompiledLimits compiled_limits(const TableInput& input, const Target& target) {
+  const Profile& profile = input.profile;
+  const double ticks_per_us = static_cast<double>(input.stream.tick_hz) / 1e6;
+  const double stretch_us = profile.drive.pulse_stretch_ns / 1000;
+  const double clock = profile.drive.clock_tolerance_percent / 100;
+  CompiledLimits limits;
+  limits.on_max = down((profile.limits.on_time_max_us - stretch_us) / (1 + clock) * ticks_per_us);
+  limits.on_max = std::min(limits.on_max, target.longest_on_ticks);
+  limits.gap_min = up((profile.limits.gap_us + stretch_us) / (1 - clock) * ticks_per_us);
+  limits.gap_min = std::max(limits.gap_min, target.shortest_gap_ticks);
+  limits.rest_ms = rest_ms(input.rest_before_repeat_s, 1 - clock);
+  return limits;
+}
+
+void require_playable(const TableInput& input, const Target& target, const CompiledLimits& limits) {
+  const BurstStream& stream = input.stream;
+  if (stream.tick_hz != target.tick_hz)
+    throw Error(Fault::usage,
+                "the stream has " + std::to_string(stream.tick_hz) + " ticks a second, but the timer of " +
+                    target.chip + " counts " + std::to_string(target.tick_hz),
+                "",
+                "weave the song with " + std::to_string(target.tick_hz) + " ticks a second for this target");
+  require_in_order(stream, "the stream to export");
+  if (stream.bursts.empty())
+    throw Error(Fault::usage, "the stream to export has no bursts", "",
+                "choose a part of the song that sounds");
+  if (limits.gap_min > kLongestGapTicks)
+    throw Error(Fault::outside_limits,
+                "a gap limit of " + number(stream.microseconds(limits.gap_min)) +
+                    " us is longer than the player counts",
+                "", "lower gap_us in the profile below " + number(stream.microseconds(kLongestGapTicks)));
+  const BurstCheck check(stream, target, limits);
+  for (std::size_t i = 0; i < stream.bursts.size(); ++i) check(i);
+}
+
+Bytes table_bytes(const BurstStream& stream, const CompiledLimits& limits) {
+  Bytes data;
+  data.reserve(stream.bursts.size() * 3);
+  const auto put_byte = [&](std::uint8_t byte) { data.push_back(byte); };
+  each_entry(stream, [&](std::int64_t gap_code, Tick on) {
+    each_leb128_byte(gap_code, put_byte);
+    if (on != 0) each_leb128_byte(on, put_byte);
+  });
+
+  Bytes table = {'B', 'L', 'P', 'T', kTableVersion, kEncodingPairs, kTableHeaderBytes, 0};
+  table.reserve(kTableHeaderBytes + data.size());
+  append_word(table, stream.tick_hz);
+  append_word(table, static_cast<std::int64_t>(stream.bursts.size()));
+  append_word(table, static_cast<std::int64_t>(data.size()));
+  append_word(table, limits.on_max);
+  append_word(table, limits.gap_min);
+  append_word(table, limits.rest_ms);
+  append_word(table, crc32(data, crc32(table)));
+  table.insert(table.end(), data.begin(), data.end());
+  return table;
+}
+
+std::vector<std::int64_t> bytes_until_burst(const BurstStream& stream) {
+  std::vector<std::int64_t> ends;
+  ends.reserve(stream.bursts.size());
+  std::int64_t bytes = kTableHeaderBytes;
+  const auto count = [&](std::uint8_t) { ++bytes; };
+  each_entry(stream, [&](std::int64_t gap_code, Tick on) {
+    each_leb128_byte(gap_code, count);
+    if (on != 0) each_leb128_byte(on, count);
+    ends.push_back(bytes);
+  });
+  return ends;
+}
+
+}  // namespace burstloom::table_detail

@@ -1,0 +1,114 @@
+#include <array>
+
+#include "burstloom/common/error.hpp"
+#include "cautions.hpp"
+#include "encode.hpp"
+#include "words.hpp"
+
+namespace burstloom {
+namespace {
+
+using table_detail::CompiledLimits;
+using table_detail::in_comment;
+using table_detail::number;
+
+void require_fit(const TableInput& input, const Target& target) {
+  const Fit fit = fit_of(input, target);
+  if (fit.fits()) return;
+  throw Error(Fault::outside_limits,
+              "the song takes " + std::to_string(fit.flash_used) + " bytes of flash (" +
+                  std::to_string(fit.table_bytes) + " of them for " + std::to_string(fit.bursts) +
+                  " bursts), but " + target.chip + " has " + std::to_string(fit.flash_of) +
+                  " for player and table",
+              "",
+              "export an excerpt: the first " + number(fit.fits_until_s) + " s would fit (--until " +
+                  number(fit.fits_until_s) + ")");
+}
+
+std::string word(std::uint32_t value) {
+  static constexpr char digits[] = "0123456789ABCDEF";
+  std::string text = "0x";
+  for (int shift = 28; shift >= 0; shift -= 4) text += digits[value >> shift & 15];
+  return text + "UL";
+}
+
+std::string origin(const TableInput& input, const Target& target, const CompiledLimits& limits) {
+  const BurstStream& stream = input.stream;
+  const auto us = [&](Tick ticks) { return number(stream.microseconds(ticks)) + " us"; };
+  return " * Pulse table made by Burstloom for " + target.chip + ".\n * Song: " + in_comment(input.title) +
+         "\n * Coil: " + in_comment(input.profile.name) + "\n * " + std::to_string(stream.bursts.size()) +
+         " bursts in " + number(stream.seconds(stream.length)) + " s. Limits compiled in: on-time at most " +
+         us(limits.on_max) + ", gap at least " + us(limits.gap_min) +
+         ",\n * rest before the song may start again " + number(static_cast<double>(limits.rest_ms) / 1000) +
+         " s.\n";
+}
+
+template <typename Lines>
+std::string comment_lines(const Lines& lines) {
+  std::string text;
+  for (const std::string_view line : lines)
+    text += " *" + std::string(line.empty() ? "" : " ") + std::string(line) + "\n";
+  return text;
+}
+
+std::string definitions(const BurstStream& stream, const CompiledLimits& limits, const Bytes& table) {
+  const auto define = [](const char* name, const std::string& value) {
+    return std::string("#define BURST_TABLE_") + name + " " + value + "\n";
+  };
+  std::uint32_t crc = 0;
+  for (std::size_t i = 0; i < 4; ++i) crc |= static_cast<std::uint32_t>(table[32 + i]) << 8 * i;
+  return define("VERSION", std::to_string(table_detail::kTableVersion)) +
+         define("TICK_HZ", std::to_string(stream.tick_hz) + "UL") +
+         define("COUNT", std::to_string(stream.bursts.size()) + "UL") +
+         define("BYTES", std::to_string(table.size()) + "UL") + define("CRC32", word(crc)) +
+         define("ON_MAX_TICKS", std::to_string(limits.on_max) + "UL") +
+         define("GAP_MIN_TICKS", std::to_string(limits.gap_min) + "UL") +
+         define("REST_MS", std::to_string(limits.rest_ms) + "UL");
+}
+
+// Every byte as "n," with decimals made once: this is all there is to do for most of a header's length.
+std::string decimal_bytes(const Bytes& table) {
+  static const auto decimals = [] {
+    std::array<std::string, 256> all;
+    for (std::size_t i = 0; i < all.size(); ++i) all[i] = std::to_string(i) + ",";
+    return all;
+  }();
+  constexpr std::size_t kBytesALine = 24;
+  std::string text;
+  text.reserve(table.size() * 4 + table.size() / kBytesALine + 1);
+  for (std::size_t i = 0; i < table.size(); ++i) {
+    text += decimals[table[i]];
+    if (i % kBytesALine == kBytesALine - 1 || i + 1 == table.size()) text += '\n';
+  }
+  return text;
+}
+
+constexpr std::string_view kStorage = R"(
+#if !defined BURST_TABLE_LIMITS_ONLY && !defined BURST_TABLE_DATA
+#define BURST_TABLE_DATA
+#include <stdint.h>
+#ifdef __AVR__
+#include <avr/pgmspace.h>
+#define BURST_TABLE_FLASH PROGMEM
+#define BURST_TABLE_BYTE(at) pgm_read_byte(burst_table + (at))
+#else
+#define BURST_TABLE_FLASH
+#define BURST_TABLE_BYTE(at) (burst_table[at])
+#endif
+static const uint8_t burst_table[BURST_TABLE_BYTES] BURST_TABLE_FLASH = {
+)";
+
+}  // namespace
+
+std::string table_header(const TableInput& input, const Target& target) {
+  const CompiledLimits limits = table_detail::compiled_limits(input, target);
+  table_detail::require_playable(input, target, limits);
+  require_fit(input, target);
+  const Bytes table = table_detail::table_bytes(input.stream, limits);
+  return "/*\n" + origin(input, target, limits) + " *\n" + comment_lines(table_detail::kCautions) + " *\n" +
+         comment_lines(table_detail::kPolarity) + " */\n" + "#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n" +
+         definitions(input.stream, limits, table) + "#endif\n" + std::string(kStorage) +
+         decimal_bytes(table) + "};\n#endif\n";
+}
+
+}  // namespace burstloom

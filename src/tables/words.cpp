@@ -1,0 +1,27 @@
+#include "words.hpp"
+
+#include <charconv>
+
+#include "burstloom/common/error.hpp"
+
+namespace burstloom::table_detail {
+
+std::string number(double value) {
+  char text[32];
+  const auto end = std::to_chars(text, text + sizeof text, value, std::chars_format::general, 9);
+  return {text, end.ptr};
+}
+
+std::string in_comment(std::string_view text) {
+  std::string safe = printable(std::string(text), 200);
+  for (std::size_t i = 0; i < safe.size(); ++i) {
+    const auto c = static_cast<unsigned char>(safe[i]);
+    const char before = i > 0 ? safe[i - 1] : ' ';
+    const bool closes = safe[i] == '/' && before == '*', opens = safe[i] == '*' && before == '/';
+    if (c < 0x20 || c >= 0x7F || safe[i] == '\\' || closes || opens || (safe[i] == '?' && before == '?'))
+      safe[i] = '_';
+  }
+  return safe;
+}
+
+}  // namespace burstloom::table_detail

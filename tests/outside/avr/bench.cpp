@@ -1,0 +1,161 @@
+#include "bench.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cstdio>
+#include <cstdlib>
+#include <filesystem>
+#include <random>
+#include <stdexcept>
+
+namespace avr_check {
+
+using burstloom::Burst;
+using burstloom::BurstStream;
+using burstloom::Tick;
+
+const burstloom::Target& atmega() {
+  return burstloom::target_named("atmega328p");
+}
+
+burstloom::Profile profile_around(const BurstStream& stream) {
+  Tick longest = 1, nearest = Tick{1} << 30, shortest = stream.bursts.front().on;
+  for (std::size_t i = 0; i < stream.bursts.size(); ++i) {
+    longest = std::max(longest, stream.bursts[i].on);
+    shortest = std::min(shortest, stream.bursts[i].on);
+    if (i > 0) nearest = std::min(nearest, stream.bursts[i].start - stream.bursts[i - 1].end());
+  }
+  burstloom::Profile profile;
+  profile.name = "bench";
+  profile.drive.clock_tolerance_percent = 0;
+  profile.limits.on_time_min_us = stream.microseconds(shortest);
+  profile.limits.on_time_max_us = stream.microseconds(longest);
+  profile.limits.gap_us = stream.microseconds(nearest);
+  profile.limits.duty = {{1000, 100}};
+  return profile;
+}
+
+burstloom::TableInput input_of(BurstStream stream) {
+  burstloom::TableInput input;
+  input.title = "made for a test";
+  input.profile = profile_around(stream);
+  input.stream = std::move(stream);
+  return input;
+}
+
+std::string fresh_folder(const std::string& name) {
+  const std::filesystem::path folder = std::filesystem::path(BURSTLOOM_AVR_WORK) / name;
+  std::filesystem::remove_all(folder);
+  std::filesystem::create_directories(folder);
+  return folder.string();
+}
+
+std::string shell(const std::string& command) {
+  std::FILE* pipe = ::popen((command + " 2>&1").c_str(), "r");
+  if (pipe == nullptr) throw std::runtime_error("no shell");
+  std::string output;
+  std::array<char, 4096> part{};
+  for (std::size_t n; (n = std::fread(part.data(), 1, part.size(), pipe)) > 0;) output.append(part.data(), n);
+  if (::pclose(pipe) != 0) throw std::runtime_error(command + " failed:\n" + output);
+  return output;
+}
+
+std::string build(const std::string& name, const std::vector<burstloom::FolderFile>& files,
+                  const std::string& make_words) {
+  const std::string folder = fresh_folder(name);
+  burstloom::write_folder(folder, files);
+  shell("make -s -C '" + folder + "' " + make_words);
+  return folder + "/player.elf";
+}
+
+std::string build(const std::string& name, const BurstStream& stream, const std::string& make_words) {
+  return build(name, burstloom::project(input_of(stream), atmega()), make_words);
+}
+
+Options for_stream(const BurstStream& stream) {
+  Options options;
+  options.seconds = 1.5 + stream.seconds(stream.length);
+  options.until_song_ends = true;
+  return options;
+}
+
+std::vector<Pulse> pulses(const std::vector<Edge>& edges) {
+  std::vector<Pulse> found;
+  for (std::size_t i = 0; i < edges.size(); i += 2) {
+    if (!edges[i].high || i + 1 == edges.size()) throw std::runtime_error("the gate does not end low");
+    found.push_back({edges[i].cycle, edges[i + 1].cycle});
+  }
+  return found;
+}
+
+std::vector<std::size_t> absent_bursts(const std::vector<Pulse>& pulses, const BurstStream& stream,
+                                       std::int64_t tolerance, std::size_t first) {
+  std::vector<std::size_t> absent;
+  std::size_t next = 0;
+  const std::int64_t zero =
+      pulses.empty() ? 0 : pulses.front().rise - stream.bursts.at(first).start * kCyclesPerTick;
+  for (std::size_t i = 0; i < stream.bursts.size(); ++i) {
+    const std::int64_t rise = zero + stream.bursts[i].start * kCyclesPerTick;
+    const std::int64_t fall = rise + stream.bursts[i].on * kCyclesPerTick;
+    if (next < pulses.size() && std::abs(pulses[next].rise - rise) <= tolerance &&
+        std::abs(pulses[next].fall - fall) <= tolerance) {
+      ++next;
+    } else {
+      absent.push_back(i);
+    }
+  }
+  if (next != pulses.size())
+    throw std::runtime_error("the pulse at cycle " + std::to_string(pulses[next].rise) + " of " +
+                             std::to_string(pulses[next].fall - pulses[next].rise) +
+                             " cycles is no burst of the stream at its place");
+  return absent;
+}
+
+BurstStream four_bursts() {
+  return {burstloom::kDefaultTickHz, 10'000, {{0, 20}, {500, 30}, {1'001, 40}, {4'000, 99}}};
+}
+
+BurstStream song_like(std::size_t bursts, unsigned seed) {
+  std::mt19937 dice(seed);
+  BurstStream stream;
+  Tick at = 0;
+  for (std::size_t i = 0; i < bursts; ++i) {
+    const Tick on = 20 + dice() % 3 * 37,
+               gap = dice() % 50 == 0 ? 100'000 + dice() % 100'000 : 200 + dice() % 6'000;
+    at += gap;
+    stream.bursts.push_back({at, on});
+    at += on;
+  }
+  stream.length = at;
+  return stream;
+}
+
+BurstStream long_rests() {
+  // Around the counter's turn (65 536 ticks), the longest sleep (16 000) and the lead (40), and whole
+  // seconds.
+  BurstStream stream;
+  Tick at = 0;
+  for (const Tick gap : {100, 15'900, 16'000, 16'001, 16'040, 16'041, 32'767, 32'768, 65'450, 65'486, 65'487,
+                         65'535, 65'536, 65'537, 131'072, 2'000'000, 6'000'001, 100}) {
+    at += gap;
+    stream.bursts.push_back({at, 50});
+    at += 50;
+  }
+  stream.length = at;
+  return stream;
+}
+
+BurstStream neighbours(Tick on, Tick gap, std::size_t bursts) {
+  // Two on-times in turn, so that each entry names its own: the longest to decode.
+  BurstStream stream;
+  Tick at = 0;
+  for (std::size_t i = 0; i < bursts; ++i) {
+    const Tick this_on = on + static_cast<Tick>(i % 2);
+    stream.bursts.push_back({at, this_on});
+    at += this_on + gap;
+  }
+  stream.length = at;
+  return stream;
+}
+
+}  // namespace avr_check

@@ -1,0 +1,41 @@
+/* A neighbour's interrupt that keeps all others out, for BLOCK_US at a time, at moments that look random: the
+ * fault that the player must survive. Timer2 decides when; PD7 is high while it blocks. Compiled in by the
+ * tests only. */
+#include <avr/interrupt.h>
+#include <avr/io.h>
+#include <stdint.h>
+#include <util/delay_basic.h>
+
+#ifndef BLOCK_SEED
+#define BLOCK_SEED 1
+#endif
+
+static uint32_t dice = BLOCK_SEED;
+static uint8_t turns_left = 200; /* of at most 16 ms each: the first block comes when the song plays */
+
+static uint8_t throw_dice(void) {
+  dice = dice * 1664525UL + 1013904223UL;
+  return (uint8_t)(dice >> 24);
+}
+
+ISR(TIMER2_COMPA_vect) {
+  if (turns_left != 0 && --turns_left != 0) return;
+  PORTD |= _BV(PD7);
+  {
+    uint16_t hundredths;
+    for (hundredths = 0; hundredths < BLOCK_US / 100; ++hundredths) _delay_loop_2(400); /* 4 cycles each */
+  }
+  PORTD &= (uint8_t)~_BV(PD7);
+  OCR2A = throw_dice() | 15; /* 1 to 16 ms a turn */
+  turns_left = throw_dice() & BLOCK_SPREAD;
+  TCNT2 = 0; /* no block at the heels of another */
+  TIFR2 = _BV(OCF2A);
+}
+
+__attribute__((constructor)) static void begin(void) {
+  DDRD |= _BV(PD7);
+  OCR2A = 20;
+  TCCR2A = _BV(WGM21);
+  TCCR2B = _BV(CS22) | _BV(CS21) | _BV(CS20);
+  TIMSK2 = _BV(OCIE2A);
+}

@@ -1,0 +1,219 @@
+// Faults on a simulated ATmega328P: late interrupts, damaged tables, hands at the switches (promise 5).
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cstdio>
+#include <stdexcept>
+
+#include "bench.hpp"
+
+namespace avr_check {
+namespace {
+
+using burstloom::BurstStream;
+
+// A neighbour's interrupt blocks at random moments (blocker.c).
+class late_interrupt : public testing::TestWithParam<std::pair<const char*, const char*>> {};
+
+Playback run_blocked(const BurstStream& stream, const std::string& block_us, const std::string& spread) {
+  const std::string flags = "-DBLOCK_US=" + block_us + " -DBLOCK_SPREAD=" + spread;
+  const std::string words = "EXTRA_SOURCES='" BURSTLOOM_AVR_SOURCES "/blocker.c' EXTRA_FLAGS='" + flags + "'";
+  return simulate(build("blocked_" + block_us, stream, words), for_stream(stream));
+}
+
+std::int64_t longest_high(const std::vector<Pulse>& all) {
+  std::int64_t longest = 0;
+  for (const Pulse& pulse : all) longest = std::max(longest, pulse.fall - pulse.rise);
+  return longest;
+}
+
+// Whether a burst that is absent had to be: its rise, at `rise`, lies in a block or within the lead after it.
+// That lead is the one of port.h (64 ticks), the way in and out of two interrupts (4 us), and what each of
+// the `skipped` bursts missed before it in the same block takes to be read and left out (the shortest gap
+// covers that).
+bool excused(std::int64_t rise, const std::vector<Pulse>& blocks, std::int64_t skipped) {
+  const std::int64_t lead = (64 + skipped * atmega().shortest_gap_ticks) * kCyclesPerTick;
+  constexpr std::int64_t kInterrupts = 64;
+  for (const Pulse& block : blocks)
+    if (rise >= block.rise - kInterrupts && rise <= block.fall + lead + kInterrupts) return true;
+  return false;
+}
+
+TEST_P(late_interrupt, costs_only_the_bursts_it_covers) {
+  const BurstStream stream = song_like(4'000, 7);
+  const Playback run = run_blocked(stream, GetParam().first, GetParam().second);
+  const auto played = pulses(run.gate), blocks = pulses(run.blocked);
+  const auto profile = profile_around(stream);
+
+  ASSERT_GE(blocks.size(), 50u) << "the fault must occur to be survived";
+  EXPECT_EQ(run.status.songs, 1);
+  EXPECT_EQ(run.resets, 0);
+  EXPECT_LE(longest_high(played), static_cast<std::int64_t>((profile.limits.on_time_max_us + 2) * 16));
+  std::size_t first = 0;  // found by trying: the song's first bursts may be among the absent
+  std::vector<std::size_t> absent;
+  for (;; ++first) {
+    ASSERT_LT(first, 20u);
+    try {
+      absent = absent_bursts(played, stream, kSimavrLateness, first);
+      break;
+    } catch (const std::runtime_error&) {
+    }
+  }
+  EXPECT_EQ(run.status.missed, absent.size());
+  EXPECT_EQ(run.status.made, played.size());
+  EXPECT_GT(absent.size(), 0u);
+  const std::int64_t zero = played.front().rise - stream.bursts[first].start * kCyclesPerTick;
+  std::int64_t in_a_row = 0;
+  for (std::size_t k = 0; k < absent.size(); ++k) {
+    in_a_row = k > 0 && absent[k] == absent[k - 1] + 1 ? in_a_row + 1 : 1;
+    EXPECT_TRUE(excused(zero + stream.bursts[absent[k]].start * kCyclesPerTick, blocks, in_a_row))
+        << "burst " << absent[k];
+  }
+  std::printf("%s us: %zu blocks, %zu of %zu bursts missed\n", GetParam().first, blocks.size(), absent.size(),
+              stream.bursts.size());
+}
+INSTANTIATE_TEST_SUITE_P(of, late_interrupt,
+                         testing::Values(std::pair{"100", "1"}, std::pair{"1000", "3"},
+                                         std::pair{"10000", "15"}),
+                         [](const auto& name) { return std::string(name.param.first) + "_us"; });
+
+// One that blocks for longer than the counter's turn makes the player lose the time: it stops rather than go
+// on wrong.
+TEST(late_interrupt, of_40_ms_ends_the_song) {
+  const BurstStream stream = song_like(4'000, 7);
+  const Playback run = run_blocked(stream, "40000", "63");
+  EXPECT_EQ(run.status.songs, 0);
+  EXPECT_TRUE(run.resets > 0 || run.status.error == 18) << "reset by the watchdog, or clock lost";
+  EXPECT_LE(longest_high(pulses(run.gate)), (94 + 4) * kCyclesPerTick);
+}
+
+// Bad tables: the project is exported, then its table's bytes are changed in the header.
+class bad_table : public testing::Test {
+ protected:
+  // Byte `at` of the table becomes `value`, the compiled limits stay.
+  static std::vector<burstloom::FolderFile> with_byte(std::size_t at, const std::string& value) {
+    auto files = burstloom::project(input_of(four_bursts()), atmega());
+    std::string& header = files.front().content;
+    std::size_t place = header.find("= {\n") + 4;
+    for (; at > 0; --at) place = header.find(',', place) + 1;
+    header.replace(place, header.find(',', place) - place, value);
+    return files;
+  }
+  static void expect_silent(const std::string& name, const std::vector<burstloom::FolderFile>& files,
+                            int error) {
+    Options options;
+    options.seconds = 0.5;
+    const Playback run = simulate(build(name, files), options);
+    EXPECT_TRUE(run.gate.empty());
+    EXPECT_EQ(run.status.state, fault);
+    EXPECT_EQ(run.status.error, error);
+  }
+};
+TEST_F(bad_table, with_wrong_crc_is_silent) {
+  expect_silent("bad_crc", with_byte(33, "(77)"), 6);
+}
+TEST_F(bad_table, with_a_changed_burst_is_silent) {
+  expect_silent("bad_burst", with_byte(38, "(77)"), 6);
+}
+TEST_F(bad_table, with_wrong_version_is_silent) {
+  expect_silent("bad_version", with_byte(4, "9"), 2);
+}
+TEST_F(bad_table, with_wrong_tick_rate_is_silent) {
+  expect_silent("bad_rate", with_byte(8, "1"), 3);
+}
+TEST_F(bad_table, that_is_cut_is_silent) {
+  auto files = with_byte(36, "");
+  std::string& header = files.front().content;
+  header.replace(header.find(",,"), 2, ",");  // one byte less; the compiler fills up the end with zero
+  expect_silent("bad_cut", files, 6);
+}
+TEST_F(bad_table, for_another_clock_is_not_even_built) {
+  auto files = burstloom::project(input_of(four_bursts()), atmega());
+  std::string& header = files.front().content;
+  header.replace(header.find("TICK_HZ 2000000"), 15, "TICK_HZ 1000000");
+  EXPECT_THROW((void)build("bad_clock", files), std::runtime_error);
+}
+
+// Arm and stop. The rest is 50 ms here; the song lasts some seconds.
+class switches : public testing::Test {
+ protected:
+  static const std::string& elf() {
+    static const std::string path = [] {
+      auto input = input_of(song_like(2'000, 3));
+      input.rest_before_repeat_s = 0.3;
+      return build("switches", burstloom::project(input, atmega()));
+    }();
+    return path;
+  }
+  static Playback run(std::vector<Switches> hand, double seconds) {
+    Options options;
+    options.seconds = seconds;
+    options.switches = std::move(hand);
+    return simulate(elf(), options);
+  }
+  static double s(std::int64_t cycle) { return static_cast<double>(cycle) / kClockHz; }
+};
+TEST_F(switches, never_armed_is_silent) {
+  EXPECT_TRUE(run({{0, false, true}}, 2).gate.empty());
+}
+TEST_F(switches, never_allowed_is_silent) {
+  EXPECT_TRUE(run({{0, false, false}, {1, true, false}}, 2).gate.empty());
+}
+TEST_F(switches, arm_held_from_reset_is_silent_until_released_and_given) {
+  EXPECT_TRUE(run({{0, true, true}}, 2).gate.empty());
+  const Playback given = run({{0, true, true}, {1, false, true}, {1.5, true, true}}, 2);
+  ASSERT_FALSE(given.gate.empty());
+  EXPECT_GT(s(given.gate.front().cycle), 1.5);
+}
+TEST_F(switches, nothing_starts_before_the_rest_after_reset) {
+  const Playback early = run({{0, false, true}, {0.1, true, true}}, 2);
+  EXPECT_TRUE(early.gate.empty()) << "armed during the rest: has to be given again";
+  EXPECT_EQ(early.status.state, release);
+}
+TEST_F(switches, a_bounce_of_the_arm_input_starts_nothing) {
+  EXPECT_TRUE(run({{0, false, true},
+                   {0.5, true, true},
+                   {0.515, false, true},
+                   {0.53, true, true},
+                   {0.54, false, true}},
+                  1)
+                  .gate.empty());
+}
+TEST_F(switches, stop_closed_again_starts_nothing) {
+  const Playback held = run({{0, false, false}, {0.5, true, false}, {0.8, true, true}}, 2);
+  EXPECT_TRUE(held.gate.empty());
+}
+TEST_F(switches, open_stop_is_silence_from_then_on) {
+  for (int k = 0; k < 40; ++k) {
+    const double opened = 1.0 + k * 0.00013;  // all phases of bursts and rests
+    const Playback stopped = run({{0, false, true}, {0.5, true, true}, {opened, true, false}}, 1.2);
+    ASSERT_GT(stopped.gate.size(), 50u);
+    EXPECT_EQ(stopped.gate.size() % 2, 0u) << "low at the end";
+    EXPECT_LE(s(stopped.gate.back().cycle), opened + 2e-6);
+    EXPECT_EQ(stopped.status.error, 16);
+  }
+}
+TEST_F(switches, after_a_stop_rest_release_and_arm_are_needed) {
+  const auto last_s = [](const Playback& r) { return s(r.gate.back().cycle); };
+  EXPECT_LT(last_s(run({{0, false, true}, {0.5, true, true}, {1, true, false}, {1.01, true, true}}, 3)),
+            1.01);
+  EXPECT_LT(last_s(run({{0, false, true}, {0.5, true, true}, {1, false, false}, {1.1, true, true}}, 3)), 1.01)
+      << "armed again within the rest";
+  EXPECT_GT(last_s(run({{0, false, true}, {0.5, true, true}, {1, false, false}, {1.4, true, true}}, 3)), 1.4);
+}
+TEST_F(switches, open_arm_ends_the_song) {
+  const Playback disarmed = run({{0, false, true}, {0.5, true, true}, {1, false, true}}, 2);
+  ASSERT_FALSE(disarmed.gate.empty());
+  EXPECT_LT(s(disarmed.gate.back().cycle), 1.03);
+  EXPECT_EQ(disarmed.status.error, 17);
+}
+TEST_F(switches, the_song_ends_low_and_does_not_repeat_by_itself) {
+  const BurstStream stream = song_like(2'000, 3);
+  const Playback whole = run({{0, false, true}, {0.5, true, true}}, 0.7 + 2 * stream.seconds(stream.length));
+  EXPECT_EQ(whole.status.songs, 1);
+  EXPECT_EQ(pulses(whole.gate).size(), stream.bursts.size());
+  EXPECT_EQ(whole.status.state, release);
+}
+
+}  // namespace
+}  // namespace avr_check

@@ -6,6 +6,7 @@
 #include <cstdlib>
 #include <filesystem>
 #include <random>
+#include <sstream>
 #include <stdexcept>
 
 namespace avr_check {
@@ -86,6 +87,19 @@ std::vector<Pulse> pulses(const std::vector<Edge>& edges) {
     found.push_back({edges[i].cycle, edges[i + 1].cycle});
   }
   return found;
+}
+
+std::vector<Edge> read_edges(const std::string& path) {
+  const auto bytes = burstloom::read_file(path);
+  std::istringstream lines(std::string(bytes.begin(), bytes.end()));
+  std::vector<Edge> edges;
+  std::string line;
+  std::getline(lines, line);
+  while (std::getline(lines, line)) {
+    if (line.find("blocked") != std::string::npos) continue;
+    edges.push_back({std::stoll(line), line.ends_with(",1")});
+  }
+  return edges;
 }
 
 std::vector<std::size_t> absent_bursts(const std::vector<Pulse>& pulses, const BurstStream& stream,

@@ -40,6 +40,9 @@ struct Pulse {
 /// The gate's pulses. Throws std::runtime_error when it ends high.
 [[nodiscard]] std::vector<Pulse> pulses(const std::vector<Edge>& edges);
 
+/// The gate's edges from a file of lines `cycle,level` or `cycle,gate,level`, after a heading.
+[[nodiscard]] std::vector<Edge> read_edges(const std::string& path);
+
 /// Bursts of the stream that are not among the pulses, when every pulse lies where one burst does, to within
 /// `tolerance` cycles in rise and fall, with the same offset for all. Throws std::runtime_error for a pulse
 /// that is no burst. The offset is the one at which the first pulse is burst number `first`.

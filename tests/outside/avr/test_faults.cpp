@@ -141,7 +141,9 @@ class switches : public testing::Test {
     static const std::string path = [] {
       auto input = input_of(song_like(2'000, 3));
       input.rest_before_repeat_s = 0.3;
-      return build("switches", burstloom::project(input, atmega()));
+      // One folder a test: they may run side by side.
+      const std::string test = testing::UnitTest::GetInstance()->current_test_info()->name();
+      return build("switches_" + test, burstloom::project(input, atmega()));
     }();
     return path;
   }

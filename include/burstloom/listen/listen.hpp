@@ -1,5 +1,5 @@
-// Ways of listening: sound in, what a spark could play of it out. Each way is one function with one name; a new
-// way is one more line in `ways_of_listening`.
+// Ways of listening: sound in, what a spark could play of it out. Each way is one function with one name; a
+// new way is one more line in `ways_of_listening`.
 #pragma once
 
 #include <string>
@@ -14,15 +14,15 @@ namespace burstloom {
 /// A moment at which a burst is wanted.
 struct Moment {
   double at_s = 0;
-  double strength = 1.0;  ///< 0 to 1, as a note's velocity
-  double period_s = 0;    ///< since the moment before; says how far the burst may be moved
+  double strength = 1.0;  ///< 0 to 1, as a note's velocity: root of the level's share of the song's loudest
+  double period_s = 0;    ///< since the moment before, at most 1/60 s; says how far the burst may be moved
 };
 
 /// The pitch over time of one voice: what sounds from `at_s` until the next entry.
 struct PitchPoint {
   double at_s = 0;
-  double hz = 0;          ///< 0: unvoiced
-  double strength = 0;    ///< 0 to 1
+  double hz = 0;        ///< 0: unvoiced
+  double strength = 0;  ///< 0 to 1
 };
 
 struct Moments {
@@ -45,7 +45,10 @@ struct WayOfListening {
 
 /// Each rising crossing of a threshold with hysteresis fires: the trade's simplest way, kept as the baseline.
 [[nodiscard]] Heard listen_edges(const Sound& sound);
-/// One voice, the strongest pitch: YIN (de Cheveigne and Kawahara, JASA 111(4), 2002) with a voicing decision.
+/// One voice, the strongest pitch from 50 Hz to 2.2 kHz: YIN (de Cheveigne and Kawahara, JASA 111(4), 2002)
+/// with a voicing decision. A point every 5 ms while it sounds, one at the start of each silence, the last
+/// one unvoiced at the sound's end. A tone above the range is heard in a lower octave, or not at all. Both
+/// ways throw Error (bad_input) for a sound whose rate is not 1 kHz to 10 MHz.
 [[nodiscard]] Heard listen_follow(const Sound& sound);
 
 }  // namespace burstloom

@@ -18,11 +18,13 @@ struct Sound {
   }
 };
 
-/// Reads WAV, AIFF, FLAC, OGG/Vorbis, Opus and MP3 through libsndfile. Throws Error (bad_input) for what is no
-/// sound file, has no samples, or is longer than six hours.
+/// Reads WAV, AIFF, FLAC, OGG/Vorbis, Opus and MP3 through libsndfile, 8 to 192 kHz. A cut-off or damaged
+/// file is read as far as it goes, and remarked on. Throws Error: bad_input for what is no sound file, has no
+/// samples, or is longer than six hours; machine when memory runs out.
 [[nodiscard]] Sound read_sound(const std::string& path);
 
-/// Whether the file's first bytes look like a sound file's (RIFF, FORM, fLaC, OggS, ID3, an MPEG frame).
+/// Whether the file's first bytes look like a sound file's (RIFF with WAVE, FORM with AIFF, fLaC, OggS,
+/// ID3, an MPEG frame). False for what cannot be opened or is no regular file.
 [[nodiscard]] bool looks_like_sound(const std::string& path);
 
 }  // namespace burstloom

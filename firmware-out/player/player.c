@@ -43,6 +43,10 @@ static void end_with(uint8_t error) {
 
 void player_begin(void) {
   player_status.mark = PLAYER_STATUS_MARK;
+  player_status.error = PLAYER_NO_ERROR;
+  player_status.songs = 0;
+  player_status.made = 0;
+  player_status.missed = 0;
   player.last_step = player.arm_since = hardware_now();
   player.arm_seen = player.arm = 1; /* until it has been seen open */
   rest();

@@ -1,0 +1,331 @@
+// The player's portable part on this machine, with a stand-in chip that fails in named ways. Limits compiled
+// in (see host/burst_table.h): 100 ticks of on-time, 200 of gap, 50 ms of rest.
+#include <gtest/gtest.h>
+#include <rapidcheck/gtest.h>
+
+#include <functional>
+
+#include "burstloom/common/files.hpp"
+#include "burstloom/tables/tables.hpp"
+
+extern "C" {
+#include "hardware.h"
+#include "player.h"
+#include "table.h"
+}
+
+const std::uint8_t* host_table = nullptr;
+std::uint32_t host_table_bytes = 0;
+
+namespace {
+
+using burstloom::Burst;
+using burstloom::Bytes;
+
+constexpr std::uint32_t kTicksPerMs = 2'000;
+
+// The stand-in chip: time goes on by what the player asks for, and by a fault now and then.
+struct Chip {
+  std::uint32_t now = 0xFFFF0000;  // the 32-bit clock turns over early in every test
+  bool arm = false, run = true, clock_sound = true;
+  std::vector<Burst> made;  // start: ticks since `first`
+  std::uint32_t first = 0;
+  std::function<void(Chip&)> each_rest = [](Chip&) {};  // the fault
+
+  void make(std::uint32_t rise, std::uint16_t on) {
+    if (made.empty()) first = rise;
+    made.push_back({static_cast<std::int32_t>(rise - first), on});
+    now = rise + on;
+  }
+};
+Chip* chip = nullptr;
+
+}  // namespace
+
+extern "C" {
+std::uint32_t hardware_now(void) {
+  return chip->now += 20;
+}
+std::uint8_t hardware_conditions(void) {
+  const int conditions = (chip->arm ? HARDWARE_ARM_GIVEN : 0) | (chip->run ? HARDWARE_RUN_ALLOWED : 0) |
+                         (chip->clock_sound ? HARDWARE_CLOCK_SOUND : 0);
+  return static_cast<std::uint8_t>(conditions);
+}
+std::uint8_t hardware_make_burst(std::uint32_t rise, std::uint16_t on) {
+  if (!chip->run) return HARDWARE_STOPPED;
+  if (static_cast<std::int32_t>(rise - chip->now) < 4) return HARDWARE_TOO_LATE;
+  chip->make(rise, on);
+  return HARDWARE_MADE;
+}
+void hardware_rest_until(std::uint32_t moment) {
+  if (static_cast<std::int32_t>(moment - chip->now) > 16'000) moment = chip->now + 16'000;
+  if (static_cast<std::int32_t>(moment - chip->now) > 0) chip->now = moment;
+  chip->each_rest(*chip);
+}
+void hardware_gate_low(void) {}
+}
+
+namespace {
+
+// A table as the exporter writes it, wider limits given, so that the player's own are put to the test.
+Bytes table_of(const std::vector<Burst>& bursts, std::uint32_t on_max = 100, std::uint32_t gap_min = 200) {
+  Bytes data;
+  const auto number = [&](std::uint64_t value) {
+    for (; value >= 128; value /= 128) data.push_back(static_cast<std::uint8_t>(value % 128 + 128));
+    data.push_back(static_cast<std::uint8_t>(value));
+  };
+  Burst before;
+  for (const Burst& burst : bursts) {
+    number(static_cast<std::uint64_t>(2 * (burst.start - before.end()) + 1));
+    number(static_cast<std::uint64_t>(burst.on));
+    before = burst;
+  }
+  Bytes table = {'B', 'L', 'P', 'T', 1, 0, 36, 0};
+  const auto word = [&](std::uint64_t value) {
+    for (int i = 0; i < 4; ++i, value /= 256) table.push_back(static_cast<std::uint8_t>(value % 256));
+  };
+  word(2'000'000);
+  word(bursts.size());
+  word(data.size());
+  word(on_max);
+  word(gap_min);
+  word(50);
+  word(burstloom::crc32(data, burstloom::crc32(table)));
+  table.insert(table.end(), data.begin(), data.end());
+  return table;
+}
+
+// Makes the checksum right again after a change: damage that a checksum cannot see.
+void seal(Bytes& table) {
+  if (table.size() < 36) return;
+  const std::span all(table);
+  const std::uint32_t crc = burstloom::crc32(all.subspan(36), burstloom::crc32(all.first(32)));
+  for (std::size_t i = 0; i < 4; ++i) table[32 + i] = static_cast<std::uint8_t>(crc >> 8 * i);
+}
+
+class Bench {
+ public:
+  explicit Bench(Bytes table) : table_(std::move(table)) {
+    chip = &stand_in;
+    host_table = table_.data();
+    host_table_bytes = static_cast<std::uint32_t>(table_.size());
+    player_begin();
+  }
+  void run_ms(std::uint32_t ms) {
+    const std::uint32_t end = stand_in.now + ms * kTicksPerMs;
+    while (static_cast<std::int32_t>(end - stand_in.now) > 0) player_step();
+  }
+  void until_armed() {
+    run_ms(100);
+    stand_in.arm = true;
+  }
+  // Armed and played to its end, or for `most_ms`.
+  std::vector<Burst> play(std::uint32_t most_ms = 60'000) {
+    until_armed();
+    run_ms(30);
+    const std::uint32_t end = stand_in.now + most_ms * kTicksPerMs;
+    while (static_cast<std::int32_t>(end - stand_in.now) > 0 &&
+           (player_status.state == PLAYER_PLAYING || player_status.state == PLAYER_CHECKING))
+      player_step();
+    return stand_in.made;
+  }
+  Chip stand_in;
+
+ private:
+  Bytes table_;
+};
+
+const std::vector<Burst> kTune = {{0, 40},      {1'000, 50},  {1'300, 99},
+                                  {9'000, 100}, {70'000, 40}, {2'000'000, 60}};
+
+TEST(player, plays_every_burst_on_its_tick) {
+  Bench bench(table_of(kTune));
+  EXPECT_EQ(bench.play(), kTune);
+  EXPECT_EQ(player_status.songs, 1);
+  EXPECT_EQ(player_status.error, PLAYER_NO_ERROR);
+  EXPECT_EQ(player_status.made, kTune.size());
+  EXPECT_EQ(player_status.missed, 0u);
+}
+
+TEST(player, holds_the_compiled_limits_against_the_table) {
+  Bench bench(table_of({{0, 40}, {100, 40}, {1'000, 30'000}, {40'000, 40}}));
+  // The gap of 60 ticks is raised to 200, which moves what follows by 140; the on-time is cut to 100.
+  EXPECT_EQ(bench.play(), (std::vector<Burst>{{0, 40}, {240, 40}, {1'140, 100}, {40'140, 40}}));
+}
+
+struct Damage {
+  std::size_t at;
+  std::uint8_t value;
+  int error;
+};
+class damaged : public testing::TestWithParam<Damage> {};
+TEST_P(damaged, header_is_silent_though_the_checksum_is_right) {
+  Bytes table = table_of(kTune);
+  table[GetParam().at] = GetParam().value;
+  seal(table);
+  Bench bench(table);
+  EXPECT_TRUE(bench.play(1'000).empty());
+  EXPECT_EQ(player_status.state, PLAYER_FAULT);
+  EXPECT_EQ(player_status.error, GetParam().error);
+}
+INSTANTIATE_TEST_SUITE_P(at, damaged,
+                         testing::Values(Damage{0, 'X', TABLE_NO_MAGIC}, Damage{4, 2, TABLE_WRONG_VERSION},
+                                         Damage{5, 1, TABLE_WRONG_VERSION}, Damage{6, 35, TABLE_WRONG_SIZE},
+                                         Damage{8, 1, TABLE_WRONG_TICK_RATE}, Damage{16, 1, TABLE_WRONG_SIZE},
+                                         Damage{20, 101, TABLE_WRONG_LIMITS},
+                                         Damage{24, 199, TABLE_WRONG_LIMITS},
+                                         Damage{28, 51, TABLE_WRONG_LIMITS}));
+
+TEST(damaged_table, of_any_single_bit_is_silent) {
+  const Bytes sound = table_of(kTune);
+  for (std::size_t bit = 0; bit < sound.size() * 8; ++bit) {
+    Bytes table = sound;
+    table[bit / 8] ^= static_cast<std::uint8_t>(1 << bit % 8);
+    Bench bench(table);
+    EXPECT_TRUE(bench.play(100).empty()) << "bit " << bit;
+  }
+}
+
+TEST(damaged_table, cut_anywhere_is_silent) {
+  const Bytes sound = table_of(kTune);
+  for (std::size_t size = 0; size < sound.size(); ++size) {
+    Bench bench(Bytes(sound.begin(), sound.begin() + static_cast<std::ptrdiff_t>(size)));
+    EXPECT_TRUE(bench.play(100).empty()) << size << " bytes";
+  }
+}
+
+TEST(damaged_table, that_ends_inside_the_song_ends_the_song) {
+  Bytes table = table_of(kTune);
+  table[12] = 200;  // more bursts than there are
+  seal(table);
+  Bench bench(table);
+  EXPECT_EQ(bench.play(), kTune);
+  EXPECT_EQ(player_status.error, TABLE_MALFORMED);
+  EXPECT_EQ(player_status.state, PLAYER_RESTING);
+}
+
+// Whatever the data say under a right checksum: limits hold, the player comes to an end or goes on, and reads
+// nothing outside the table (the sanitizer build watches that).
+RC_GTEST_PROP(damaged_table, never_leaves_the_limits, (Bytes data)) {
+  Bytes table = table_of({});
+  table[12] = 255;
+  table[16] = static_cast<std::uint8_t>(data.size());
+  table[17] = static_cast<std::uint8_t>(data.size() >> 8);
+  table.insert(table.end(), data.begin(), data.end());
+  seal(table);
+  Bench bench(table);
+  const auto made = bench.play(3'000);
+  for (std::size_t i = 0; i < made.size(); ++i) {
+    RC_ASSERT(made[i].on >= 1 && made[i].on <= 100);
+    if (i > 0) RC_ASSERT(made[i].start - made[i - 1].end() >= 200);
+  }
+}
+
+TEST(player, skips_and_counts_what_is_too_late_and_stays_on_time) {
+  std::vector<Burst> song;
+  for (burstloom::Tick i = 0; i < 1'000; ++i) song.push_back({i * 700, 40 + i % 9});
+  Bench bench(table_of(song));
+  int rests = 0;
+  bench.stand_in.each_rest = [&](Chip& late) {
+    if (++rests % 37 == 0) late.now += 5'000;
+  };
+  const auto made = bench.play();
+  EXPECT_EQ(player_status.songs, 1);
+  EXPECT_EQ(made.size() + player_status.missed, song.size());
+  EXPECT_GT(player_status.missed, 50u);
+  EXPECT_LT(player_status.missed, 27u * 8 + 8);  // a block of 5 000 ticks covers at most eight of them
+  const auto zero = song[0].start;
+  std::size_t next = 0;
+  for (const Burst& burst : made) {
+    while (next < song.size() && song[next].start - zero != burst.start) ++next;
+    ASSERT_LT(next, song.size()) << "a burst at " << burst.start << " that is none of the song's";
+    EXPECT_EQ(song[next].on, burst.on);
+  }
+}
+
+TEST(player, stops_when_the_stop_input_opens) {
+  Bench bench(table_of(kTune));
+  bench.until_armed();
+  bench.run_ms(40);
+  ASSERT_EQ(player_status.state, PLAYER_PLAYING);
+  bench.stand_in.run = false;
+  bench.run_ms(1);
+  const auto until_then = bench.stand_in.made;
+  EXPECT_EQ(player_status.state, PLAYER_RESTING);
+  EXPECT_EQ(player_status.error, PLAYER_STOP_OPENED);
+  bench.stand_in.run = true;
+  bench.run_ms(2'000);
+  EXPECT_EQ(bench.stand_in.made, until_then) << "closed again: starts nothing while arm was never released";
+}
+
+TEST(player, stops_when_the_clock_is_lost) {
+  Bench bench(table_of(kTune));
+  bench.until_armed();
+  bench.run_ms(40);
+  bench.stand_in.clock_sound = false;
+  bench.run_ms(10);
+  EXPECT_EQ(player_status.error, PLAYER_CLOCK_LOST);
+  EXPECT_EQ(player_status.state, PLAYER_RESTING);
+}
+
+TEST(player, checks_the_table_before_every_start) {
+  Bytes table = table_of(kTune);
+  Bench bench(table);
+  ASSERT_EQ(bench.play(), kTune);
+  const std::vector<Burst> before = bench.stand_in.made;
+  host_table = table.data();
+  table.back() ^= 1;  // rots between two songs
+  bench.stand_in.arm = false;
+  bench.play(1'000);
+  EXPECT_EQ(player_status.state, PLAYER_FAULT);
+  EXPECT_EQ(bench.stand_in.made, before);
+}
+
+TEST(player, wants_rest_release_and_arm_for_every_start) {
+  Bench bench(table_of(kTune));
+  bench.stand_in.arm = true;  // held from reset
+  bench.run_ms(1'000);
+  EXPECT_EQ(player_status.state, PLAYER_RELEASE);
+  bench.stand_in.arm = false;
+  bench.run_ms(40);
+  EXPECT_EQ(player_status.state, PLAYER_READY);
+  bench.stand_in.arm = true;
+  bench.run_ms(10);
+  bench.stand_in.arm = false;  // a bounce
+  bench.run_ms(40);
+  EXPECT_EQ(player_status.state, PLAYER_READY);
+  bench.stand_in.run = false;
+  bench.stand_in.arm = true;
+  bench.run_ms(40);
+  EXPECT_EQ(player_status.state, PLAYER_RELEASE) << "given while stop was open";
+  EXPECT_TRUE(bench.stand_in.made.empty());
+}
+
+TEST(player, rests_after_the_song) {
+  Bench bench(table_of({{0, 40}}));
+  bench.play();
+  bench.stand_in.arm = false;
+  bench.run_ms(25);
+  bench.stand_in.arm = true;
+  bench.run_ms(200);
+  EXPECT_EQ(bench.stand_in.made.size(), 1u) << "armed again within 50 ms of rest";
+  bench.stand_in.arm = false;
+  bench.run_ms(40);
+  bench.stand_in.arm = true;
+  bench.run_ms(200);
+  EXPECT_EQ(bench.stand_in.made.size(), 2u);
+}
+
+// CRC-32 check value of ISO-HDLC: "123456789" gives CBF43926 (the player covers all but bytes 32 to 35).
+TEST(player, computes_the_common_crc) {
+  const std::string text = "123456789";
+  host_table = reinterpret_cast<const std::uint8_t*>(text.data());
+  host_table_bytes = 9;
+  table_check check{};
+  table_check_begin(&check);
+  while (table_check_some(&check, 4) == 0) {
+  }
+  EXPECT_EQ(check.crc ^ 0xFFFFFFFFu, 0xCBF43926u);
+}
+
+}  // namespace

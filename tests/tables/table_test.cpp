@@ -1,0 +1,317 @@
+// The pulse table as a C header: read back by a decoder of the test's own, from the header's text.
+#include <gtest/gtest.h>
+#include <rapidcheck/gtest.h>
+
+#include <algorithm>
+#include <cctype>
+#include <limits>
+#include <map>
+#include <sstream>
+
+#include "burstloom/common/error.hpp"
+#include "burstloom/tables/tables.hpp"
+
+namespace burstloom {
+namespace {
+
+const Target& chip() {
+  return target_named("atmega328p");
+}
+
+Profile plain_profile() {
+  Profile profile;
+  profile.name = "bench coil";
+  profile.drive.clock_tolerance_percent = 0.5;
+  profile.drive.pulse_stretch_ns = 100;
+  profile.limits.on_time_min_us = 4;
+  profile.limits.on_time_max_us = 50;
+  profile.limits.gap_us = 100;
+  profile.limits.duty = {{10, 20}};
+  return profile;
+}
+
+TableInput three_bursts() {
+  TableInput input;
+  input.title = "three bursts";
+  input.profile = plain_profile();
+  input.stream = {kDefaultTickHz, 10'000, {{7, 60}, {1'000, 60}, {5'000, 98}}};
+  return input;
+}
+
+// A header as a compiler sees it: its definitions and its bytes.
+struct Header {
+  std::map<std::string, std::uint64_t> define;
+  Bytes bytes;
+};
+
+Header parse(const std::string& text) {
+  Header header;
+  std::istringstream lines(text.substr(text.find("*/\n") + 3));
+  std::string line, word, name, value;
+  while (std::getline(lines, line) && !line.starts_with("static const")) {
+    std::istringstream words(line);
+    if (words >> word >> name >> value && word == "#define" && name.starts_with("BURST_TABLE_") &&
+        std::isdigit(static_cast<unsigned char>(value[0])) != 0)
+      header.define[name.substr(12)] = std::stoull(value, nullptr, 0);
+  }
+  while (std::getline(lines, line) && line != "};") {
+    std::istringstream numbers(line);
+    while (std::getline(numbers, word, ','))
+      header.bytes.push_back(static_cast<std::uint8_t>(std::stoi(word)));
+  }
+  return header;
+}
+
+std::uint32_t word_at(const Bytes& bytes, std::size_t at) {
+  return static_cast<std::uint32_t>(bytes.at(at) + 256 * bytes.at(at + 1) + 65'536 * bytes.at(at + 2)) +
+         16'777'216u * bytes.at(at + 3);
+}
+
+// docs/table-format.md, written anew: multiplications in place of shifts.
+std::vector<Burst> decode(const Bytes& bytes) {
+  std::size_t at = 36;
+  const auto number = [&] {
+    std::uint64_t value = 0, place = 1;
+    for (;; place *= 128) {
+      const std::uint64_t byte = bytes.at(at++);
+      value += byte % 128 * place;
+      if (byte < 128) return value;
+    }
+  };
+  std::vector<Burst> bursts;
+  Tick end = 0, on = 0;
+  for (std::uint32_t left = word_at(bytes, 12); left > 0; --left) {
+    const std::uint64_t gap_and_flag = number();
+    if (gap_and_flag % 2 == 1) on = static_cast<Tick>(number());
+    bursts.push_back({end + static_cast<Tick>(gap_and_flag / 2), on});
+    end = bursts.back().end();
+  }
+  EXPECT_EQ(at, bytes.size());
+  return bursts;
+}
+
+void expect_header_holds(const TableInput& input) {
+  const Header header = parse(table_header(input, chip()));
+  EXPECT_EQ(decode(header.bytes), input.stream.bursts);
+  EXPECT_EQ(std::string(header.bytes.begin(), header.bytes.begin() + 4), "BLPT");
+  EXPECT_EQ(header.bytes[4], 1);
+  EXPECT_EQ(header.bytes[5], 0);
+  EXPECT_EQ(word_at(header.bytes, 8), 2'000'000u);
+  EXPECT_EQ(word_at(header.bytes, 16), header.bytes.size() - 36);
+  Bytes covered = header.bytes;
+  covered.erase(covered.begin() + 32, covered.begin() + 36);
+  EXPECT_EQ(word_at(header.bytes, 32), crc32(covered));
+  EXPECT_EQ(header.define.at("CRC32"), crc32(covered));
+  EXPECT_EQ(header.define.at("BYTES"), header.bytes.size());
+  EXPECT_EQ(header.define.at("COUNT"), input.stream.bursts.size());
+  EXPECT_EQ(header.define.at("TICK_HZ"), 2'000'000u);
+  EXPECT_EQ(header.define.at("VERSION"), 1u);
+  EXPECT_EQ(header.define.at("ON_MAX_TICKS"), word_at(header.bytes, 20));
+  EXPECT_EQ(header.define.at("GAP_MIN_TICKS"), word_at(header.bytes, 24));
+  EXPECT_EQ(header.define.at("REST_MS"), word_at(header.bytes, 28));
+}
+
+TEST(table_header, holds_the_stream) {
+  expect_header_holds(three_bursts());
+}
+
+RC_GTEST_PROP(table_header, holds_any_stream, ()) {
+  TableInput input = three_bursts();
+  input.stream.bursts.clear();
+  const auto entries = *rc::gen::nonEmpty(rc::gen::container<std::vector<std::pair<int, int>>>(
+      rc::gen::pair(rc::gen::weightedOneOf<int>(
+                        {{5, rc::gen::inRange(202, 20'000)}, {1, rc::gen::inRange(20'000, (1 << 30) - 1)}}),
+                    rc::gen::inRange(8, 99))));
+  Tick at = 0;
+  for (const auto& [gap, on] : entries) {
+    input.stream.bursts.push_back({at + gap, on});
+    at += gap + on;
+  }
+  input.stream.length = at;
+  expect_header_holds(input);
+}
+
+TEST(table_header, is_the_same_every_time) {
+  EXPECT_EQ(table_header(three_bursts(), chip()), table_header(three_bursts(), chip()));
+}
+
+// LEB128 vectors of DWARF 4, appendix C (2, 127, 128, 129, 12857), as twice a gap plus the flag.
+TEST(table_header, writes_numbers_as_leb128) {
+  TableInput input = three_bursts();
+  input.stream.bursts = {{64, 20}, {64 + 20 + 6'428, 20}, {64 + 20 + 6'428 + 20 + 6'428, 21}};
+  input.stream.length = 20'000;
+  const Bytes bytes = parse(table_header(input, chip())).bytes;
+  EXPECT_EQ(Bytes(bytes.begin() + 36, bytes.end()), (Bytes{0x81, 0x01, 20, 0xB8, 0x64, 0xB9, 0x64, 21}));
+}
+
+// Stretch and clock taken off the safe way round (the judge's arithmetic): (50 - 0.1) / 1.005 us = 99.30
+// ticks down, (100 + 0.1) / 0.995 us = 201.206 ticks up, 30 s / 0.995 up.
+TEST(compiled_limits, are_the_profiles_in_ticks) {
+  TableInput input = three_bursts();
+  input.rest_before_repeat_s = 30;
+  const Header header = parse(table_header(input, chip()));
+  EXPECT_EQ(header.define.at("ON_MAX_TICKS"), 99u);
+  EXPECT_EQ(header.define.at("GAP_MIN_TICKS"), 202u);
+  EXPECT_EQ(header.define.at("REST_MS"), 30'151u);
+}
+
+TEST(compiled_limits, of_exact_figures_lose_no_tick) {
+  TableInput input = three_bursts();
+  input.profile.drive.clock_tolerance_percent = 0;
+  input.profile.drive.pulse_stretch_ns = 0;
+  input.profile.limits.on_time_max_us = 0.1 + 48.9 + 0.1 + 0.4;  // not quite 49.5 as a double
+  input.profile.limits.gap_us = 100.1 - 0.1;
+  const Header header = parse(table_header(input, chip()));
+  EXPECT_EQ(header.define.at("ON_MAX_TICKS"), 99u);
+  EXPECT_EQ(header.define.at("GAP_MIN_TICKS"), 200u);
+}
+
+TEST(compiled_limits, are_never_wider_than_the_target) {
+  TableInput input = three_bursts();
+  input.profile.limits.on_time_max_us = 1e9;
+  input.profile.limits.gap_us = 0;
+  const Header header = parse(table_header(input, chip()));
+  EXPECT_EQ(header.define.at("ON_MAX_TICKS"), static_cast<std::uint64_t>(chip().longest_on_ticks));
+  EXPECT_EQ(header.define.at("GAP_MIN_TICKS"), static_cast<std::uint64_t>(chip().shortest_gap_ticks));
+}
+
+void expect_refused(const TableInput& input, Fault fault, const std::string& part) {
+  try {
+    (void)table_header(input, chip());
+    FAIL() << "was not refused";
+  } catch (const Error& error) {
+    EXPECT_EQ(error.fault(), fault) << error.what();
+    EXPECT_NE(std::string(error.what()).find(part), std::string::npos) << error.what();
+  }
+}
+
+TEST(refused, another_tick_rate) {
+  TableInput input = three_bursts();
+  input.stream.tick_hz = 1'000'000;
+  expect_refused(input, Fault::usage, "1000000 ticks a second");
+}
+TEST(refused, no_bursts) {
+  TableInput input = three_bursts();
+  input.stream.bursts.clear();
+  expect_refused(input, Fault::usage, "no bursts");
+}
+TEST(refused, bursts_out_of_order) {
+  TableInput input = three_bursts();
+  input.stream.bursts[2].start = 500;
+  expect_refused(input, Fault::bad_input, "burst");
+}
+TEST(refused, on_time_that_the_chip_cannot_make) {
+  TableInput input = three_bursts();
+  input.stream.bursts[1].on = chip().shortest_on_ticks - 1;
+  expect_refused(input, Fault::outside_limits,
+                 "burst 2 at 0.0005 s lasts 1.5 us, but an ATmega328P at 16 MHz cannot");
+}
+TEST(refused, gap_that_the_chip_cannot_make) {
+  TableInput input = three_bursts();
+  input.profile.limits.gap_us = 0;
+  input.stream.bursts[1].start = 67 + chip().shortest_gap_ticks;
+  EXPECT_NO_THROW((void)table_header(input, chip()));
+  input.stream.bursts[1].start -= 1;
+  expect_refused(input, Fault::outside_limits, "burst 2 at");
+}
+TEST(refused, what_the_limits_would_clamp) {
+  TableInput input = three_bursts();
+  input.stream.bursts[2].on = 100;
+  expect_refused(input, Fault::outside_limits,
+                 "burst 3 at 0.0025 s lasts 50 us, but the profile allows at most 49.5 us");
+  input = three_bursts();
+  input.stream.bursts[1].start = 67 + 201;
+  expect_refused(input, Fault::outside_limits,
+                 "after a gap of 100.5 us, but the profile wants at least 101 us");
+}
+TEST(refused, rest_longer_than_the_player_counts) {
+  TableInput input = three_bursts();
+  input.stream.bursts[2].start = 1'060 + (Tick{1} << 30);
+  input.stream.length = Tick{1} << 31;
+  expect_refused(input, Fault::outside_limits, "burst 3");
+}
+TEST(refused, rest_before_repeat_that_is_no_rest) {
+  for (const double rest : {-1.0, 1e9, std::numeric_limits<double>::quiet_NaN()}) {
+    TableInput input = three_bursts();
+    input.rest_before_repeat_s = rest;
+    expect_refused(input, Fault::usage, "rest");
+  }
+}
+TEST(refused, unknown_target) {
+  EXPECT_THROW((void)target_named("abacus"), Error);
+}
+
+TableInput too_long() {
+  TableInput input = three_bursts();
+  input.stream.bursts.clear();
+  for (Tick i = 0; i < 20'000; ++i) input.stream.bursts.push_back({i * 3'000, 50 + i % 2});
+  input.stream.length = 20'000 * 3'000;
+  return input;
+}
+
+TEST(fit, tells_how_much_of_the_song_fits) {
+  TableInput input = too_long();
+  const Fit fit = fit_of(input, chip());
+  EXPECT_FALSE(fit.fits());
+  EXPECT_GT(fit.fits_until_s, 0);
+  expect_refused(input, Fault::outside_limits, std::to_string(fit.flash_used));
+  const Tick until = nearest_tick(fit.fits_until_s, kDefaultTickHz);
+  TableInput part = input;
+  part.stream = excerpt(input.stream, 0, until);
+  EXPECT_TRUE(fit_of(part, chip()).fits());
+  EXPECT_NO_THROW((void)table_header(part, chip()));
+  part.stream = excerpt(input.stream, 0, until + 3'000);
+  EXPECT_FALSE(fit_of(part, chip()).fits()) << "one burst more would fit, too";
+}
+TEST(fit, of_a_song_that_fits_is_its_length) {
+  EXPECT_TRUE(fit_of(three_bursts(), chip()).fits());
+  EXPECT_DOUBLE_EQ(fit_of(three_bursts(), chip()).fits_until_s, 0.005);
+}
+
+// What a stranger's title may hold must not end the comment it stands in, nor leave ASCII.
+TEST(table_header, keeps_names_inside_the_comment) {
+  TableInput input = three_bursts();
+  for (const char* name : {"*/ int x;", "/*/", "**//", "a\nb\r\n#error",
+                           "tri?"
+                           "?/",
+                           "??"
+                           "?/",
+                           "back\\", "\xC3\xA4\xFF\x01"}) {
+    input.title = input.profile.name = name;
+    const std::string text = table_header(input, chip());
+    EXPECT_EQ(text.find("*/"), text.find(" */\n#ifndef BURST_TABLE_H") + 1) << name;
+    EXPECT_EQ(text.find("/*", 2), std::string::npos) << name;
+    EXPECT_EQ(text.find("?"
+                        "?/"),
+              std::string::npos)
+        << name;
+    EXPECT_EQ(text.find("\\\n"), std::string::npos) << name;
+    EXPECT_TRUE(std::all_of(text.begin(), text.end(), [](char c) {
+      return c == '\n' || (c >= ' ' && c <= '~');
+    })) << name;
+    EXPECT_EQ(decode(parse(text).bytes), input.stream.bursts);
+  }
+}
+
+TEST(table_header, carries_the_cautions) {
+  const std::string text = table_header(three_bursts(), chip());
+  for (const char* word : {"kill", "ozone", "noise", "fire", "pacemaker", "Mains", "burn", "local codes",
+                           "licence", "no permission", "ACTIVE HIGH", "pull-down", "starts disarmed"})
+    EXPECT_NE(text.substr(0, text.find("*/")).find(word), std::string::npos) << word;
+}
+
+TEST(project, holds_all_that_make_needs) {
+  std::vector<std::string> paths;
+  for (const FolderFile& file : project(three_bursts(), chip())) {
+    paths.push_back(file.path);
+    EXPECT_FALSE(file.content.empty()) << file.path;
+  }
+  std::sort(paths.begin(), paths.end());
+  EXPECT_EQ(paths,
+            (std::vector<std::string>{"Makefile", "README.md", "burst_table.h", "player/hardware.h",
+                                      "player/player.c", "player/player.h", "player/table.c",
+                                      "player/table.h", "port/hardware.c", "port/main.c", "port/port.h"}));
+}
+
+}  // namespace
+}  // namespace burstloom

@@ -15,7 +15,7 @@ Target atmega328p() {
   target.tick_hz = 2'000'000;
   target.flash_bytes = 32'768 - 512;
   target.ram_bytes = 2'048;
-  target.player_flash_bytes = 3'360;
+  target.player_flash_bytes = 3'456;
   target.player_ram_bytes = 192;
   target.shortest_on_ticks = 4;
   target.shortest_gap_ticks = 100;

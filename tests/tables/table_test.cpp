@@ -149,9 +149,11 @@ TEST(table_header, writes_numbers_as_leb128) {
 TEST(compiled_limits, are_the_profiles_in_ticks) {
   TableInput input = three_bursts();
   input.rest_before_repeat_s = 30;
+  input.profile.drive.pulse_stretch_ns = 1'000;
+  input.stream.bursts[2].on = 97;
   const Header header = parse(table_header(input, chip()));
-  EXPECT_EQ(header.define.at("ON_MAX_TICKS"), 99u);
-  EXPECT_EQ(header.define.at("GAP_MIN_TICKS"), 202u);
+  EXPECT_EQ(header.define.at("ON_MAX_TICKS"), 97u);
+  EXPECT_EQ(header.define.at("GAP_MIN_TICKS"), 204u);
   EXPECT_EQ(header.define.at("REST_MS"), 30'151u);
 }
 

@@ -15,7 +15,7 @@
 namespace avr_check {
 namespace {
 
-constexpr int kRamEnd = 0x8FF;
+constexpr int kRamEnd = 0x8FF, kTccr1a = 0x80, kTccr1b = 0x81;
 
 // Address of a symbol in the data space; avr-gcc puts that at 0x800000.
 unsigned data_address_of(const std::string& path, const std::string& symbol) {
@@ -55,7 +55,7 @@ class Simulation {
     avr_->sleep = [](avr_t*, avr_cycle_count_t) {};  // as fast as it goes
     listen('B', 1, [](avr_irq_t*, std::uint32_t value, void* self) {
       auto& simulation = *static_cast<Simulation*>(self);
-      if (value == 0 || !simulation.is_impossible_rise()) simulation.record(&Playback::gate, value != 0);
+      if (!simulation.is_impossible_edge(value != 0)) simulation.record(&Playback::gate, value != 0);
     });
     listen('D', 7, [](avr_irq_t*, std::uint32_t value, void* self) {
       static_cast<Simulation*>(self)->record(&Playback::blocked, value != 0);
@@ -96,15 +96,15 @@ class Simulation {
     if (high != was) edges.push_back({static_cast<std::int64_t>(avr_->cycle), high});
   }
 
-  // simavr 1.6 lets an output compare pin rise at the counter's turn while it is set to clear on match, as in
-  // a PWM mode. In normal mode a match is the only thing that moves the pin, and this one clears it (data
-  // sheet, table of compare output modes, non-PWM). Such a rise is none; it is told apart from a real one and
-  // counted.
-  bool is_impossible_rise() {
-    const bool clear_on_match = (avr_->data[0x80] & 0xC3) == 0x80,
-               normal_mode = (avr_->data[0x81] & 0x18) == 0;
-    const bool impossible = clear_on_match && normal_mode;
-    if (impossible) ++run_.impossible_rises;
+  // simavr 1.6 moves an output compare pin at the counter's turn as in a PWM mode: up while it is set to
+  // clear on match, down while it is set to set on match. In normal mode a match is the only thing that moves
+  // the pin, up or down as set (data sheet, compare output modes, non-PWM). Such an edge is none: it is left
+  // out, and counted.
+  bool is_impossible_edge(bool high) {
+    const bool normal_mode = (avr_->data[kTccr1a] & 3) == 0 && (avr_->data[kTccr1b] & 0x18) == 0;
+    const int clears = 2, sets = 3, compare_mode = avr_->data[kTccr1a] >> 6;
+    const bool impossible = normal_mode && compare_mode == (high ? clears : sets);
+    if (impossible) ++run_.impossible_edges;
     return impossible;
   }
 

@@ -42,7 +42,7 @@ struct Playback {
   Status status;
   std::int64_t cycles = 0;
   int deepest_stack = 0;     ///< bytes
-  int impossible_rises = 0;  ///< of simavr's making, left out of `gate`: see simulate.cpp
+  int impossible_edges = 0;  ///< of simavr's making, left out of `gate`: see simulate.cpp
   int resets = 0;            ///< after the first: the watchdog's
 };
 

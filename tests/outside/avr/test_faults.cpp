@@ -195,6 +195,27 @@ TEST_F(switches, open_stop_is_silence_from_then_on) {
     EXPECT_EQ(stopped.status.error, 16);
   }
 }
+TEST_F(switches, open_stop_cuts_a_burst_short) {
+  const BurstStream stream = neighbours(15'000, 15'000, 60);  // half of the time high
+  const std::string long_bursts = build("long_bursts", stream);
+  int cut = 0;
+  for (int k = 0; k < 20; ++k) {
+    Options options;
+    const double opened = 0.4 + k * 0.0017;
+    options.switches = {{0, false, true}, {0.1, true, true}, {opened, true, false}};
+    options.seconds = 0.6;
+    const Playback stopped = simulate(long_bursts, options);
+    ASSERT_FALSE(stopped.gate.empty());
+    EXPECT_LE(s(pulses(stopped.gate).back().fall), opened + 3e-6);
+    if (s(stopped.gate.back().cycle) > opened) ++cut;
+  }
+  EXPECT_GT(cut, 5) << "else no burst was under way at those moments";
+}
+TEST_F(switches, arm_held_from_reset_is_silent_without_any_rest) {
+  Options options;
+  options.switches = {{0, true, true}};
+  EXPECT_TRUE(simulate(build("held", four_bursts()), options).gate.empty());
+}
 TEST_F(switches, after_a_stop_rest_release_and_arm_are_needed) {
   const auto last_s = [](const Playback& r) { return s(r.gate.back().cycle); };
   EXPECT_LT(last_s(run({{0, false, true}, {0.5, true, true}, {1, true, false}, {1.01, true, true}}, 3)),

@@ -31,6 +31,10 @@ TEST(plays, four_bursts) {
 TEST(plays, like_a_song) {
   expect_exact("song", song_like(4'000, 1));
 }
+// The counter's turn falls into bursts and gaps, at another place each time.
+TEST(plays, across_the_turn) {
+  expect_exact("turn", neighbours(601, 401, 4'000));
+}
 TEST(plays, long_rests) {
   expect_exact("rests", long_rests());
 }

@@ -15,7 +15,7 @@
 namespace avr_check {
 namespace {
 
-constexpr int kRamEnd = 0x8FF, kTccr1a = 0x80, kTccr1b = 0x81;
+constexpr int kRamEnd = 0x8FF, kTccr1a = 0x80, kTccr1b = 0x81, kPortb = 0x25;
 
 // Address of a symbol in the data space; avr-gcc puts that at 0x800000.
 unsigned data_address_of(const std::string& path, const std::string& symbol) {
@@ -55,7 +55,8 @@ class Simulation {
     avr_->sleep = [](avr_t*, avr_cycle_count_t) {};  // as fast as it goes
     listen('B', 1, [](avr_irq_t*, std::uint32_t value, void* self) {
       auto& simulation = *static_cast<Simulation*>(self);
-      if (!simulation.is_impossible_edge(value != 0)) simulation.record(&Playback::gate, value != 0);
+      if (!simulation.is_impossible_edge(value != 0) && !simulation.is_lost(value != 0))
+        simulation.record(&Playback::gate, value != 0);
     });
     listen('D', 7, [](avr_irq_t*, std::uint32_t value, void* self) {
       static_cast<Simulation*>(self)->record(&Playback::blocked, value != 0);
@@ -75,6 +76,7 @@ class Simulation {
       if (state == cpu_Done || state == cpu_Crashed) throw std::runtime_error("the simulated chip crashed");
       if (avr_->pc == 0 && before != 0) ++run_.resets;
       before = avr_->pc;
+      show_port();
       run_.deepest_stack = std::max(run_.deepest_stack, stack_depth());
       if (options_.until_song_ends && end == last && avr_->data[status_at_ + 3] != 0)
         end = std::min<avr_cycle_count_t>(last, avr_->cycle + kClockHz / 20);
@@ -107,6 +109,16 @@ class Simulation {
     if (impossible) ++run_.impossible_edges;
     return impossible;
   }
+
+  // A pin that the compare unit let go of shows its port's bit again (data sheet, "OC1A disconnected");
+  // simavr leaves it as it was.
+  void show_port() {
+    const bool high = !run_.gate.empty() && run_.gate.back().high;
+    if (high && avr_->data[kTccr1a] >> 6 == 0 && (avr_->data[kPortb] & 2) == 0)
+      record(&Playback::gate, false);
+  }
+
+  bool is_lost(bool high) const { return options_.lose_falls && !high && avr_->data[kTccr1a] >> 6 == 2; }
 
   void set_switches() {
     while (next_ < options_.switches.size() &&

@@ -26,6 +26,8 @@ struct Options {
   double seconds = 1;
   /// Armed after a tenth of a second, when the player has seen the arm input open.
   std::vector<Switches> switches = {{0, false, true}, {0.1, true, true}};
+  /// A fault: no fall that the compare unit makes reaches the pin. What the program does then still does.
+  bool lose_falls = false;
   bool until_song_ends = false;  ///< ends 50 ms after the first song's end, at `seconds` at the latest
 };
 

@@ -5,31 +5,30 @@
 
 namespace burstloom::table_detail {
 
-/// Lines of at most 100 columns; "" parts paragraphs.
+/// Lines of at most 92 columns; "" parts paragraphs.
 inline constexpr std::string_view kCautions[] = {
-    "A Tesla coil can kill. Mains and the bus behind it are lethal, and the bus capacitors stay charged "
-    "after",
-    "the plug is out. The spark is no harmless one: radio-frequency currents burn deep. It makes ozone and",
-    "nitrogen oxides (air the room), noise that harms hearing, and fire: keep what burns away and an",
-    "extinguisher at hand. Nobody with a pacemaker, hearing aid, insulin pump or other implant or medical",
-    "device may come near. Its fields disturb and destroy electronics. Keep people and animals at a distance",
-    "and never work on it alone.",
+    "A Tesla coil can kill. Mains and the bus behind it are lethal, and the bus capacitors stay",
+    "charged after the plug is out. The spark is no harmless one: high voltage, and radio-",
+    "frequency currents that burn deep. It makes ozone and nitrogen oxides (air the room), noise",
+    "that harms hearing, and fire: keep what burns away and an extinguisher at hand. Nobody with",
+    "a pacemaker, hearing aid, insulin pump or other implant or medical device may come near. Its",
+    "fields disturb and destroy electronics. Keep people and animals at a distance and never work",
+    "on it alone.",
     "",
-    "Follow your local codes, on radio interference too, and leave work that wants a licence to those who "
-    "hold",
-    "one. The figures here are a prediction from a profile that somebody wrote: a prediction is no "
-    "permission.",
-    "Try the gate signal on an oscilloscope before the bus is on, then with a low bus, from a distance.",
+    "Follow your local codes, on radio interference too, and leave work that wants a licence to",
+    "those who hold one. The figures here are a prediction from a profile that somebody wrote: a",
+    "prediction is no permission. Try the gate signal on an oscilloscope before the bus is on,",
+    "then with a low bus, from a distance.",
 };
 
 /// Of the gate output and its inputs, as every player has them.
 inline constexpr std::string_view kPolarity[] = {
-    "Gate output: ACTIVE HIGH, no other polarity is built in. In reset and without power the pin floats: a",
-    "pull-down of 1 to 10 kOhm from the gate output to ground, at the gate driver's input, is a MUST. If "
-    "your",
-    "driver wants an active-low signal, invert it in hardware, such that an unpowered player means off.",
-    "The player starts disarmed. It plays when its stop input is closed and its arm input, seen open before,",
-    "is closed; either one opening ends the song at once, gate low.",
+    "Gate output: ACTIVE HIGH, no other polarity is built in. In reset and without power the pin",
+    "floats: a pull-down of 1 to 10 kOhm from the gate output to ground, at the gate driver's",
+    "input, is a MUST. If your driver wants an active-low signal, invert it in hardware, such",
+    "that an unpowered player means off. The player starts disarmed. It plays when its stop input",
+    "is closed and its arm input, seen open before, is closed; either one opening ends the song",
+    "at once, gate low.",
 };
 
 }  // namespace burstloom::table_detail

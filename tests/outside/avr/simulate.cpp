@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <cstdarg>
 #include <cstring>
 #include <stdexcept>
 
@@ -44,6 +45,8 @@ class Simulation {
  public:
   Simulation(const std::string& elf, const Options& options)
       : options_(options), status_at_(data_address_of(elf, "player_status")) {
+    avr_global_logger_set(
+        [](avr_t*, const int, const char*, va_list) {});  // it would talk on standard output
     elf_firmware_t firmware{};
     if (elf_read_firmware(elf.c_str(), &firmware) != 0) throw std::runtime_error(elf + ": cannot be read");
     avr_ = avr_make_mcu_by_name("atmega328p");

@@ -13,7 +13,7 @@ namespace {
 using burstloom::BurstStream;
 
 // A neighbour's interrupt blocks at random moments (blocker.c).
-class late_interrupt : public testing::TestWithParam<std::pair<const char*, const char*>> {};
+class late_interrupt : public testing::TestWithParam<std::pair<std::string, std::string>> {};
 
 Playback run_blocked(const BurstStream& stream, const std::string& block_us, const std::string& spread) {
   const std::string flags = "-DBLOCK_US=" + block_us + " -DBLOCK_SPREAD=" + spread;
@@ -69,13 +69,13 @@ TEST_P(late_interrupt, costs_only_the_bursts_it_covers) {
     EXPECT_TRUE(excused(zero + stream.bursts[absent[k]].start * kCyclesPerTick, blocks, in_a_row))
         << "burst " << absent[k];
   }
-  std::printf("%s us: %zu blocks, %zu of %zu bursts missed\n", GetParam().first, blocks.size(), absent.size(),
-              stream.bursts.size());
+  std::printf("%s us: %zu blocks, %zu of %zu bursts missed\n", GetParam().first.c_str(), blocks.size(),
+              absent.size(), stream.bursts.size());
 }
 INSTANTIATE_TEST_SUITE_P(of, late_interrupt,
                          testing::Values(std::pair{"100", "1"}, std::pair{"1000", "3"},
                                          std::pair{"10000", "15"}),
-                         [](const auto& name) { return std::string(name.param.first) + "_us"; });
+                         [](const auto& name) { return name.param.first + "_us"; });
 
 // One that blocks for longer than the watchdog waits: reset, pin low, disarmed.
 TEST(late_interrupt, of_40_ms_is_ended_by_the_watchdog) {

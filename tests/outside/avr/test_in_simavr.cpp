@@ -9,6 +9,7 @@
 #include <stdexcept>
 
 #include "bench.hpp"
+#include "burstloom/stream/files.hpp"
 
 namespace avr_check {
 namespace {
@@ -43,6 +44,26 @@ TEST(plays, shortest_neighbours) {
 }
 TEST(plays, longest_on_time) {
   expect_exact("longest", neighbours(atmega().longest_on_ticks - 1, atmega().shortest_gap_ticks, 30));
+}
+
+// The same capture as a user has it from a logic analyser: as VCD, read by the stream room.
+TEST(plays, what_a_vcd_shows) {
+  const BurstStream stream = song_like(1'000, 11);
+  const Playback run = simulate(build("vcd", stream), for_stream(stream));
+  const auto capture = burstloom::from_vcd(to_vcd(run), "capture.vcd", {});
+  ASSERT_EQ(capture.stream.bursts.size(), stream.bursts.size());
+  EXPECT_FALSE(capture.starts_high || capture.ends_high);
+  EXPECT_EQ(capture.short_highs + capture.short_lows, 0);
+  const auto ticks = [&](burstloom::Tick t) {
+    return burstloom::nearest_tick(capture.stream.seconds(t), stream.tick_hz);
+  };
+  const burstloom::Tick first = capture.stream.bursts.front().start;
+  for (std::size_t i = 0; i < stream.bursts.size(); ++i) {
+    const auto& shown = capture.stream.bursts[i];
+    EXPECT_EQ(ticks(shown.start - first), stream.bursts[i].start - stream.bursts.front().start)
+        << "burst " << i;
+    EXPECT_EQ(ticks(shown.on), stream.bursts[i].on) << "burst " << i;
+  }
 }
 
 // Target's shortest neighbours carry a margin over what just works, so that a compiler that spends some

@@ -8,12 +8,12 @@ namespace burstloom::table_detail {
 /// Lines of at most 92 columns; "" parts paragraphs.
 inline constexpr std::string_view kCautions[] = {
     "A Tesla coil can kill. Mains and the bus behind it are lethal, and the bus capacitors stay",
-    "charged after the plug is out. The spark is no harmless one: high voltage, and radio-",
-    "frequency currents that burn deep. It makes ozone and nitrogen oxides (air the room), noise",
-    "that harms hearing, and fire: keep what burns away and an extinguisher at hand. Nobody with",
-    "a pacemaker, hearing aid, insulin pump or other implant or medical device may come near. Its",
-    "fields disturb and destroy electronics. Keep people and animals at a distance and never work",
-    "on it alone.",
+    "charged after the plug is out. The spark is no harmless one: high voltage, and",
+    "radio-frequency currents that burn deep. It makes ozone and nitrogen oxides (air the room),",
+    "noise that harms hearing, and fire: keep what burns away and an extinguisher at hand. Nobody",
+    "with a pacemaker, hearing aid, insulin pump or other implant or medical device may come",
+    "near. Its fields disturb and destroy electronics. Keep people and animals at a distance and",
+    "never work on it alone.",
     "",
     "Follow your local codes, on radio interference too, and leave work that wants a licence to",
     "those who hold one. The figures here are a prediction from a profile that somebody wrote: a",

@@ -66,6 +66,20 @@ TEST(plays, what_a_vcd_shows) {
   }
 }
 
+// The header by itself serves other chips too: it compiles on a PC, as C99 and as C++, without a warning.
+TEST(header, compiles_on_a_pc) {
+  const std::string folder = fresh_folder("header_on_pc");
+  burstloom::write_folder(folder,
+                          {{"burst_table.h", burstloom::table_header(input_of(four_bursts()), atmega())},
+                           {"count.c",
+                            "#include <stdio.h>\n#include \"burst_table.h\"\nint main(void) {\n"
+                            "  printf(\"%d %d\", (int)sizeof burst_table, (int)BURST_TABLE_BYTE(0));\n"
+                            "  return 0;\n}\n"}});
+  const std::string in = "cd '" + folder + "' && ", strict = " -Wall -Wextra -Wpedantic -Werror ";
+  EXPECT_EQ(shell(in + "cc -std=c99" + strict + "count.c -o count && ./count"), "47 66");
+  EXPECT_EQ(shell(in + "c++ -std=c++20 -x c++" + strict + "count.c -o count && ./count"), "47 66");
+}
+
 // Target's shortest neighbours carry a margin over what just works, so that a compiler that spends some
 // cycles more does no harm: a tenth of the gap, a tick of the on-time. (Measured when written: 88 ticks of
 // gap, 2 of on-time.)

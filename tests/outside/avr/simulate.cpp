@@ -13,6 +13,12 @@
 #include <cstring>
 #include <stdexcept>
 
+// simavr keeps its memory to the program's end; the leak checker of a sanitizer build is told so.
+extern "C" const char* __lsan_default_suppressions();
+extern "C" const char* __lsan_default_suppressions() {
+  return "leak:libsimavr";
+}
+
 namespace avr_check {
 namespace {
 

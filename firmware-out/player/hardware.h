@@ -30,7 +30,7 @@ uint32_t hardware_now(void);
 uint8_t hardware_conditions(void);
 
 /* Gate high at `rise` for `on` ticks, both edges made by a timer. Never longer than the limit compiled in,
- * pin low on every way out. To be called with `rise` at most HARDWARE_LEAD_TICKS ahead. */
+ * pin low on every way out. To be called with `rise` at most twice HARDWARE_LEAD_TICKS ahead. */
 uint8_t hardware_make_burst(uint32_t rise, uint16_t on);
 
 /* Sleeps until `moment` at the latest; may return at any time before. */

@@ -11,6 +11,9 @@
 /* From the start to the moment the table calls zero: the first burst may begin there. */
 #define START_TICKS (2UL * TICKS_PER_MS)
 #define CHECK_BYTES 64
+/* A burst nearer than this is made at once: a sleep cut short by some other interrupt just before the alarm
+ * would leave less than the lead, after one more turn of the loop. */
+#define NEAR_TICKS (HARDWARE_LEAD_TICKS + HARDWARE_LEAD_TICKS / 2)
 
 volatile struct player_status player_status;
 
@@ -133,7 +136,7 @@ static uint8_t make_burst(void) {
 }
 
 static void play(uint32_t now) {
-  if ((int32_t)(player.rise - now) > HARDWARE_LEAD_TICKS) {
+  if ((int32_t)(player.rise - now) > NEAR_TICKS) {
     hardware_rest_until(player.rise - HARDWARE_LEAD_TICKS);
   } else if (make_burst()) {
     take_next_burst();

@@ -114,7 +114,7 @@ uint8_t hardware_make_burst(uint32_t rise, uint16_t on) {
   if (on > BURST_TABLE_ON_MAX_TICKS) on = BURST_TABLE_ON_MAX_TICKS;
   ahead = rise - now_masked();
   /* What is past is huge as an unsigned number. */
-  if (ahead <= HARDWARE_LEAD_TICKS && arm_rise((uint16_t)rise)) {
+  if (ahead <= 2 * HARDWARE_LEAD_TICKS && arm_rise((uint16_t)rise)) {
     result = rise_and_fall((uint16_t)rise, on);
     gate_low();
   }

@@ -12,8 +12,8 @@
 #error "on-times above 8 ms would keep other interrupts out for too long: this port refuses them"
 #endif
 
-/* The alarm rings this long before a rise (40 us). Half of it is needed to wake up, look at the inputs and
- * arm the edge; the other half is for other interrupts: shorter than 20 us they cost no burst. */
+/* The alarm rings this long before a rise (40 us). Most of it is needed to wake up, look at the inputs and
+ * arm the edge; the rest is for other interrupts: up to 10 us they cost no burst. */
 #define HARDWARE_LEAD_TICKS 80
 
 void hardware_begin(void);

@@ -10,21 +10,26 @@
 #define BLOCK_SEED 1
 #endif
 
-static uint32_t dice = BLOCK_SEED;
+static uint16_t dice = 40503U * BLOCK_SEED;
 static uint8_t turns_left = 200; /* of at most 16 ms each: the first block comes when the song plays */
 
+/* A 16-bit xorshift (7, 9, 8): cheap, so that the interrupt lasts little longer than its block. */
 static uint8_t throw_dice(void) {
-  dice = dice * 1664525UL + 1013904223UL;
-  return (uint8_t)(dice >> 24);
+  dice ^= dice << 7;
+  dice ^= dice >> 9;
+  dice ^= dice << 8;
+  return (uint8_t)(dice >> 4);
 }
 
 ISR(TIMER2_COMPA_vect) {
   if (turns_left != 0 && --turns_left != 0) return;
   PORTD |= _BV(PD7);
+#if BLOCK_US >= 10
   {
-    uint16_t hundredths;
-    for (hundredths = 0; hundredths < BLOCK_US / 100; ++hundredths) _delay_loop_2(400); /* 4 cycles each */
+    uint16_t tens;
+    for (tens = 0; tens < BLOCK_US / 10; ++tens) _delay_loop_2(40); /* 4 cycles each */
   }
+#endif
   PORTD &= (uint8_t)~_BV(PD7);
   OCR2A = throw_dice() | 15; /* 1 to 16 ms a turn */
   turns_left = throw_dice() & BLOCK_SPREAD;

@@ -1,4 +1,5 @@
-// Standard MIDI Files 1.0 (RP-001), read by a small bounds-checked reader of our own; docs/dependencies.md says why.
+// Standard MIDI Files 1.0 (RP-001), read by a small bounds-checked reader of our own; docs/dependencies.md
+// says why.
 #pragma once
 
 #include <cstdint>
@@ -13,9 +14,9 @@ namespace burstloom {
 /// An event of a track: a channel message (status 0x80 to 0xEF), a meta event (0xFF, `type` set) or a system
 /// exclusive packet (0xF0, 0xF7). `data` points into the file's bytes.
 struct MidiEvent {
-  std::uint64_t tick = 0;     ///< since the start of the track, in the file's own division
+  std::uint64_t tick = 0;  ///< since the start of the track, in the file's own division
   std::uint8_t status = 0;
-  std::uint8_t type = 0;      ///< meta events only
+  std::uint8_t type = 0;  ///< meta events only
   std::span<const std::uint8_t> data;
 };
 
@@ -26,6 +27,7 @@ struct MidiTrack {
 };
 
 struct MidiFile {
+  std::string file;            ///< the name it is called by in messages
   int format = 0;              ///< 0, 1 or 2
   std::uint16_t division = 0;  ///< as in the header: ticks a quarter note, or SMPTE frames and ticks a frame
   std::vector<MidiTrack> tracks;
@@ -36,8 +38,11 @@ struct MidiOptions {
   bool salvage = false;  ///< keep what stands before damage, and say so in the remarks
 };
 
-/// Variable-length quantity at `at`, which moves past it. Throws Error (bad_input with byte offset) when it is
-/// cut off or longer than four bytes.
+/// Larger files are refused: the largest songs in circulation have a few megabytes.
+inline constexpr std::size_t kLargestMidiFile = std::size_t{64} << 20;
+
+/// Variable-length quantity at `at`, which moves past it. Throws Error (bad_input with byte offset) when it
+/// is cut off or longer than four bytes.
 [[nodiscard]] std::uint32_t read_variable_length(std::span<const std::uint8_t> bytes, std::size_t& at,
                                                  const std::string& file);
 
@@ -45,10 +50,13 @@ struct MidiOptions {
 [[nodiscard]] MidiFile parse_midi(std::span<const std::uint8_t> bytes, const std::string& file,
                                   const MidiOptions& options = {});
 
-/// The notes: tempo map, running notes, sustain pedal. Format 2's patterns follow one another.
+/// The notes: tempo map, running notes, sustain pedal. Format 2's patterns follow one another. The title is
+/// the first track's name, or `title` where it has none. Throws Error (bad_input) for songs longer than a
+/// day.
 [[nodiscard]] Score score_of(const MidiFile& midi, const std::string& title);
 
-/// Both steps, from a file on disk.
+/// Both steps, from a file on disk; the file's own name without its ending is the title of a song without
+/// one.
 [[nodiscard]] Score read_midi_score(const std::string& path, const MidiOptions& options = {});
 
 }  // namespace burstloom

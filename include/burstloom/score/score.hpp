@@ -23,8 +23,8 @@ struct Score {
   std::string title;
   double length_s = 0;  ///< end of the song: the last end-of-track, and never before the last note's end
   std::vector<Note> notes;
-  std::int64_t percussion_ignored = 0;     ///< notes of the percussion channel, not played for now
-  std::vector<std::string> remarks;        ///< what was odd in the file but could be read
+  std::int64_t percussion_ignored = 0;  ///< notes of the percussion channel, not played for now
+  std::vector<std::string> remarks;     ///< what was odd in the file but could be read
 };
 
 /// Hertz of a key: 440 * 2^((key - 69) / 12), A = 440 Hz as in ISO 16.

@@ -1,0 +1,220 @@
+// A MIDI file's events played through: notes with their beginning and end in seconds.
+#include <algorithm>
+#include <array>
+#include <filesystem>
+
+#include "burstloom/common/error.hpp"
+#include "burstloom/common/files.hpp"
+#include "burstloom/score/midi.hpp"
+#include "tempo.hpp"
+
+namespace burstloom {
+namespace {
+
+using midi_detail::TempoMap;
+
+constexpr int kChannels = 16, kKeys = 128, kPercussionChannel = 9;
+constexpr std::uint8_t kTempo = 0x51;
+constexpr double kLongestSong_s = 24 * 3600;
+
+// Controllers that end notes (MIDI 1.0): sustain pedal, all sound off, reset all controllers, all notes off;
+// the mode messages 124 to 127 mean all notes off as well.
+constexpr std::uint8_t kSustain = 64, kAllSoundOff = 120, kResetControllers = 121, kAllNotesOff = 123;
+
+// The tracks of a song as one line of events: in order of time, then of track.
+class Merged {
+ public:
+  explicit Merged(std::span<const MidiTrack> tracks) : tracks_(tracks) {
+    for (std::size_t i = 0; i < tracks.size(); ++i) push(i, 0);
+  }
+  [[nodiscard]] bool empty() const { return heads_.empty(); }
+  struct Next {
+    std::size_t track;
+    const MidiEvent& event;
+  };
+  Next pop() {
+    std::pop_heap(heads_.begin(), heads_.end(), later);
+    const Head head = heads_.back();
+    heads_.pop_back();
+    push(head.track, head.index + 1);
+    return {head.track, tracks_[head.track].events[head.index]};
+  }
+
+ private:
+  struct Head {
+    std::uint64_t tick;
+    std::size_t track, index;
+  };
+  static bool later(const Head& a, const Head& b) {
+    return a.tick != b.tick ? a.tick > b.tick : a.track > b.track;
+  }
+  void push(std::size_t track, std::size_t index) {
+    if (index == tracks_[track].events.size()) return;
+    heads_.push_back({tracks_[track].events[index].tick, track, index});
+    std::push_heap(heads_.begin(), heads_.end(), later);
+  }
+
+  std::span<const MidiTrack> tracks_;
+  std::vector<Head> heads_;
+};
+
+// The instrument that hears the messages. A key of a channel is silent, down, or held by the pedal after it
+// was let go; a second note-on of a key that sounds ends the first.
+class Player {
+ public:
+  Player(Score& score, const MidiFile& midi, double offset_s)
+      : score_(score), midi_(midi), tempo_(midi.division), offset_s_(offset_s) {
+    for (auto& keys : sounding_) keys.fill(kSilent);
+  }
+
+  /// Plays tracks that belong together; returns the second at which the last of them ends.
+  double play(std::span<const MidiTrack> tracks, int first_track) {
+    for (Merged events(tracks); !events.empty();) {
+      const auto [track, event] = events.pop();
+      at_s_ = seconds(event.tick);
+      track_ = first_track + static_cast<int>(track);
+      event.status < 0xF0 ? hear(event) : change_tempo(event);
+    }
+    std::uint64_t last = 0;
+    for (const MidiTrack& track : tracks) last = std::max(last, track.end_tick);
+    at_s_ = seconds(last);
+    end_all();
+    return at_s_;
+  }
+
+ private:
+  static constexpr std::size_t kSilent = static_cast<std::size_t>(-1);
+
+  [[nodiscard]] double seconds(std::uint64_t tick) const {
+    const double at = offset_s_ + tempo_.seconds_at(tick);
+    if (at <= kLongestSong_s) return at;
+    throw bad_input("the song is longer than a day, by its tempo and its times", midi_.file,
+                    "cut it, or mend its tempo");
+  }
+
+  void change_tempo(const MidiEvent& event) {
+    if (event.status != 0xFF || event.type != kTempo) return;
+    const auto& d = event.data;
+    const std::uint32_t us = d.size() == 3 ? std::uint32_t{d[0]} << 16 | std::uint32_t{d[1]} << 8 | d[2] : 0;
+    if (us > 0)
+      tempo_.set_tempo(event.tick, us);
+    else
+      ++bad_tempos_;
+  }
+
+  void hear(const MidiEvent& event) {
+    const int channel = event.status & 0x0F;
+    const std::uint8_t first = event.data[0];
+    const std::uint8_t second = event.data.size() > 1 ? event.data[1] : 0;
+    switch (event.status & 0xF0) {
+      case 0x90:
+        return second > 0 ? note_on(channel, first, second) : note_off(channel, first);
+      case 0x80:
+        return note_off(channel, first);
+      case 0xB0:
+        return controller(channel, first, second);
+      default:
+        return;
+    }
+  }
+
+  void note_on(int channel, std::uint8_t key, std::uint8_t velocity) {
+    if (channel == kPercussionChannel) {
+      ++score_.percussion_ignored;
+      return;
+    }
+    end(channel, key);
+    sounding_[static_cast<std::size_t>(channel)][key] = score_.notes.size();
+    score_.notes.push_back({at_s_, at_s_, static_cast<double>(key), velocity / 127.0, channel, track_});
+  }
+
+  void note_off(int channel, std::uint8_t key) {
+    const auto c = static_cast<std::size_t>(channel);
+    if (pedal_[c])
+      let_go_[c][key] = true;
+    else
+      end(channel, key);
+  }
+
+  void controller(int channel, std::uint8_t number, std::uint8_t value) {
+    if (number == kSustain)
+      set_pedal(channel, value >= 64);
+    else if (number == kResetControllers)
+      set_pedal(channel, false);
+    else if (number == kAllSoundOff)
+      for (int key = 0; key < kKeys; ++key) end(channel, key);
+    else if (number >= kAllNotesOff)
+      for (int key = 0; key < kKeys; ++key) note_off(channel, static_cast<std::uint8_t>(key));
+  }
+
+  void set_pedal(int channel, bool down) {
+    const auto c = static_cast<std::size_t>(channel);
+    if (pedal_[c] && !down)
+      for (int key = 0; key < kKeys; ++key)
+        if (let_go_[c][static_cast<std::size_t>(key)]) end(channel, key);
+    pedal_[c] = down;
+  }
+
+  void end(int channel, int key) {
+    const auto c = static_cast<std::size_t>(channel), k = static_cast<std::size_t>(key);
+    let_go_[c][k] = false;
+    if (sounding_[c][k] == kSilent) return;
+    score_.notes[sounding_[c][k]].end_s = at_s_;
+    sounding_[c][k] = kSilent;
+  }
+
+  void end_all() {
+    std::int64_t unended = 0;
+    for (int channel = 0; channel < kChannels; ++channel)
+      for (int key = 0; key < kKeys; ++key) {
+        const auto c = static_cast<std::size_t>(channel), k = static_cast<std::size_t>(key);
+        if (sounding_[c][k] != kSilent && !let_go_[c][k]) ++unended;
+        end(channel, key);
+      }
+    if (unended > 0)
+      score_.remarks.push_back(std::to_string(unended) + " notes were never let go; they end with the song");
+    if (bad_tempos_ > 0)
+      score_.remarks.push_back(std::to_string(bad_tempos_) + " tempo events without a tempo were ignored");
+  }
+
+  Score& score_;
+  const MidiFile& midi_;
+  TempoMap tempo_;
+  double offset_s_;
+  double at_s_ = 0;
+  int track_ = 0;
+  std::int64_t bad_tempos_ = 0;
+  std::array<std::array<std::size_t, kKeys>, kChannels> sounding_;  // index of the note, or kSilent
+  std::array<std::array<bool, kKeys>, kChannels> let_go_{};         // the pedal alone holds it
+  std::array<bool, kChannels> pedal_{};
+};
+
+void sort_notes(std::vector<Note>& notes) {
+  std::stable_sort(notes.begin(), notes.end(), [](const Note& a, const Note& b) {
+    return a.start_s != b.start_s ? a.start_s < b.start_s : a.key < b.key;
+  });
+}
+
+}  // namespace
+
+Score score_of(const MidiFile& midi, const std::string& title) {
+  Score score;
+  score.title = !midi.tracks.empty() && !midi.tracks.front().name.empty() ? midi.tracks.front().name : title;
+  score.remarks = midi.remarks;
+  const std::span<const MidiTrack> tracks(midi.tracks);
+  if (midi.format == 2)
+    for (std::size_t i = 0; i < tracks.size(); ++i)
+      score.length_s = Player(score, midi, score.length_s).play(tracks.subspan(i, 1), static_cast<int>(i));
+  else
+    score.length_s = Player(score, midi, 0).play(tracks, 0);
+  sort_notes(score.notes);
+  return score;
+}
+
+Score read_midi_score(const std::string& path, const MidiOptions& options) {
+  const Bytes bytes = read_file(path, kLargestMidiFile);
+  return score_of(parse_midi(bytes, printable(path, 200), options),
+                  printable(std::filesystem::path(path).stem().string()));
+}
+
+}  // namespace burstloom

@@ -1,0 +1,67 @@
+// What the subcommands share: how they register, how they answer, and how numbers are said.
+#pragma once
+
+#include <CLI/CLI.hpp>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <string>
+
+#include "burstloom/check/judge.hpp"
+#include "burstloom/coil/profile.hpp"
+#include "burstloom/guard/guard.hpp"
+#include "burstloom/stream/files.hpp"
+#include "burstloom/weave/weave.hpp"
+
+namespace burstloom::command {
+
+/// Keys keep the order in which they are written down.
+using Json = nlohmann::ordered_json;
+
+/// What a subcommand leaves behind for `run`.
+struct Answer {
+  int exit_code = 0;
+};
+
+// Each subcommand puts itself into the command line; its work runs when it was chosen.
+void add_coil(CLI::App& app, Answer& answer);
+void add_song(CLI::App& app, Answer& answer);
+void add_weave(CLI::App& app, Answer& answer);
+void add_check(CLI::App& app, Answer& answer);
+void add_export(CLI::App& app, Answer& answer);
+
+/// Prints one JSON object on standard output; broken UTF-8 in names is replaced.
+void print_json(const Json& json);
+/// Prints text on standard output.
+void print(const std::string& text);
+/// Prints a remark for people on standard error.
+void remark(const std::string& text);
+
+[[nodiscard]] std::string grouped(std::int64_t number);  ///< 61 234
+[[nodiscard]] std::string clock_time(double seconds);    ///< 1:24.013
+[[nodiscard]] std::string figure(double value);          ///< four significant figures, no trailing zeros
+/// Columns aligned with two spaces between them; every row as wide as the first.
+[[nodiscard]] std::string table(const std::vector<std::vector<std::string>>& rows,
+                                const std::string& indent = "  ");
+
+[[nodiscard]] Json to_json(const Judgement& judgement, const BurstStream& stream);
+[[nodiscard]] Json to_json(const Ledger& ledger);
+[[nodiscard]] Json to_json(const NoteCounts& notes);
+/// The limits table, the violations (the first few), what is not judged, the rest before a repeat.
+[[nodiscard]] std::string describe(const Judgement& judgement);
+/// The verdict in one line, with its smallest margin or its first violation.
+[[nodiscard]] std::string one_line(const Judgement& judgement);
+
+/// A stream with the profile it is to be judged by.
+struct JudgedInput {
+  StreamFile source;
+  Profile profile;
+  std::vector<std::string> remarks;
+};
+/// Reads a stream and its profile: `coil` if given, else the one that the .burst file carries. Throws Error
+/// (usage) where there is neither.
+[[nodiscard]] JudgedInput read_judged_input(const std::string& path, const std::string& coil,
+                                            const CaptureOptions& options);
+/// Judges it as a stream or as the capture that it is; `tolerance_us` nothing: one sample.
+[[nodiscard]] Judgement judge_input(const JudgedInput& input, std::optional<double> tolerance_us);
+
+}  // namespace burstloom::command

@@ -1,0 +1,104 @@
+#include "burstloom/common/error.hpp"
+#include "burstloom/tables/tables.hpp"
+#include "command_line.hpp"
+
+namespace burstloom::command {
+namespace {
+
+struct ExportOptions {
+  std::string input, coil, format, out, target = "atmega328p";
+  CaptureOptions capture;
+  std::optional<double> from_s, until_s;
+  std::optional<int> rate_hz;
+  bool json = false;
+};
+
+BurstStream wanted_part(const BurstStream& whole, const ExportOptions& options) {
+  if (!options.from_s && !options.until_s) return whole;
+  const double from_s = options.from_s.value_or(0),
+               until_s = options.until_s.value_or(whole.seconds(whole.length));
+  if (!(from_s >= 0 && from_s < until_s && until_s <= 1e7))
+    throw Error(Fault::usage, "an excerpt from " + figure(from_s) + " s until " + figure(until_s) + " s",
+                "--from, --until", "give a start that is not negative and an end after it");
+  return excerpt(whole, nearest_tick(from_s, whole.tick_hz), nearest_tick(until_s, whole.tick_hz));
+}
+
+std::string say_fit(const Fit& fit, const Target& target) {
+  return "  " + grouped(fit.bursts) + " bursts, table of " + grouped(fit.table_bytes) + " bytes; " +
+         target.chip + ": flash " + grouped(fit.flash_used) + " of " + grouped(fit.flash_of) +
+         " bytes, RAM " + grouped(fit.ram_used) + " of " + grouped(fit.ram_of) + " bytes\n";
+}
+
+Json to_json(const Fit& fit) {
+  return {{"table_bytes", fit.table_bytes},
+          {"flash_used", fit.flash_used},
+          {"flash_of", fit.flash_of},
+          {"ram_used", fit.ram_used},
+          {"ram_of", fit.ram_of}};
+}
+
+void write_as(const ExportOptions& options, const TableInput& table) {
+  const std::string& format = options.format;
+  if (format == "csv") return write_file(options.out, to_csv(table.stream));
+  if (format == "vcd") return write_file(options.out, to_vcd(table.stream));
+  if (format == "wav")
+    return write_wav_gate(table.stream, options.rate_hz.value_or(static_cast<int>(table.stream.tick_hz)),
+                          options.out);
+  const Target& target = target_named(options.target);
+  if (format == "header") return write_file(options.out, table_header(table, target));
+  write_folder(options.out, project(table, target));
+}
+
+void export_stream(const ExportOptions& options, Answer& answer) {
+  JudgedInput input = read_judged_input(options.input, options.coil, options.capture);
+  input.source.file.stream = wanted_part(input.source.file.stream, options);
+  const Judgement judgement = judge_input(input, std::nullopt);
+  if (judgement.verdict != Verdict::within_limits)
+    throw Error(Fault::outside_limits, "this stream is not exported: " + one_line(judgement),
+                printable(options.input, 200),
+                "weave the song for this coil, or see all of it with burstloom check");
+  const TableInput table{input.source.file.stream, input.source.file.title, input.profile,
+                         judgement.rest_before_repeat_s.value_or(0)};
+  write_as(options, table);
+  answer.exit_code = 0;
+  const bool on_chip = options.format == "header" || options.format == "project";
+  if (options.json) {
+    Json json = command::to_json(judgement, table.stream);
+    json["out"] = options.out;
+    if (on_chip) json["fit"] = to_json(fit_of(table, target_named(options.target)));
+    return print_json(json);
+  }
+  print(one_line(judgement) + "\n");
+  if (on_chip) print(say_fit(fit_of(table, target_named(options.target)), target_named(options.target)));
+  print("written: " + options.out + "\n");
+}
+
+}  // namespace
+
+void add_export(CLI::App& app, Answer& answer) {
+  auto* command =
+      app.add_subcommand("export", "Writes a stream as a C header, a ready project, VCD, CSV or WAV");
+  const auto options = std::make_shared<ExportOptions>();
+  std::string names;
+  for (const Target& target : targets()) names += (names.empty() ? "" : ", ") + target.name;
+  command->add_option("STREAM", options->input, "the stream (.burst; others with --coil)")->required();
+  command->add_option("--to", options->format, "header, project, vcd, csv or wav")
+      ->required()
+      ->check(CLI::IsMember({"header", "project", "vcd", "csv", "wav"}));
+  command->add_option("--out", options->out, "the file, or for a project the folder, to write")->required();
+  command->add_option("--target", options->target, "the chip: " + names)->capture_default_str();
+  command->add_option("--coil", options->coil, "the coil's profile; a .burst file carries its own");
+  command->add_option("--from", options->from_s, "start of an excerpt, s");
+  command->add_option("--until", options->until_s, "end of an excerpt, s");
+  command->add_option("--rate", options->rate_hz,
+                      "samples a second of a WAV, at least 192000 (default: the ticks')");
+  command->add_option("--wire", options->capture.wire, "which wire of a VCD capture");
+  command->add_flag("--invert", options->capture.invert, "the gate of a capture is active low");
+  command->add_flag("--json", options->json, "one JSON object instead of words");
+  command->footer(
+      "Example:\n  burstloom export song.burst --to project --target atmega328p --out song-project --until "
+      "12");
+  command->callback([options, &answer] { export_stream(*options, answer); });
+}
+
+}  // namespace burstloom::command

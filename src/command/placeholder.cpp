@@ -1,2 +1,0 @@
-#include "burstloom/command/command.hpp"
-namespace burstloom { int run(int, const char* const*) { return 2; } }

@@ -1,0 +1,83 @@
+#include <algorithm>
+#include <cstdio>
+#include <cstring>
+#include <exception>
+#include <new>
+
+#include "burstloom/command/command.hpp"
+#include "burstloom/common/error.hpp"
+#include "command_line.hpp"
+
+namespace burstloom {
+namespace {
+
+using namespace command;
+
+// Errors go where the answer would have gone: as JSON on standard output, or as a sentence on standard error.
+int tell(const Error& error, bool as_json) {
+  if (as_json)
+    print_json(
+        {{"error", {{"what", error.problem()}, {"where", error.where()}, {"do", error.what_to_do()}}}});
+  else
+    std::fprintf(stderr, "burstloom: %s\n", error.what());
+  return static_cast<int>(error.fault());
+}
+
+std::string first_line(std::string text) {
+  std::replace(text.begin(), text.end(), '\n', ' ');
+  while (!text.empty() && (text.back() == '.' || text.back() == ' ')) text.pop_back();
+  return text;
+}
+
+int parse_and_run(CLI::App& app, int argc, const char* const* argv, const Answer& answer, bool as_json) {
+  try {
+    app.parse(argc, argv);
+    return answer.exit_code;
+  } catch (const CLI::Success& wanted) {  // --help, --version
+    return app.exit(wanted);
+  } catch (const CLI::ParseError& problem) {
+    const auto chosen = app.get_subcommands();
+    const std::string help =
+        "burstloom " + (chosen.empty() ? "" : chosen.front()->get_name() + " ") + "--help";
+    return tell(Error(Fault::usage, first_line(problem.what()), "command line", "see " + help), as_json);
+  }
+}
+
+}  // namespace
+
+int run(int argc, const char* const* argv) {
+  const bool as_json =
+      std::any_of(argv, argv + argc, [](const char* word) { return std::strcmp(word, "--json") == 0; });
+  try {
+    CLI::App app{"Weaves music into gate bursts that a small solid-state Tesla coil survives.", "burstloom"};
+    app.set_version_flag("--version", "burstloom " BURSTLOOM_VERSION);
+    app.require_subcommand(1);
+    app.footer(
+        "A prediction is no permission: high voltage, RF burns, ozone, noise and fire are yours to keep "
+        "safe.");
+    Answer answer;
+    add_coil(app, answer);
+    add_song(app, answer);
+    add_weave(app, answer);
+    add_check(app, answer);
+    add_export(app, answer);
+    const int code = parse_and_run(app, argc, argv, answer, as_json);
+    if (std::fflush(stdout) != 0)
+      return tell(Error(Fault::machine, "the answer could not be written", "standard output",
+                        "make room and try again"),
+                  false);
+    return code;
+  } catch (const Error& error) {
+    return tell(error, as_json);
+  } catch (const std::bad_alloc&) {
+    return tell(Error(Fault::machine, "there is not enough memory", "",
+                      "close other programs or use a shorter input"),
+                as_json);
+  } catch (const std::exception& surprise) {
+    return tell(Error(Fault::machine, std::string("something unforeseen happened (") + surprise.what() + ")",
+                      "", "please report it with the input that caused it"),
+                as_json);
+  }
+}
+
+}  // namespace burstloom

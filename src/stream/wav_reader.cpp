@@ -93,20 +93,23 @@ bool is_stuck_high(const Levels& levels) {
 }
 
 // An edge lies where the sound crosses the middle, but counts only once it has gone an eighth of the span
-// past it (a quarter from threshold to threshold): ringing about the middle splits nothing.
+// past it (a quarter from threshold to threshold): ringing about the middle splits nothing. Of several
+// crossings the first is the rise and the last the fall, so that a burst is never taken for shorter than it
+// was.
 class EdgeFinder {
  public:
   EdgeFinder(const Levels& levels, bool invert, GateTrace& trace)
-      : middle_((levels.lowest + levels.highest) / 2),
+      : sign_(invert ? -1.0f : 1.0f),
+        middle_(sign_ * (levels.lowest + levels.highest) / 2),
         past_((levels.highest - levels.lowest) / 8),
-        invert_(invert),
         trace_(trace) {}
 
-  void take(std::int64_t at, float value) {
+  void take(std::int64_t at, float sample) {
+    const float value = sign_ * sample;
     const bool above = value > middle_;
     if (at == 0) return set(at, above);
     if (above == high_) {
-      crossed_ = kNowhere;
+      if (high_ || value <= middle_ - past_) crossed_ = kNowhere;
       return;
     }
     if (crossed_ == kNowhere) crossed_ = at;
@@ -119,11 +122,11 @@ class EdgeFinder {
   void set(std::int64_t at, bool high) {
     high_ = high;
     crossed_ = kNowhere;
-    trace_.set(at, high != invert_);
+    trace_.set(at, high);
   }
 
-  float middle_, past_;
-  bool invert_, high_ = false;
+  float sign_, middle_, past_;
+  bool high_ = false;
   std::int64_t crossed_ = kNowhere;
   GateTrace& trace_;
 };

@@ -1,0 +1,207 @@
+// The room `common`, which every other stands on: errors, whole files, the checksum.
+#include <gtest/gtest.h>
+#include <rapidcheck/gtest.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <fstream>
+
+#include "burstloom/common/error.hpp"
+#include "burstloom/common/files.hpp"
+#include "stream_support.hpp"
+
+namespace burstloom {
+namespace {
+
+using test::expect_error;
+using test::Folder;
+
+Bytes bytes_of(const std::string& text) {
+  return {text.begin(), text.end()};
+}
+std::string text_of(const std::string& path) {
+  const Bytes bytes = read_file(path);
+  return {bytes.begin(), bytes.end()};
+}
+
+// ---- CRC-32
+
+// The check value "123456789" -> CBF43926 is the one that catalogues of CRCs list for CRC-32/ISO-HDLC; the
+// others are computed from the definition.
+TEST(Crc32, KnownValues) {
+  EXPECT_EQ(crc32(bytes_of("123456789")), 0xCBF43926u);
+  EXPECT_EQ(crc32({}), 0u);
+  EXPECT_EQ(crc32(Bytes{0, 0, 0, 0}), 0x2144DF1Cu);
+  EXPECT_EQ(crc32(Bytes{0xFF, 0xFF, 0xFF, 0xFF}), 0xFFFFFFFFu);
+}
+
+RC_GTEST_PROP(Crc32, AMessageWithItsSumHasTheKnownResidue, (Bytes bytes)) {
+  const std::uint32_t sum = crc32(bytes);
+  for (int i = 0; i < 4; ++i) bytes.push_back(static_cast<std::uint8_t>(sum >> (8 * i)));
+  RC_ASSERT(crc32(bytes) == 0x2144DF1Cu);
+}
+
+RC_GTEST_PROP(Crc32, PiecesGiveTheSumOfTheWhole, (Bytes first, Bytes second)) {
+  Bytes whole = first;
+  whole.insert(whole.end(), second.begin(), second.end());
+  RC_ASSERT(crc32(second, crc32(first)) == crc32(whole));
+}
+
+// ---- errors
+
+TEST(Error, IsOneSentenceOfThreeParts) {
+  const Error error(Fault::machine, "the disk is full", "s.burst", "make room");
+  EXPECT_STREQ(error.what(), "s.burst: the disk is full; make room.");
+  EXPECT_STREQ(Error(Fault::usage, "no", "", "yes").what(), "no; yes.");
+  EXPECT_EQ(error.problem(), "the disk is full");
+  EXPECT_EQ(error.where(), "s.burst");
+  EXPECT_EQ(error.what_to_do(), "make room");
+  EXPECT_EQ(bad_input("a", "b", "c").fault(), Fault::bad_input);
+}
+
+TEST(Printable, KeepsGoodTextAndReplacesTheRest) {
+  EXPECT_EQ(printable("Wren \xC3\xA9 \xE2\x82\xAC \xF0\x9D\x84\x9E"),
+            "Wren \xC3\xA9 \xE2\x82\xAC \xF0\x9D\x84\x9E");
+  EXPECT_EQ(printable("a\nb\tc\x1B[2J\x7F"), "a?b?c?[2J?");
+  EXPECT_EQ(printable("\xC2\x9B"), "?") << "a control character of two bytes";
+  EXPECT_EQ(printable(std::string("a\0b", 3)), "a?b");
+  EXPECT_EQ(printable("\xFF\xC3"), "??");
+}
+
+// RFC 3629, section 4: over-long forms, surrogates and what lies past U+10FFFF are no UTF-8.
+TEST(Printable, BrokenUtf8) {
+  for (const char* bad : {"\xC0\x80", "\xC1\xBF"}) EXPECT_EQ(printable(bad), "??");
+  for (const char* bad : {"\xE0\x80\x80", "\xE0\x9F\xBF", "\xED\xA0\x80", "\xED\xBF\xBF"})
+    EXPECT_EQ(printable(bad), "???");
+  for (const char* bad : {"\xF0\x80\x80\x80", "\xF0\x8F\xBF\xBF", "\xF4\x90\x80\x80", "\xF5\x80\x80\x80"})
+    EXPECT_EQ(printable(bad), "????");
+  EXPECT_EQ(printable("\xED\x9F\xBF\xEE\x80\x80\xF4\x8F\xBF\xBF"),
+            "\xED\x9F\xBF\xEE\x80\x80\xF4\x8F\xBF\xBF");
+}
+
+TEST(Printable, LongTextIsCutInTheMiddle) {
+  EXPECT_EQ(printable("abcdefghij", 10), "abcdefghij");
+  EXPECT_EQ(printable("abcdefghijk", 10), "abcd..hijk");
+  EXPECT_EQ(printable("\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC", 10),
+            "\xE2\x82\xAC..\xE2\x82\xAC");
+}
+
+RC_GTEST_PROP(Printable, NeverLongerNeverControlsAndStable, (std::string text)) {
+  const auto longest = *rc::gen::inRange<std::size_t>(0, 40);
+  const std::string shown = printable(text, longest);
+  RC_ASSERT(shown.size() <= longest);
+  RC_ASSERT(printable(shown, longest) == shown);
+  for (const char c : shown) RC_ASSERT(static_cast<unsigned char>(c) >= 0x20 && c != 0x7F);
+}
+
+// ---- files
+
+TEST(Files, WhatIsWrittenIsRead) {
+  const Folder folder;
+  const std::string path = folder.file("a");
+  write_file(path, "first");
+  EXPECT_EQ(text_of(path), "first");
+  write_file(path, Bytes{0, 1, 255});
+  EXPECT_EQ(read_file(path), (Bytes{0, 1, 255}));
+  write_file(path, "");
+  EXPECT_TRUE(read_file(path).empty());
+  EXPECT_EQ(folder.entries(), 1u) << "no temporary file stays";
+}
+
+TEST(Files, ReadingSaysWhatIsWrong) {
+  const Folder folder;
+  expect_error(Fault::bad_input, "cannot be opened (No such file",
+               [&] { (void)read_file(folder.file("none")); });
+  expect_error(Fault::bad_input, "is a folder", [&] { (void)read_file(folder.path().string()); });
+  write_file(folder.file("a"), "12345");
+  EXPECT_EQ(read_file(folder.file("a"), 5).size(), 5u);
+  expect_error(Fault::bad_input, "is larger than 4 bytes", [&] { (void)read_file(folder.file("a"), 4); });
+  expect_error(Fault::bad_input, "is larger than 1000 bytes", [] { (void)read_file("/dev/zero", 1000); });
+}
+
+TEST(Files, AFailedWriteLeavesTheOldFile) {
+  const Folder folder;
+  write_file(folder.file("a"), "old");
+  expect_error(Fault::machine, "nothing was written", [&] { write_file(folder.file("no/such"), "x"); });
+  std::filesystem::create_directory(folder.file("taken"));
+  expect_error(Fault::machine, "cannot put the finished file in place",
+               [&] { write_file(folder.file("taken"), "x"); });
+  struct Stop {};
+  EXPECT_THROW(write_file_by_name(folder.file("a"),
+                                  [](const std::string& temporary) {
+                                    std::ofstream(temporary) << "half";
+                                    throw Stop{};
+                                  }),
+               Stop);
+  EXPECT_EQ(text_of(folder.file("a")), "old");
+  EXPECT_EQ(folder.entries(), 2u);
+}
+
+TEST(Files, AFolderThatVanishesWhileWriting) {
+  const Folder folder;
+  const auto gone = folder.path() / "gone";
+  std::filesystem::create_directory(gone);
+  expect_error(Fault::machine, "cannot put the finished file in place", [&] {
+    write_file_by_name((gone / "a").string(), [&](const std::string&) { std::filesystem::remove_all(gone); });
+  });
+  EXPECT_EQ(folder.entries(), 0u);
+}
+
+TEST(Files, AFullDiskIsAnErrorOfTheMachine) {
+  expect_error(Fault::machine, "No space left", [] { write_file("/dev/full", "some text"); });
+}
+
+TEST(Files, DevicesAndPipesAreWrittenToNotReplaced) {
+  struct stat before {
+  }, after{};
+  ASSERT_EQ(::stat("/dev/null", &before), 0);
+  write_file("/dev/null", "text");
+  std::string given;
+  write_file_by_name("/dev/null", [&](const std::string& name) { given = name; });
+  EXPECT_EQ(given, "/dev/null");
+  ASSERT_EQ(::stat("/dev/null", &after), 0);
+  EXPECT_TRUE(S_ISCHR(after.st_mode));
+  EXPECT_EQ(before.st_ino, after.st_ino);
+}
+
+TEST(Files, AWholeFolder) {
+  const Folder folder;
+  const std::string out = folder.file("project/deep");
+  write_folder(out, {{"a.txt", "one"}, {"src/b.c", "two"}, {"src/sub/c.c", "three"}});
+  EXPECT_EQ(text_of(out + "/a.txt"), "one");
+  EXPECT_EQ(text_of(out + "/src/b.c"), "two");
+  EXPECT_EQ(text_of(out + "/src/sub/c.c"), "three");
+  write_folder(out + "/", {{"a.txt", "again"}});
+  EXPECT_EQ(text_of(out + "/a.txt"), "again");
+  EXPECT_EQ(text_of(out + "/src/b.c"), "two");
+}
+
+TEST(Files, AFolderThatFailsStaysAsItWas) {
+  const Folder folder;
+  write_folder(folder.file("out"), {{"a", "old"}});
+  std::filesystem::create_directory(folder.file("out/b"));
+  expect_error(Fault::machine, "in place", [&] {
+    write_folder(folder.file("out"), {{"a", "new"}, {"b", "x"}, {"c/d", "x"}});
+  });
+  expect_error(Fault::machine, "cannot make this folder", [&] {
+    write_folder(folder.file("out"), {{"e/f", "x"}, {"a/g", "x"}});
+  });
+  expect_error(Fault::machine, "cannot make this folder", [&] {
+    write_folder(folder.file("out/a/h"), {{"i", "x"}});
+  });
+  EXPECT_EQ(text_of(folder.file("out/a")), "old");
+  const std::filesystem::directory_iterator left(folder.file("out"));
+  EXPECT_EQ(std::distance(begin(left), end(left)), 2) << "only a and b";
+}
+
+TEST(Files, NothingIsWrittenOutsideTheFolder) {
+  const Folder folder;
+  for (const char* path : {"../a", "b/../../a", "/tmp/a", ""})
+    expect_error(Fault::usage, "does not lie below the folder", [&] {
+      write_folder(folder.file("out"), {{path, "x"}});
+    });
+  EXPECT_EQ(folder.entries(), 0u);
+}
+
+}  // namespace
+}  // namespace burstloom

@@ -97,8 +97,9 @@ Tick on_time_for(double velocity, double hz, const Profile& profile, std::int64_
   const double loudness = std::pow(std::clamp(velocity, 0.0, 1.0), 4.0 / 3.0);
   const double share = loudness * (hz > kReferenceHz ? std::cbrt(kReferenceHz / hz) : 1.0);
   const double shortest = std::min(limits.on_time_min_us, limits.on_time_max_us);
+  const double longest = std::max(shortest, std::min(limits.on_time_max_us, 0.5e6 / hz));
   const double ticks_per_us = static_cast<double>(tick_hz) / 1e6;
-  const double on_us = shortest + (limits.on_time_max_us - shortest) * share;
+  const double on_us = shortest + (longest - shortest) * share;
   // Down, but never under a shortest on-time that is no whole tick.
   return std::max(static_cast<Tick>(std::floor(on_us * ticks_per_us + 1e-6)),
                   static_cast<Tick>(std::ceil(shortest * ticks_per_us - 1e-6)));

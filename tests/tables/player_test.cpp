@@ -158,6 +158,9 @@ struct Damage {
   std::uint8_t value;
   int error;
 };
+void PrintTo(const Damage& damage, std::ostream* out) {
+  *out << "byte " << damage.at << " = " << int{damage.value};
+}
 class damaged : public testing::TestWithParam<Damage> {};
 TEST_P(damaged, header_is_silent_though_the_checksum_is_right) {
   Bytes table = table_of(kTune);

@@ -44,7 +44,9 @@ struct WeaveOptions {
 /// the longest that the profile lets a stream command. A burst's energy follows the square of the gain (velocity
 /// squared: the 40 log10 law of GM2), and while the primary current is still rising the energy goes with about
 /// the cube of the on-time: the share of the range is velocity^(4/3). Above 220 Hz it falls with the cube root of
-/// the rate, so that a note's power stays about the same. Common practice, no published source.
+/// the rate, so that a note's power stays about the same. Common practice, no published source. Never longer than
+/// half a period: of a pulse train with duty D the fundamental, 2 sin(pi D) / pi, is strongest at a D of one
+/// half and falls beyond it.
 [[nodiscard]] Tick on_time_for(double velocity, double hz, const Profile& profile, std::int64_t tick_hz);
 
 }  // namespace burstloom

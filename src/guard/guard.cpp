@@ -67,10 +67,16 @@ Ledger write_ledger(const Line& line, const std::vector<WantedBurst>& wanted, Ti
     ++ledger.count[static_cast<std::size_t>(entry.fate)];
     if (entry.fate != Fate::kept) ledger.entries.push_back(entry);
   };
+  const auto in_order = [](const LedgerEntry& a, const LedgerEntry& b) { return a.wanted < b.wanted; };
   std::for_each(line.items.begin(), line.items.end(), enter);
+  const auto of_items = static_cast<std::ptrdiff_t>(ledger.entries.size());
   std::for_each(line.gone.begin(), line.gone.end(), enter);
-  std::sort(ledger.entries.begin(), ledger.entries.end(),
-            [](const LedgerEntry& a, const LedgerEntry& b) { return a.wanted < b.wanted; });
+  // The items come in order of their time, which as a rule is the order they were wanted in.
+  auto& entries = ledger.entries;
+  if (!std::is_sorted(entries.begin(), entries.begin() + of_items, in_order))
+    std::sort(entries.begin(), entries.begin() + of_items, in_order);
+  std::sort(entries.begin() + of_items, entries.end(), in_order);
+  std::inplace_merge(entries.begin(), entries.begin() + of_items, entries.end(), in_order);
   return ledger;
 }
 

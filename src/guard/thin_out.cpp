@@ -1,4 +1,6 @@
+#include <algorithm>
 #include <bit>
+#include <iterator>
 #include <queue>
 #include <tuple>
 #include <unordered_map>
@@ -68,14 +70,10 @@ void thin_to(std::vector<Item>& line, const Budget& budget) {
 }  // namespace
 
 void Line::take_out_dropped() {
-  std::size_t kept = 0;
-  for (const Item& item : items) {
-    if (item.dropped)
-      gone.push_back(item);
-    else
-      items[kept++] = item;
-  }
-  items.resize(kept);
+  const auto is_dropped = [](const Item& item) { return item.dropped; };
+  const auto first = std::find_if(items.begin(), items.end(), is_dropped);
+  std::copy_if(first, items.end(), std::back_inserter(gone), is_dropped);
+  items.erase(std::remove_if(first, items.end(), is_dropped), items.end());
 }
 
 void thin_out(Line& line, const GateLimits& limits) {

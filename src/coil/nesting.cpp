@@ -48,7 +48,7 @@ void require_shallow_keys(std::string_view text, const std::string& file) {
     if (c == '#') at = std::min(text.find('\n', at), text.size() - 1);
     if (c == '.' && ++dots > kMostDots)
       throw bad_input("a key has more than " + std::to_string(kMostDots) + " dots",
-                      file + ":" + line_of(text, at), "use the keys that docs/coil-profile.md lists");
+                      file + ", line " + line_of(text, at), "use the keys that docs/coil-profile.md lists");
     if (c == '\n' || c == '#' || c == '=' || c == ',' || c == '{' || c == '[') dots = 0;
     ++at;
   }

@@ -198,7 +198,7 @@ class Reader {
                               : path.ends_with("]") ? "a list entry"
                                                     : "[" + path + "]";
     throw bad_input("unknown key '" + brief(joined(shown, name.str()), 100) + "' in " + where,
-                    file_ + ":" + std::to_string(line),
+                    file_ + ", line " + std::to_string(line),
                     nearest.empty()
                         ? "remove it; docs/coil-profile.md lists the keys"
                         : "did you mean " +
@@ -216,7 +216,7 @@ toml::table parse_toml(std::string_view text, const std::string& file) {
     return toml::parse(text, std::string_view{});
   } catch (const toml::parse_error& error) {
     throw bad_input("not valid TOML: " + brief(std::string(error.description()), 160),
-                    file + ":" + std::to_string(line_of(error.source())), "correct that line");
+                    file + ", line " + std::to_string(line_of(error.source())), "correct that line");
   }
 }
 

@@ -29,6 +29,18 @@ std::string first_line(std::string text) {
   return text;
 }
 
+// CLI11 would only say that a subcommand is required.
+void require_known_command(const CLI::App& app, int argc, const char* const* argv) {
+  if (argc < 2 || argv[1][0] == '-') return;
+  std::string known;
+  for (const CLI::App* command : app.get_subcommands([](const CLI::App*) { return true; })) {
+    if (command->get_name() == argv[1]) return;
+    known += (known.empty() ? "" : ", ") + command->get_name();
+  }
+  throw Error(Fault::usage, "there is no command called \"" + printable(argv[1]) + "\"", "",
+              "choose one of: " + known);
+}
+
 int parse_and_run(CLI::App& app, int argc, const char* const* argv, const Answer& answer, bool as_json) {
   try {
     app.parse(argc, argv);
@@ -61,6 +73,7 @@ int run(int argc, const char* const* argv) {
     add_weave(app, answer);
     add_check(app, answer);
     add_export(app, answer);
+    require_known_command(app, argc, argv);
     const int code = parse_and_run(app, argc, argv, answer, as_json);
     if (std::fflush(stdout) != 0)
       return tell(Error(Fault::machine, "the answer could not be written", "standard output",

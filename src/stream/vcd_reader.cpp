@@ -267,9 +267,10 @@ class Reader {
     if (exponent > vcd::kMillisecond)
       refuse("the timescale is coarser than 1 ms", "capture with a finer timescale, 1 us at most");
     if (time_ == first_) refuse("the capture lasts no time at all", "capture a stretch of time");
-    const TraceScale scale{vcd::power_of_ten(vcd::kSecond - std::max(exponent, vcd::kTenNanoseconds)),
-                           vcd::units_per_tick(exponent),
-                           vcd::power_of_ten(std::max(0, vcd::kMicrosecond - exponent))};
+    const TraceScale scale{
+        vcd::power_of_ten(vcd::kSecond - std::max(exponent, vcd::kTenNanoseconds)),
+        vcd::units_per_tick(exponent),
+        std::max<std::int64_t>(2, vcd::power_of_ten(std::max(0, vcd::kMicrosecond - exponent)))};
     Capture capture = as_capture(std::move(trace_), scale);
     capture.unknown_levels = unknown_levels_;
     return capture;

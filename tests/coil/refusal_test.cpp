@@ -37,7 +37,7 @@ class Refused : public testing::TestWithParam<Wrong> {};
 TEST_P(Refused, NamesPlaceAndCause) {
   const Wrong& wrong = GetParam();
   const Error error = refusal_of(sample_with(wrong.old_text, wrong.new_text));
-  EXPECT_EQ(error.where(), "c.toml:" + std::to_string(line_of(wrong))) << error.what();
+  EXPECT_EQ(error.where(), "c.toml, line " + std::to_string(line_of(wrong))) << error.what();
   for (const std::string& word : wrong.says)
     EXPECT_NE(std::string(error.what()).find(word), std::string::npos)
         << "no '" << word << "' in: " << error.what();
@@ -251,7 +251,7 @@ TEST(RefusedProfiles, CurrentFedWithoutChoke) {
   EXPECT_NO_THROW((void)parse_profile(text, "c.toml"));
   text.erase(text.find("feed_inductance_uh"), std::string("feed_inductance_uh = 100.0\n").size());
   const Error error = refusal_of(text);
-  EXPECT_EQ(error.where(), "c.toml:4");
+  EXPECT_EQ(error.where(), "c.toml, line 4");
   EXPECT_NE(std::string(error.what()).find("feed_inductance_uh is missing"), std::string::npos);
 }
 
@@ -265,7 +265,7 @@ TEST(RefusedProfiles, CurrentThatTheShortestCommandMayPass) {
 }
 
 TEST(RefusedProfiles, EmptyAndLargeFiles) {
-  EXPECT_EQ(refusal_of("").where(), "c.toml:1");
+  EXPECT_EQ(refusal_of("").where(), "c.toml, line 1");
   EXPECT_NE(std::string(refusal_of(std::string((1 << 20) + 1, '#')).what()).find("1048577 bytes"),
             std::string::npos);
   EXPECT_NO_THROW(
@@ -283,7 +283,7 @@ TEST(RefusedProfiles, DeepNesting) {
     for (int i = 0; i < times; ++i) all += text;
     return all;
   };
-  EXPECT_EQ(refusal_of(repeated("\n", 9) + repeated("a.", 400'000) + "a = 1").where(), "c.toml:10");
+  EXPECT_EQ(refusal_of(repeated("\n", 9) + repeated("a.", 400'000) + "a = 1").where(), "c.toml, line 10");
   (void)refusal_of("[" + repeated("a.", 400'000) + "a]");
   (void)refusal_of("\"\"\"a\"\"\"\n" + repeated("\"a\" . ", 100'000) + "a = 1");
   (void)refusal_of("a = " + repeated("[", 500'000));
@@ -366,7 +366,7 @@ TEST(RefusedProfiles, ThreeThousandMutants) {
     } catch (const Error& error) {
       ++refused;
       ASSERT_EQ(error.fault(), Fault::bad_input);
-      ASSERT_EQ(error.where().rfind("c.toml:", 0), 0U) << error.what();
+      ASSERT_EQ(error.where().rfind("c.toml, line ", 0), 0U) << error.what();
       ASSERT_EQ(std::string(error.what()).find('\n'), std::string::npos) << error.what();
     }
   }

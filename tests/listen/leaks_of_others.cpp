@@ -1,6 +1,1 @@
-// libsndfile 1.2 does not free all of libvorbis' tables when an OGG file turns out damaged, or after writing
-// one. The leak checker (it runs with the sanitizers only) shall look for ours.
-extern "C" const char* __lsan_default_suppressions();
-extern "C" const char* __lsan_default_suppressions() {
-  return "leak:libvorbis\n";
-}
+#include "support/leaks_of_others.hpp"

@@ -1,0 +1,183 @@
+// `burstloom weave`, `song` and `coil` as their users meet them.
+#include <sstream>
+
+#include "support.hpp"
+
+namespace burstloom::testing {
+namespace {
+
+// The keys of design.md section 8.
+void expect_verdict_keys(const nlohmann::json& json) {
+  for (const char* key : {"verdict", "not_judged", "stream", "limits", "violations"})
+    EXPECT_TRUE(json.contains(key)) << key;
+  for (const char* key : {"bursts", "tick_hz", "length_s"})
+    EXPECT_TRUE(json["stream"][key].is_number()) << key;
+  ASSERT_FALSE(json["limits"].empty());
+  for (const auto& limit : json["limits"])
+    for (const char* key : {"limit", "worst", "allowed", "unit", "at_s", "held"})
+      EXPECT_TRUE(limit.contains(key)) << key;
+}
+
+TEST_F(Command, WeaveTellsItAllInJson) {
+  const std::string out = folder_ / "s.burst", ledger_file = folder_ / "l.csv";
+  const auto json = this->json({"weave", kSong, "--coil", kCoil, "--out", out, "--ledger", ledger_file});
+  expect_verdict_keys(json);
+  EXPECT_EQ(json["verdict"], "within limits");
+  const auto& ledger = json["ledger"];
+  EXPECT_EQ(ledger["wanted"].get<int>(), ledger["kept"].get<int>() + ledger["lengthened"].get<int>() +
+                                             ledger["shortened"].get<int>() + ledger["shifted"].get<int>() +
+                                             ledger["dropped"].get<int>());
+  EXPECT_EQ(json["stream"]["bursts"].get<int>(), ledger["wanted"].get<int>() - ledger["dropped"].get<int>());
+  for (const char* key : {"read", "played", "skipped", "folded", "stolen"})
+    EXPECT_TRUE(json["notes"][key].is_number()) << key;
+  // A line of the ledger's file for each burst that is not as it was wanted, and its heading.
+  const std::string lines = content_of(ledger_file);
+  EXPECT_EQ(std::count(lines.begin(), lines.end(), '\n'),
+            1 + ledger["wanted"].get<int>() - ledger["kept"].get<int>());
+  EXPECT_TRUE(
+      lines.starts_with("wanted,note,voice,wanted_start_us,wanted_on_us,start_us,on_us,fate,limits\n"));
+}
+
+TEST_F(Command, CheckSaysOfTheFileWhatWeaveSaid) {
+  const std::string out = folder_ / "s.burst";
+  const auto woven = json({"weave", kSong, "--coil", kCoil, "--out", out});
+  const auto checked = json({"check", out});
+  expect_verdict_keys(checked);
+  for (const char* key : {"verdict", "stream", "limits", "violations", "not_judged"})
+    EXPECT_EQ(woven[key], checked[key]) << key;
+}
+
+TEST_F(Command, TheSameInputGivesTheSameBytes) {
+  for (const std::string& song : {kSong, kSound}) {
+    const std::string first = content_of(woven(song));
+    EXPECT_FALSE(first.empty());
+    EXPECT_EQ(content_of(woven(song)), first);
+  }
+}
+
+// 440 Hz for 60 s (A = 440 Hz: ISO 16), from MIDI bytes to the stream.
+TEST_F(Command, AHeldA4Gives26400Bursts) {
+  const std::string midi("MThd\0\0\0\6\0\0\0\1\0\x60MTrk\0\0\0\x0D\0\x90\x45\x7F\xDA\0\x80\x45\0\0\xFF\x2F\0",
+                         35);
+  const auto json =
+      this->json({"weave", folder_.write("a4.mid", midi), "--coil", kCoil, "--out", folder_ / "a4.burst"});
+  EXPECT_NEAR(json["stream"]["length_s"].get<double>(), 60, 1e-9);
+  EXPECT_NEAR(json["stream"]["bursts"].get<double>(), 26'400, 1);
+}
+
+TEST_F(Command, EveryWayOfListeningWeaves) {
+  for (const char* how : {"follow", "edges"}) {
+    const auto json =
+        this->json({"weave", kSound, "--coil", kCoil, "--how", how, "--out", folder_ / "s.burst"});
+    EXPECT_EQ(json["verdict"], "within limits") << how;
+    EXPECT_GT(json["stream"]["bursts"].get<int>(), 1000) << how;
+  }
+  expect_refusal({"weave", kSound, "--coil", kCoil, "--how", "ear", "--out", folder_ / "x.burst"}, 2,
+                 {"ear", "follow, edges"});
+}
+
+TEST_F(Command, FewerVoicesGiveFewerBursts) {
+  const auto bursts = [&](const char* voices) {
+    return json({"weave", kSong, "--coil", kCoil, "--voices", voices, "--out",
+                 folder_ / "s.burst"})["ledger"]["wanted"]
+        .get<int>();
+  };
+  EXPECT_LT(bursts("1"), bursts("3"));
+}
+
+TEST_F(Command, VerboseSaysTheTimesOnStandardError) {
+  const Ran ran = run({"weave", kSong, "--coil", kCoil, "--verbose", "--out", folder_ / "s.burst"});
+  EXPECT_NE(ran.err.find(" ms; in all "), std::string::npos) << ran.err;
+  EXPECT_EQ(ran.out.find(" ms; in all "), std::string::npos);
+}
+
+TEST_F(Command, WeaveRefusesWhatItCannotRead) {
+  const std::string out = folder_ / "x.burst";
+  const std::string text = folder_.write("notes.txt", "C D E F G");
+  const std::string cut = folder_.write("cut.mid", content_of(kSong).substr(0, 1000));
+  const std::string coil = folder_.write("coil.toml",
+                                         "name = \"x\"\n[limits]\non_time_us = { min = 4, max = 2 }\ngap_us "
+                                         "= 9\nduty = [ { window_ms = 9, percent = 9 } ]\n");
+  const std::string empty = folder_.write("empty.mid", "");
+  expect_refusal({"weave", folder_ / "none.mid", "--coil", kCoil, "--out", out}, 3, {"none.mid"});
+  expect_refusal({"weave", text, "--coil", kCoil, "--out", out}, 3, {"notes.txt", "MIDI"});
+  expect_refusal({"weave", empty, "--coil", kCoil, "--out", out}, 3, {"empty.mid"});
+  expect_refusal({"weave", cut, "--coil", kCoil, "--out", out}, 3, {"cut.mid, byte 1000", "--salvage"});
+  expect_refusal({"weave", kSong, "--coil", folder_ / "none.toml", "--out", out}, 3, {"none.toml"});
+  expect_refusal({"weave", kSong, "--coil", coil, "--out", out}, 3, {"coil.toml", "line 3"});
+  expect_refusal({"weave", folder_.path(), "--coil", kCoil, "--out", out}, 3, {folder_.path()});
+}
+
+TEST_F(Command, SalvagePlaysWhatStandsBeforeTheDamage) {
+  const std::string cut = folder_.write("cut.mid", content_of(kSong).substr(0, 1000));
+  const auto json = this->json({"weave", cut, "--salvage", "--coil", kCoil, "--out", folder_ / "s.burst"});
+  EXPECT_GT(json["stream"]["bursts"].get<int>(), 100);
+  EXPECT_NE(json["song"]["remarks"].dump().find("salvaged"), std::string::npos);
+}
+
+TEST_F(Command, WrongUsageIsCode2) {
+  const std::string out = folder_ / "x.burst";
+  expect_refusal({}, 2, {"--help"});
+  expect_refusal({"weave"}, 2, {"burstloom weave --help"});
+  expect_refusal({"weave", kSong, "--coil", kCoil}, 2, {"--out"});
+  expect_refusal({"weave", kSong, "--coil", kCoil, "--out", out, "--loud"}, 2, {"--loud"});
+  expect_refusal({"dance"}, 2, {"dance"});
+  for (const char* voices : {"0", "17", "-1", "many", "99999999999999999999"})
+    expect_refusal({"weave", kSong, "--coil", kCoil, "--out", out, "--voices", voices}, 2, {});
+  for (const char* cap : {"-0.1", "0.6", "nan", "inf"})
+    expect_refusal({"weave", kSong, "--coil", kCoil, "--out", out, "--cap", cap}, 2, {});
+  for (const char* tick_hz : {"0", "-5", "999", "1e9", "100000001"})
+    expect_refusal({"weave", kSong, "--coil", kCoil, "--out", out, "--tick-hz", tick_hz}, 2, {});
+}
+
+TEST_F(Command, WhatCannotBeWrittenIsCode4AndLosesNothing) {
+  expect_refusal({"weave", kSong, "--coil", kCoil, "--out", folder_ / "no/such/s.burst"}, 4, {"no/such"});
+  expect_refusal({"weave", kSong, "--coil", kCoil, "--out", "/dev/full"}, 4, {"/dev/full"});
+  // A failed weave leaves the stream of before as it was.
+  const std::string out = woven(), before = content_of(out);
+  const std::string cut = folder_.write("cut.mid", content_of(kSong).substr(0, 1000));
+  expect_refusal({"weave", cut, "--coil", kCoil, "--out", out}, 3, {});
+  EXPECT_EQ(content_of(out), before);
+}
+
+TEST_F(Command, EveryHelpHasAnExample) {
+  for (const auto& words : std::vector<std::vector<std::string>>{
+           {"coil"}, {"coil", "show"}, {"coil", "new"}, {"song"}, {"weave"}, {"check"}, {"export"}}) {
+    auto with_help = words;
+    with_help.emplace_back("--help");
+    const Ran ran = run(with_help);
+    EXPECT_EQ(ran.code, 0);
+    EXPECT_NE(ran.out.find("Example:\n  burstloom " + words[0]), std::string::npos) << words.back();
+  }
+  EXPECT_EQ(run({"--help"}).code, 0);
+  EXPECT_TRUE(run({"--version"}).out.starts_with("burstloom "));
+}
+
+TEST_F(Command, SongTellsWhatIsInIt) {
+  const auto midi = json({"song", kSong});
+  EXPECT_EQ(midi["kind"], "midi");
+  EXPECT_EQ(midi["notes"], 306);
+  EXPECT_EQ(midi["channels"].size(), 4u);
+  double seconds = 0;
+  for (const auto& it : midi["polyphony_s"]) seconds += it.get<double>();
+  EXPECT_NEAR(seconds, midi["length_s"].get<double>(), 3);
+  EXPECT_EQ(json({"song", kSound})["kind"], "sound");
+  EXPECT_NE(run({"song", kSong}).out.find("8 percussion notes"), std::string::npos);
+}
+
+TEST_F(Command, ANewCoilCanBeShownAndWovenFor) {
+  const std::string coil = folder_ / "new.toml";
+  EXPECT_EQ(run({"coil", "new", "--out", coil}).code, 0);
+  EXPECT_EQ(run({"coil", "new"}).out, content_of(coil));
+  EXPECT_EQ(run({"coil", "show", coil}).code, 0);
+  EXPECT_EQ(json({"weave", kSong, "--coil", coil, "--out", folder_ / "s.burst"})["verdict"], "within limits");
+}
+
+TEST_F(Command, CoilShowTellsItAllInJson) {
+  const auto json = this->json({"coil", "show", kCoil});
+  EXPECT_EQ(json["name"], "Tern, table-top");
+  EXPECT_FALSE(json.dump().empty());
+}
+
+}  // namespace
+}  // namespace burstloom::testing

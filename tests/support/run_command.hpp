@@ -1,0 +1,108 @@
+// The command line, run in this process with its answer caught.
+#pragma once
+
+#include <fcntl.h>
+#include <unistd.h>
+
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <string>
+#include <vector>
+
+#include "burstloom/command/command.hpp"
+
+namespace burstloom::testing {
+
+struct Ran {
+  int code = 0;
+  std::string out, err;
+};
+
+/// Sends a stream of the process to a file while it lives.
+class Caught {
+ public:
+  Caught(std::FILE* stream, const std::string& path) : stream_(stream), path_(path) {
+    std::fflush(stream_);
+    kept_ = ::dup(::fileno(stream_));
+    const int file = ::open(path.c_str(), O_CREAT | O_TRUNC | O_WRONLY, 0600);
+    ::dup2(file, ::fileno(stream_));
+    ::close(file);
+  }
+  Caught(const Caught&) = delete;
+  Caught& operator=(const Caught&) = delete;
+  ~Caught() { give_back(); }
+
+  std::string text() {
+    give_back();
+    std::ifstream file(path_, std::ios::binary);
+    return {std::istreambuf_iterator<char>(file), {}};
+  }
+
+ private:
+  void give_back() {
+    if (kept_ < 0) return;
+    std::fflush(stream_);
+    ::dup2(kept_, ::fileno(stream_));
+    ::close(kept_);
+    kept_ = -1;
+  }
+
+  std::FILE* stream_;
+  std::string path_;
+  int kept_ = -1;
+};
+
+/// A folder of the test's own, gone with the object.
+class Folder {
+ public:
+  Folder() {
+    char name[] = "/tmp/burstloom-test-XXXXXX";
+    path_ = ::mkdtemp(name);
+  }
+  Folder(const Folder&) = delete;
+  Folder& operator=(const Folder&) = delete;
+  ~Folder() { std::filesystem::remove_all(path_); }
+
+  [[nodiscard]] std::string operator/(const std::string& name) const { return path_ + "/" + name; }
+  [[nodiscard]] const std::string& path() const { return path_; }
+  /// Writes a file and gives its path.
+  std::string write(const std::string& name, const std::string& content) const {
+    std::ofstream(*this / name, std::ios::binary) << content;
+    return *this / name;
+  }
+  /// The names of all that is in it, in order.
+  [[nodiscard]] std::vector<std::string> names() const {
+    std::vector<std::string> all;
+    for (const auto& entry : std::filesystem::directory_iterator(path_))
+      all.push_back(entry.path().filename().string());
+    std::sort(all.begin(), all.end());
+    return all;
+  }
+
+ private:
+  std::string path_;
+};
+
+inline std::string content_of(const std::string& path) {
+  std::ifstream file(path, std::ios::binary);
+  return {std::istreambuf_iterator<char>(file), {}};
+}
+
+/// Runs `burstloom WORDS...`; what it prints is caught in files below `folder`.
+inline Ran run_command(const Folder& folder, std::vector<std::string> words) {
+  words.insert(words.begin(), "burstloom");
+  std::vector<const char*> argv;
+  for (const std::string& word : words) argv.push_back(word.c_str());
+  Ran ran;
+  // Outside the folder that the test looks at.
+  Caught out(stdout, folder.path() + ".out"), err(stderr, folder.path() + ".err");
+  ran.code = burstloom::run(static_cast<int>(argv.size()), argv.data());
+  ran.out = out.text();
+  ran.err = err.text();
+  std::filesystem::remove(folder.path() + ".out");
+  std::filesystem::remove(folder.path() + ".err");
+  return ran;
+}
+
+}  // namespace burstloom::testing

@@ -5,6 +5,9 @@
 // to the bounds of its members, and the method stays exact as long as some placement keeps all bounds at all.
 // That is made sure of first, by the earliest placement there is; where it comes too late for a burst, the
 // least weight that makes room goes.
+//
+// Both are done cluster by cluster: where the caps keep all bursts before a moment from touching any after
+// it, the line falls apart, and the work stays in the processor's cache.
 #include <algorithm>
 
 #include "line.hpp"
@@ -21,7 +24,7 @@ Tick latest_wish(const Item& item) {
   return item.start + item.cap;
 }
 
-// The kept items in order, each at the earliest moment that the ones before it leave.
+// The kept items of a cluster in order, each at the earliest moment that the ones before it leave.
 class EarliestPlacement {
  public:
   EarliestPlacement(std::vector<Item>& items, Tick gap) : items_(items), gap_(gap) {}
@@ -30,6 +33,11 @@ class EarliestPlacement {
     kept_.push_back({i, 0});
     place_from(kept_.size() - 1);
     if (lateness() > 0) make_room();
+  }
+  /// What was added so far is settled.
+  void begin_cluster() {
+    if (!kept_.empty()) free_ = kept_.back().at + length(kept_.size() - 1);
+    kept_.clear();
   }
 
  private:
@@ -47,7 +55,7 @@ class EarliestPlacement {
 
   void place_from(std::size_t k) {
     for (; k < kept_.size(); ++k) {
-      const Tick free = k == 0 ? 0 : kept_[k - 1].at + length(k - 1);
+      const Tick free = k == 0 ? free_ : kept_[k - 1].at + length(k - 1);
       kept_[k].at = std::max(earliest_wish(item(k)), free);
     }
   }
@@ -93,8 +101,21 @@ class EarliestPlacement {
 
   std::vector<Item>& items_;
   Tick gap_;
+  Tick free_ = 0;  // when the clusters before leave the coil free
   std::vector<Placed> kept_;
 };
+
+// Calls `begin(i)` for each item that begins a cluster, and `add(i)` for every item.
+template <class Begin, class Add>
+void by_clusters(const std::vector<Item>& items, Tick gap, Begin begin, Add add) {
+  Tick free = 0;  // when the coil is free again however late the bursts before may come
+  for (std::size_t i = 0; i < items.size(); ++i) {
+    const Item& item = items[i];
+    if (earliest_wish(item) >= free) begin(i);
+    free = std::max(free, latest_wish(item) + item.on + gap);
+    add(i);
+  }
+}
 
 // `numerator / denominator` rounded down, for a positive denominator. The short way where it fits: the wide
 // division is many times slower.
@@ -126,43 +147,75 @@ struct Block {
   }
 };
 
-void pool_adjacent_violators(std::vector<Item>& items, Tick gap) {
+// Moves a cluster's items to where they stand best.
+class Pooling {
+ public:
+  Pooling(std::vector<Item>& items, Tick gap) : items_(items), gap_(gap) {}
+
+  void add(std::size_t i) {
+    const Item& item = items_[i];
+    pool({i + 1, Wide{item.weight} * (item.start - before_), item.weight, earliest_wish(item) - before_,
+          latest_wish(item) - before_});
+    before_ += item.on + gap_;
+  }
+
+  /// Settles what was added so far; the next cluster begins with items[i].
+  void begin_cluster(std::size_t i) {
+    before_ = 0;
+    for (const auto& [block, at] : blocks_)
+      for (; first_ < block.end; ++first_) {
+        items_[first_].start = at + before_;
+        before_ += items_[first_].on + gap_;
+      }
+    blocks_.clear();
+    before_ = 0;
+    first_ = i;
+  }
+
+ private:
   struct Pooled {
     Block block;
     Tick at;
   };
-  std::vector<Pooled> blocks;
-  Tick before = 0;  // running sum of (on + gap)
-  for (std::size_t i = 0; i < items.size(); ++i) {
-    const Item& item = items[i];
-    Block block{i + 1, Wide{item.weight} * (item.start - before), item.weight, earliest_wish(item) - before,
-                latest_wish(item) - before};
+
+  void pool(Block block) {
     Tick at = block.best();
-    for (; !blocks.empty() && blocks.back().at > at; blocks.pop_back()) {
-      Block joined = blocks.back().block;
+    for (; !blocks_.empty() && blocks_.back().at > at; blocks_.pop_back()) {
+      Block joined = blocks_.back().block;
       joined.join(block);
       block = joined;
       at = block.best();
     }
-    blocks.push_back({block, at});
-    before += item.on + gap;
+    blocks_.push_back({block, at});
   }
-  std::size_t i = 0;
-  before = 0;
-  for (const Pooled& pooled : blocks)
-    for (; i < pooled.block.end; ++i) {
-      items[i].start = pooled.at + before;
-      before += items[i].on + gap;
-    }
+
+  std::vector<Item>& items_;
+  Tick gap_;
+  std::size_t first_ = 0;
+  Tick before_ = 0;  // running sum of (on + gap) over the cluster
+  std::vector<Pooled> blocks_;
+};
+
+void drop_what_has_no_room(Line& line, Tick gap) {
+  EarliestPlacement earliest(line.items, gap);
+  by_clusters(
+      line.items, gap, [&](std::size_t) { earliest.begin_cluster(); },
+      [&](std::size_t i) { earliest.add(i); });
+  line.take_out_dropped();
+}
+
+void move_least(std::vector<Item>& items, Tick gap) {
+  Pooling pooling(items, gap);
+  by_clusters(
+      items, gap, [&](std::size_t i) { pooling.begin_cluster(i); }, [&](std::size_t i) { pooling.add(i); });
+  pooling.begin_cluster(items.size());
 }
 
 }  // namespace
 
 void place_with_gaps(Line& line, Tick gap) {
-  EarliestPlacement earliest(line.items, gap);
-  for (std::size_t i = 0; i < line.items.size(); ++i) earliest.add(i);
-  line.take_out_dropped();
-  pool_adjacent_violators(line.items, gap);
+  drop_what_has_no_room(line, gap);
+  move_least(line.items, gap);
 }
 
 }  // namespace burstloom::guard_detail

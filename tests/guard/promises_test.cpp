@@ -71,6 +71,42 @@ RC_GTEST_PROP(Guard, KeepsEveryLimitWithTenThousandBursts, ()) {
   expect_ledger_adds_up(guarded, wanted);
 }
 
+// What music asks for: trains of several rates, each with its own cap, at gaps that leave little room or
+// none.
+std::vector<WantedBurst> random_trains(Tick length) {
+  std::vector<WantedBurst> wanted;
+  const int voices = *rc::gen::inRange(2, 9);
+  for (int voice = 0; voice < voices; ++voice) {
+    const Tick period = *rc::gen::inRange<Tick>(800, 30'000), first = *rc::gen::inRange<Tick>(0, period);
+    const auto weight = static_cast<std::uint32_t>(*rc::gen::inRange(1, 2000));
+    const Tick on = *rc::gen::inRange<Tick>(10, 120);
+    for (Tick at = first; at < length; at += period)
+      wanted.push_back({.start = at,
+                        .on = on,
+                        .cap = period / 10,
+                        .weight = weight,
+                        .note = static_cast<std::uint32_t>(voice),
+                        .voice = static_cast<std::uint16_t>(voice)});
+  }
+  std::stable_sort(wanted.begin(), wanted.end(),
+                   [](const WantedBurst& a, const WantedBurst& b) { return a.start < b.start; });
+  return wanted;
+}
+
+RC_GTEST_PROP(Guard, KeepsEveryLimitForTrainsThatCollide, ()) {
+  Profile profile;
+  profile.drive.clock_tolerance_percent = 0;
+  profile.limits.on_time_min_us = 4;
+  profile.limits.on_time_max_us = 50;
+  profile.limits.gap_us = *rc::gen::inRange(50, 900);
+  profile.limits.duty = {{10, testing::between(1, 30)}};
+  const auto wanted = random_trains(400'000);
+  const Guarded guarded = place(wanted, profile, 2'000'000, 0);
+  RC_CLASSIFY(guarded.ledger[Fate::dropped] > 0, "dropped");
+  expect_within_limits(guarded, profile);
+  expect_ledger_adds_up(guarded, wanted);
+}
+
 Profile plain_profile() {
   Profile profile;
   profile.limits.on_time_min_us = 4;

@@ -16,6 +16,8 @@ using midi_detail::TempoMap;
 constexpr int kChannels = 16, kKeys = 128, kPercussionChannel = 9;
 constexpr std::uint8_t kTempo = 0x51;
 constexpr double kLongestSong_s = 24 * 3600;
+// No music holds a note for so long, and no coil should: its end was lost.
+constexpr double kLongestNote_s = 600;
 
 // Controllers that end notes (MIDI 1.0): sustain pedal, all sound off, reset all controllers, all notes off;
 // the mode messages 124 to 127 mean all notes off as well.
@@ -159,7 +161,9 @@ class Player {
     const auto c = static_cast<std::size_t>(channel), k = static_cast<std::size_t>(key);
     let_go_[c][k] = false;
     if (sounding_[c][k] == kSilent) return;
-    score_.notes[sounding_[c][k]].end_s = at_s_;
+    Note& note = score_.notes[sounding_[c][k]];
+    if (at_s_ - note.start_s > kLongestNote_s) ++cut_notes_;
+    note.end_s = std::min(at_s_, note.start_s + kLongestNote_s);
     sounding_[c][k] = kSilent;
   }
 
@@ -173,6 +177,10 @@ class Player {
       }
     if (unended > 0)
       score_.remarks.push_back(std::to_string(unended) + " notes were never let go; they end with the song");
+    if (cut_notes_ > 0)
+      score_.remarks.push_back(
+          std::to_string(cut_notes_) +
+          " notes are held for more than ten minutes, as if their end were lost; they end then");
     if (bad_tempos_ > 0)
       score_.remarks.push_back(std::to_string(bad_tempos_) + " tempo events without a tempo were ignored");
   }
@@ -183,7 +191,7 @@ class Player {
   double offset_s_;
   double at_s_ = 0;
   int track_ = 0;
-  std::int64_t bad_tempos_ = 0;
+  std::int64_t bad_tempos_ = 0, cut_notes_ = 0;
   std::array<std::array<std::size_t, kKeys>, kChannels> sounding_;  // index of the note, or kSilent
   std::array<std::array<bool, kKeys>, kChannels> let_go_{};         // the pedal alone holds it
   std::array<bool, kChannels> pedal_{};

@@ -153,6 +153,17 @@ TEST(Notes, TheFirstTracksNameIsTheTitle) {
   EXPECT_EQ(score_from(midi_file({"00 FF 03 04 41 1B 0A FF" + kEnd})).title, "A???");
 }
 
+TEST(Notes, HeldForMoreThanTenMinutesEndThen) {
+  // 10 and 10.5 minutes at 192 ticks a second.
+  const Score ten = score_from(midi_file({"00 90 3C 40 87 84 00 3C 00" + kEnd}));
+  EXPECT_EQ(spans(ten), (Spans{{0, 600, 60}}));
+  EXPECT_TRUE(ten.remarks.empty());
+  const Score longer = score_from(midi_file({"00 90 3C 40 87 B1 00 3C 00" + kEnd}));
+  EXPECT_EQ(spans(longer), (Spans{{0, 600, 60}}));
+  EXPECT_TRUE(says(longer, "more than ten minutes"));
+  EXPECT_GT(longer.length_s, 600);
+}
+
 TEST(Notes, ASongLongerThanADayIsRefused) {
   // A tempo of 16.8 s a quarter note; 96 * 5200 ticks are more than a day.
   const auto bytes = midi_file({"00 FF 51 03 FF FF FF 00 90 3C 40 9E BC 00 3C 00" + kEnd});

@@ -7,6 +7,7 @@
 #include <ctime>
 #include <random>
 
+#include "burstloom/common/files.hpp"
 #include "support/leaks_of_others.hpp"
 #include "support/run_command.hpp"
 
@@ -91,6 +92,17 @@ class Mutator {
   std::mt19937 dice_;
 };
 
+// Gives a damaged .burst file the checksum of what it holds now, so that a reader has to look further.
+std::string sealed(std::string text) {
+  if (text.size() < 12) return text;
+  const std::string_view content = std::string_view(text).substr(0, text.size() - 12);
+  const std::uint32_t sum = crc32({reinterpret_cast<const std::uint8_t*>(content.data()), content.size()});
+  text.replace(content.size(), 8, std::string("CRC3\4\0\0\0", 8));
+  for (int i = 0; i < 4; ++i)
+    text[content.size() + 8 + static_cast<std::size_t>(i)] = static_cast<char>(sum >> (8 * i));
+  return text;
+}
+
 // A proper result, or one sentence and nothing left behind.
 // Returns the processor's seconds that it took.
 double expect_sound(const Folder& folder, const std::string& id, const std::vector<std::string>& words,
@@ -119,13 +131,15 @@ class Mutants : public ::testing::Test {
 
   /// `words_for(file)` is the command; several seeds take turns.
   template <class WordsFor>
-  void run(const std::string& ending, const std::vector<std::string>& seeds, WordsFor words_for) {
+  void run(
+      const std::string& ending, const std::vector<std::string>& seeds, WordsFor words_for,
+      std::string (*finish)(std::string) = [](std::string text) { return text; }) {
     const char* only = std::getenv("BURSTLOOM_MUTANT");
     double slowest_s = 0;
     for (int i = 0; i < kMutants; ++i) {
       if (only != nullptr && std::atoi(only) != i) continue;
       const std::string text =
-          Mutator(static_cast<unsigned>(i))(seeds[static_cast<std::size_t>(i) % seeds.size()]);
+          finish(Mutator(static_cast<unsigned>(i))(seeds[static_cast<std::size_t>(i) % seeds.size()]));
       const std::string file = folder_.write("mutant" + ending, text);
       if (only != nullptr) std::ofstream("/tmp/mutant" + ending, std::ios::binary) << text;
       std::filesystem::remove(folder_ / "out");
@@ -183,9 +197,18 @@ TEST_F(Mutants, OfProfiles) {
 TEST_F(Mutants, OfBurstFiles) {
   const std::string sound = burst();
   run(".burst", {sound}, [](const std::string& file) { return Words{"check", file}; });
-  run(".burst", {sound}, [&](const std::string& file) {
-    return Words{"export", file, "--to", "header", "--out", folder_ / "out"};
-  });
+  run(
+      ".burst", {sound},
+      [&](const std::string& file) {
+        return Words{"export", file, "--to", "header", "--out", folder_ / "out"};
+      },
+      sealed);
+  run(
+      ".burst", {sound},
+      [](const std::string& file) {
+        return Words{"check", file};
+      },
+      sealed);
 }
 
 TEST_F(Mutants, OfVcdFiles) {

@@ -15,7 +15,7 @@ namespace burstloom::testing {
 namespace {
 
 constexpr int kMutants = 700;  // of each kind of file
-#ifdef __SANITIZE_ADDRESS__
+#ifdef BURSTLOOM_SANITIZED
 constexpr double kLongest_s = 10;  // sanitizers cost about ten times
 #else
 constexpr double kLongest_s = 1;

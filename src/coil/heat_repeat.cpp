@@ -49,7 +49,7 @@ class Repeats {
 
   // The state that comes back after the stream and a rest. With the losses as they are each mode's map is
   // x -> D x + h, and D is known: x* = h / (1 - D). Losses follow the temperature, so this is repeated from
-  // below until what may still come is under a ten-thousandth of a kelvin.
+  // below until what may still come is small, and that is added.
   [[nodiscard]] Playing periodic(double rest_s) {
     Modes start{};
     double moved_before = 0;
@@ -61,7 +61,11 @@ class Repeats {
       for (std::size_t k = 0; k < kMostModes; ++k) moved += std::abs(next[k] - start[k]);
       const double ratio = moved_before > 0 ? moved / moved_before : 1;
       start = next;
-      if (moved == 0 || (ratio < 1 && moved * ratio / (1 - ratio) < 1e-4)) return play(start);
+      const double to_come = moved == 0 ? 0 : ratio < 1 ? moved * ratio / (1 - ratio) : 1;
+      if (to_come < kCloseK) {
+        start[0] += 2 * to_come;  // rather a little too hot than not quite there
+        return play(start);
+      }
       moved_before = moved;
     }
     Playing lost = play(start);  // still rising: the feedback has no end in sight
@@ -71,6 +75,7 @@ class Repeats {
 
  private:
   static constexpr int kMostRounds = 100;
+  static constexpr double kCloseK = 1e-5;
 
   [[nodiscard]] Modes fixed_point(const Modes& start, const Modes& end, double rest_s) const {
     Modes point{};

@@ -31,11 +31,16 @@ template <int P>
 }
 
 Thermal::Thermal(const ThermalNetwork& network) : network_(&network), x_(network.start_) {
-  raise_or_lower_ceiling(junction_c());
+  forget_ceiling();
 }
 
 void Thermal::set_modes(const std::array<double, kMostModes>& x) {
   x_ = x;
+  forget_ceiling();
+}
+
+void Thermal::forget_ceiling() {
+  ceiling_c_ = -std::numeric_limits<double>::infinity();
   raise_or_lower_ceiling(junction_c());
 }
 
@@ -163,6 +168,7 @@ double Thermal::rest(double seconds) {
   double q[kMostModes];
   n.complement_of_seconds(seconds, q);
   for (std::size_t k = 0; k < 2 * static_cast<std::size_t>(n.pairs_); ++k) x_[k] -= q[k] * x_[k];
+  forget_ceiling();
   return std::max(highest, sink_c());
 }
 

@@ -45,6 +45,7 @@ class Curve {
 HeatOfStream heat_of_stream(const HeatModel& model, const BurstStream& stream, const FiguresOf& figures_of,
                             const Thermal& start, std::size_t points) {
   HeatOfStream heat{.junction_c = start.junction_c(), .sink_c = start.sink_c(), .curve = {}, .at_end = start};
+  heat.at_end.rest(0);  // what a song comes to depends on temperatures only, not on the song before
   PowerMemo powers(model, figures_of);
   Curve curve(stream, std::min<std::size_t>(points, 100'000), start);
   Tick junction_at = 0, sink_at = 0, ran_away_at = 0;

@@ -148,6 +148,7 @@ class Thermal {
     return to.peak() <= ceiling_c_ && to.peak() >= floor_c_ && ceiling_c_ < kRunawayC;
   }
   void raise_or_lower_ceiling(double peak_c);
+  void forget_ceiling();
   template <int P>
   Reach reach(const double* q, const PulsePower& power, double* after) const;
   template <int P>
@@ -161,7 +162,7 @@ class Thermal {
 
   const ThermalNetwork* network_;
   std::array<double, kMostModes> x_;
-  double ceiling_c_ = -1e9, floor_c_ = 0, factor_ = 1;  // the resistance is taken at the ceiling
+  double ceiling_c_ = 0, floor_c_ = 0, factor_ = 1;  // the resistance is taken at the ceiling
   bool ran_away_ = false;
 };
 

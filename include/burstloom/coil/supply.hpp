@@ -1,0 +1,105 @@
+// What a stream takes from its supply and through its tank: sums over windows at every position, and the bus
+// between bursts. Energies are those of the highest bus: a limit gets no credit for droop.
+#pragma once
+
+#include <functional>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "burstloom/coil/burst_figures.hpp"
+#include "burstloom/coil/heat.hpp"
+#include "burstloom/coil/profile.hpp"
+#include "burstloom/stream/burst.hpp"
+
+namespace burstloom {
+
+/// Supply power and tank current are means over any window of this length.
+inline constexpr double kMeanWindowS = 1.0;
+
+/// The largest share of a stream's bursts that any window holds.
+struct WorstWindow {
+  double sum = 0;  ///< of what the bursts were weighed with
+  Tick end = 0;    ///< of the window: it is [end - window, end), and may reach past the stream's ends
+};
+
+/// The worst of all windows of `window` >= 1 ticks at every position. Each burst weighs `weight(on)` >= 0,
+/// spread evenly over its on-time. Exact, in linear time. The stream must keep its invariant.
+[[nodiscard]] WorstWindow worst_window(const BurstStream& stream, Tick window,
+                                       const std::function<double(Tick on)>& weight);
+
+/// The same when the stream repeats for ever with a rest of `rest` >= 0 ticks, for windows of any length.
+[[nodiscard]] WorstWindow worst_window_repeated(const BurstStream& stream, Tick rest, Tick window,
+                                                const std::function<double(Tick on)>& weight);
+
+/// The shortest rest (s, upwards to 1 ms) before a repeat with which no window across the seam holds more
+/// than `most`; nothing where the stream itself holds more.
+[[nodiscard]] std::optional<double> rest_for_window_s(const BurstStream& stream, Tick window,
+                                                      const std::function<double(Tick on)>& weight,
+                                                      double most);
+
+/// Whole ticks of a window of kMeanWindowS as a clock counts them that is fast by `clock_tolerance_percent`.
+[[nodiscard]] Tick mean_window_ticks(std::int64_t tick_hz, double clock_tolerance_percent);
+
+/// A limit's quantity at its worst.
+struct WorstMean {
+  double value = 0;  ///< W or A rms
+  double at_s = 0;   ///< the end of the window
+};
+
+/// Mean power from the supply over any second: the energy of each burst, where it is drawn.
+[[nodiscard]] WorstMean worst_supply_w(const BurstStream& stream, const Profile& profile,
+                                       const FiguresOf& figures_of);
+
+/// Tank capacitor's current, rms over any second: the integral of i^2, the ring-down counted with its burst.
+/// A second is what `limits.tank_capacitor_a_rms` says, and short beside the minutes in which a capacitor
+/// warms.
+[[nodiscard]] WorstMean worst_tank_a_rms(const BurstStream& stream, const Profile& profile,
+                                         const FiguresOf& figures_of);
+
+/// What the supply can deliver for ever (W): nominal bus times `supply.current_limit_a`; nothing where either
+/// is not given.
+[[nodiscard]] std::optional<double> supply_rating_w(const Profile& profile);
+
+/// Ripple (V, peak to peak, upper bound) of a full-wave rectifier's capacitor: I / (2 f C).
+[[nodiscard]] double full_wave_ripple_v(double current_a, double mains_hz, double capacitance_f);
+
+/// The bus: a capacitance that bursts discharge and a supply of constant voltage and limited current charges.
+/// A small value.
+class Bus {
+ public:
+  /// Starts full at `nominal_v`. All > 0 and finite, else Error (bad_input).
+  Bus(double nominal_v, double capacitance_f, double current_limit_a);
+
+  [[nodiscard]] double volts() const { return volts_; }
+  /// Takes `energy_j` >= 0 at once, the supply giving nothing meanwhile: V becomes sqrt(V^2 - 2 E / C), at
+  /// least 0.
+  void draw(double energy_j);
+  /// A burst that would take `energy_at_nominal_j` >= 0 from a bus at nominal volts, evenly over `seconds` >
+  /// 0. What it takes goes with V^2, and the supply charges meanwhile: dV/dt = I/C - E V / (C Vn^2 t), solved
+  /// exactly.
+  void burst(double seconds, double energy_at_nominal_j);
+  /// Charging at the current limit for `seconds` >= 0, up to nominal.
+  void gap(double seconds);
+
+ private:
+  double nominal_v_, capacitance_f_, current_limit_a_, volts_;
+};
+
+/// A point of a plot: the lowest bus in a stretch.
+struct BusPoint {
+  double from_s = 0, volts = 0;
+};
+
+struct BusOfStream {
+  double nominal_v = 0, lowest_v = 0, lowest_at_s = 0;
+  double end_v = 0;
+  std::vector<BusPoint> curve;
+};
+
+/// The bus through a stream, at nominal bus_v; nothing without drive.bus_v, supply.bus_capacitance_uf and
+/// supply.current_limit_a. `figures_of` gives energies at the highest bus, which are scaled down by V^2.
+[[nodiscard]] std::optional<BusOfStream> bus_of_stream(const BurstStream& stream, const Profile& profile,
+                                                       const FiguresOf& figures_of, std::size_t points = 0);
+
+}  // namespace burstloom

@@ -1,0 +1,175 @@
+// The step from burst to burst.
+#include <algorithm>
+#include <cmath>
+
+#include "burstloom/coil/thermal.hpp"
+#include "heat_width.hpp"
+
+namespace burstloom {
+namespace {
+
+constexpr double kStepK = 0.25, kSlackK = 2;  // of the ceiling
+
+}  // namespace
+
+// 1 - exp(-t / tau) of a sum of times, from those of its parts: q1 + q2 (1 - q1).
+template <int P>
+[[gnu::always_inline]] inline void ThermalNetwork::complement(Tick ticks, double* q) const {
+  if (ticks >= Tick{1} << 24) return complement_of_seconds(static_cast<double>(ticks) * seconds_per_tick_, q);
+  const auto digit = [&](int level) {
+    const auto value = static_cast<std::size_t>((ticks >> (8 * level)) & 255);
+    return digits_.data() + (static_cast<std::size_t>(level) * 256 + value) * 2 * P;
+  };
+  const double *low = digit(0), *middle = digit(1);
+  for (int i = 0; i < 2 * P; i += 2) {
+    const Pair first = load(low + i);
+    store(q + i, first + load(middle + i) * (1 - first));
+  }
+  if (ticks < 65536) return;
+  const double* high = digit(2);
+  for (int i = 0; i < 2 * P; i += 2) store(q + i, load(q + i) + load(high + i) * (1 - load(q + i)));
+}
+
+Thermal::Thermal(const ThermalNetwork& network) : network_(&network), x_(network.start_) {
+  forget_ceiling();
+}
+
+void Thermal::set_modes(const std::array<double, kMostModes>& x) {
+  x_ = x;
+  forget_ceiling();
+}
+
+void Thermal::forget_ceiling() {
+  ceiling_c_ = -std::numeric_limits<double>::infinity();
+  raise_or_lower_ceiling(junction_c());
+}
+
+double Thermal::time_constant_s(std::size_t mode) const {
+  return mode < network_->modes_.size() ? network_->modes_[mode].tau_s
+                                        : std::numeric_limits<double>::infinity();
+}
+
+double Thermal::junction_c() const {
+  double rise = 0;
+  for (const double x : x_) rise += x;
+  return network_->ambient_c_ + rise;
+}
+
+double Thermal::sink_c() const {
+  return network_->ambient_c_ + network_->sink_weight_[0] * x_[0] + network_->sink_weight_[1] * x_[1];
+}
+
+void Thermal::raise_or_lower_ceiling(double peak_c) {
+  // In this order of arguments a not-a-number becomes the hottest.
+  const double needed = std::ceil(std::min(kRunawayC, peak_c) / kStepK) * kStepK;
+  ceiling_c_ = std::clamp(ceiling_c_, needed, needed + kSlackK);
+  floor_c_ = ceiling_c_ - kSlackK - kStepK;
+  factor_ = network_->resistance_factor(ceiling_c_);
+  if (ceiling_c_ >= kRunawayC) ceiling_c_ = std::numeric_limits<double>::infinity();
+}
+
+// One exponential step, with the resistance at the ceiling: where the modes go, and how far the junction.
+template <int P>
+[[gnu::always_inline]] inline Thermal::Reach Thermal::reach(const double* q, const PulsePower& power,
+                                                            double* after) const {
+  const ThermalNetwork& n = *network_;
+  const double own = power.fixed_w + power.resistive_w * factor_;
+  const double mean = power.mean_fixed_w + power.mean_resistive_w * factor_;
+  Pair start{}, rise{};
+  for (int i = 0; i < 2 * P; i += 2) {
+    const Pair x = load(x_.data() + i);
+    const Pair target = load(n.gain_own_.data() + i) * own + load(n.gain_mean_.data() + i) * mean;
+    const Pair change = load(q + i) * (target - x);
+    start += x;
+    rise += change > 0.0 ? change : Pair{};
+    store(after + i, x + change);
+  }
+  return {n.ambient_c_ + start[0] + start[1], rise[0] + rise[1]};
+}
+
+// The resistance that a burst is reckoned with must not be under that of any of its moments. It is taken at a
+// ceiling that no moment passes: each mode moves one way, so no moment is hotter than the start plus all that
+// rises. The ceiling is the one of the burst before, moved only when it is passed or far above; so a step
+// hardly ever waits for a look-up.
+template <int P>
+double Thermal::part_of_burst(Tick on, const PulsePower& power) {
+  double q[2 * P], after[2 * P];
+  network_->template complement<P>(on, q);
+  const Reach to = reach<P>(q, power, after);
+  if (!fits(to)) return burst_by_another_ceiling<P>(q, power, to);
+  std::memcpy(x_.data(), after, sizeof after);
+  return to.peak();
+}
+
+// Ends: each try raises the ceiling by a step at least, and past kRunawayC there is no ceiling.
+template <int P>
+[[gnu::noinline]] double Thermal::burst_by_another_ceiling(const double* q, const PulsePower& power,
+                                                           Reach to) {
+  double after[2 * P];
+  do {
+    raise_or_lower_ceiling(to.peak());
+    to = reach<P>(q, power, after);
+  } while (to.peak() > ceiling_c_);
+  if (!(to.peak() < kRunawayC)) ran_away_ = true;
+  std::memcpy(x_.data(), after, sizeof after);
+  return to.peak();
+}
+
+// Long bursts are taken in parts, so that their beginning is not reckoned with the resistance of their end.
+// The parts' length is a constant: if it followed the heat, a longer burst could come out cooler.
+template <int P>
+double Thermal::burst_of(Tick on, const PulsePower& power) {
+  const Tick part = network_->longest_part_;
+  if (on <= part) return part_of_burst<P>(on, power);
+  double peak = 0;
+  for (; on > 0; on -= std::min(on, part)) peak = std::max(peak, part_of_burst<P>(std::min(on, part), power));
+  return peak;
+}
+
+template <int P>
+[[gnu::always_inline]] inline void Thermal::gap_of(Tick off) {
+  double q[2 * P];
+  network_->template complement<P>(off, q);
+  for (int i = 0; i < 2 * P; i += 2) {
+    const Pair x = load(x_.data() + i);
+    store(x_.data() + i, x - load(q + i) * x);
+  }
+}
+
+double Thermal::burst(Tick on, const PulsePower& power) {
+  return for_pairs(network_->pairs_, [&]<int P>() { return burst_of<P>(on, power); });
+}
+
+void Thermal::gap(Tick off) {
+  for_pairs(network_->pairs_, [&]<int P>() { gap_of<P>(off); });
+}
+
+double Thermal::gap_and_burst(Tick off, Tick on, const PulsePower& power) {
+  return for_pairs(network_->pairs_, [&]<int P>() {
+    gap_of<P>(off);
+    return burst_of<P>(on, power);
+  });
+}
+
+double Thermal::rest(double seconds) {
+  const ThermalNetwork& n = *network_;
+  const double before = sink_c();
+  // The sink's rise is w0 exp(-t / tau0) + w1 exp(-t / tau1): it turns where its slope, of the same form, is
+  // 0.
+  const double slow = n.sink_weight_[0] * x_[0] / n.modes_[0].tau_s;
+  const double fast = n.sink_weight_[1] * x_[1] / n.modes_[1].tau_s;
+  double highest = before;
+  if (slow > 0 && slow + fast < 0) {
+    const double turn = std::log(-fast / slow) / (1 / n.modes_[1].tau_s - 1 / n.modes_[0].tau_s);
+    if (turn < seconds)
+      highest = n.ambient_c_ + slow * n.modes_[0].tau_s * std::exp(-turn / n.modes_[0].tau_s) +
+                fast * n.modes_[1].tau_s * std::exp(-turn / n.modes_[1].tau_s);
+  }
+  double q[kMostModes];
+  n.complement_of_seconds(seconds, q);
+  for (std::size_t k = 0; k < 2 * static_cast<std::size_t>(n.pairs_); ++k) x_[k] -= q[k] * x_[k];
+  forget_ceiling();
+  return std::max(highest, sink_c());
+}
+
+}  // namespace burstloom

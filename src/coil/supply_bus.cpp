@@ -1,0 +1,120 @@
+// The bus between the supply and the bursts.
+#include <algorithm>
+#include <cmath>
+#include <unordered_map>
+
+#include "burstloom/coil/supply.hpp"
+#include "burstloom/common/error.hpp"
+
+namespace burstloom {
+namespace {
+
+void require_positive(double value, const char* what) {
+  if (value > 0 && std::isfinite(value)) return;
+  throw bad_input(std::string(what) + " is " + std::to_string(value), "", "give a finite number above zero");
+}
+
+// The lowest bus of each of `points` equal stretches, asked in order of time.
+class Lowest {
+ public:
+  Lowest(const BurstStream& stream, std::size_t points, double nominal_v) {
+    const auto count = static_cast<Tick>(points);
+    if (points > 0) ticks_a_point_ = std::max<Tick>(1, (stream.length + count - 1) / count);
+    for (Tick i = 0; i < count; ++i) curve_.push_back({stream.seconds(i * ticks_a_point_), nominal_v});
+  }
+  void add(Tick at, double volts) {
+    if (curve_.empty()) return;
+    BusPoint& point = curve_[std::min(curve_.size() - 1, static_cast<std::size_t>(at / ticks_a_point_))];
+    point.volts = std::min(point.volts, volts);
+  }
+  [[nodiscard]] std::vector<BusPoint> taken() { return std::move(curve_); }
+
+ private:
+  std::vector<BusPoint> curve_;
+  Tick ticks_a_point_ = 1;
+};
+
+// Energies at nominal volts, remembered by on-time: figures are those of the highest bus, and go with V^2.
+class NominalEnergies {
+ public:
+  NominalEnergies(const FiguresOf& figures_of, double bus_tolerance_percent)
+      : figures_of_(figures_of), over_(1 + bus_tolerance_percent / 100) {}
+  [[nodiscard]] double of(Tick on) {
+    const auto [place, is_new] = known_.try_emplace(on, 0.0);
+    if (is_new) place->second = figures_of_(on).energy_j / (over_ * over_);
+    return place->second;
+  }
+
+ private:
+  const FiguresOf& figures_of_;
+  double over_;
+  std::unordered_map<Tick, double> known_;
+};
+
+}  // namespace
+
+std::optional<double> supply_rating_w(const Profile& profile) {
+  if (!profile.drive.bus_v || !profile.supply.current_limit_a) return std::nullopt;
+  return *profile.drive.bus_v * *profile.supply.current_limit_a;
+}
+
+double full_wave_ripple_v(double current_a, double mains_hz, double capacitance_f) {
+  return current_a / (2 * mains_hz * capacitance_f);
+}
+
+Bus::Bus(double nominal_v, double capacitance_f, double current_limit_a)
+    : nominal_v_(nominal_v),
+      capacitance_f_(capacitance_f),
+      current_limit_a_(current_limit_a),
+      volts_(nominal_v) {
+  require_positive(nominal_v, "the bus voltage");
+  require_positive(capacitance_f, "the bus capacitance");
+  require_positive(current_limit_a, "the supply's current limit");
+}
+
+void Bus::draw(double energy_j) {
+  volts_ = std::sqrt(std::max(0.0, volts_ * volts_ - 2 * energy_j / capacitance_f_));
+}
+
+void Bus::burst(double seconds, double energy_at_nominal_j) {
+  // dV/dt = I/C - a V with a = E / (C Vn^2 t): towards I / (C a), which may lie above nominal, where the
+  // supply just holds the bus.
+  const double decay =
+      std::max(0.0, energy_at_nominal_j) / (capacitance_f_ * nominal_v_ * nominal_v_);  // a t
+  const double charge_v = current_limit_a_ * seconds / capacitance_f_;
+  if (decay < 1e-12)
+    volts_ += charge_v;
+  else
+    volts_ += (charge_v / decay - volts_) * -std::expm1(-decay);
+  volts_ = std::min(volts_, nominal_v_);
+}
+
+void Bus::gap(double seconds) {
+  volts_ = std::min(nominal_v_, volts_ + current_limit_a_ * seconds / capacitance_f_);
+}
+
+std::optional<BusOfStream> bus_of_stream(const BurstStream& stream, const Profile& profile,
+                                         const FiguresOf& figures_of, std::size_t points) {
+  if (!profile.drive.bus_v || !profile.supply.bus_capacitance_uf || !profile.supply.current_limit_a)
+    return std::nullopt;
+  const double nominal_v = *profile.drive.bus_v;
+  Bus bus(nominal_v, *profile.supply.bus_capacitance_uf * 1e-6, *profile.supply.current_limit_a);
+  BusOfStream result{nominal_v, nominal_v, 0, nominal_v, {}};
+  Lowest lowest(stream, std::min<std::size_t>(points, 100'000), nominal_v);
+  NominalEnergies energies(figures_of, profile.drive.bus_tolerance_percent);
+  Tick now = 0;
+  for (const Burst& burst : stream.bursts) {
+    bus.gap(stream.seconds(burst.start - now));
+    bus.burst(stream.seconds(burst.on), energies.of(burst.on));
+    now = burst.end();
+    lowest.add(now, bus.volts());
+    if (bus.volts() < result.lowest_v)
+      result.lowest_v = bus.volts(), result.lowest_at_s = stream.seconds(now);
+  }
+  bus.gap(stream.seconds(stream.length - now));
+  result.end_v = bus.volts();
+  result.curve = lowest.taken();
+  return result;
+}
+
+}  // namespace burstloom

@@ -1,0 +1,134 @@
+// The worst window of a stream, wherever it lies.
+#include <algorithm>
+#include <cmath>
+
+#include "burstloom/coil/supply.hpp"
+#include "burstloom/common/error.hpp"
+
+namespace burstloom {
+namespace {
+
+using Weight = std::function<double(Tick on)>;
+
+// What all bursts before a tick weigh, the one that it cuts in part. Asked in rising order of ticks.
+class RunningSum {
+ public:
+  RunningSum(const std::vector<Burst>& bursts, const std::vector<double>& weights)
+      : bursts_(bursts), weights_(weights) {}
+
+  [[nodiscard]] double before(Tick at) {
+    for (; next_ < bursts_.size() && bursts_[next_].end() <= at; ++next_) whole_ += weights_[next_];
+    if (next_ == bursts_.size() || bursts_[next_].start >= at) return whole_;
+    const Burst& cut = bursts_[next_];
+    return whole_ + weights_[next_] * static_cast<double>(at - cut.start) / static_cast<double>(cut.on);
+  }
+
+ private:
+  const std::vector<Burst>& bursts_;
+  const std::vector<double>& weights_;
+  std::size_t next_ = 0;
+  double whole_ = 0;
+};
+
+std::vector<double> weights_of(const std::vector<Burst>& bursts, const Weight& weight) {
+  std::vector<double> weights;
+  weights.reserve(bursts.size());
+  for (const Burst& burst : bursts) weights.push_back(std::max(0.0, weight(burst.on)));
+  return weights;
+}
+
+// As a window slides its sum changes at the rate that enters less the rate that leaves. That falls below zero
+// only where a burst ends to enter or begins to leave: the fullest window ends with a burst or starts with
+// one.
+WorstWindow fullest(const std::vector<Burst>& bursts, const std::vector<double>& weights, Tick window) {
+  WorstWindow worst;
+  const auto try_all = [&](auto end_of_window) {
+    RunningSum up_to_end(bursts, weights), up_to_start(bursts, weights);
+    for (const Burst& burst : bursts) {
+      const Tick end = end_of_window(burst);
+      const double until_end = up_to_end.before(end);
+      if (const double sum = until_end - up_to_start.before(end - window); sum > worst.sum)
+        worst = {sum, end};
+    }
+  };
+  try_all([](const Burst& burst) { return burst.end(); });
+  try_all([&](const Burst& burst) { return burst.start + window; });
+  return worst;
+}
+
+void require_window(Tick window) {
+  if (window < 1 || window >= kEndOfTime)
+    throw bad_input("a window is " + std::to_string(window) + " ticks long", "", "give a positive length");
+}
+
+// Only the stream's ends can share a window across the seam: its last `window` ticks, the rest, its first.
+// Bursts in between are left out; the sum is that of a stream that holds the seam alone.
+double fullest_across_seam(const BurstStream& stream, const std::vector<double>& weights, Tick rest,
+                           Tick window) {
+  std::vector<Burst> seam;
+  std::vector<double> seam_weights;
+  const auto add = [&](std::size_t i, Tick moved) {
+    seam.push_back({stream.bursts[i].start + moved, stream.bursts[i].on});
+    seam_weights.push_back(weights[i]);
+  };
+  for (std::size_t i = 0; i < stream.bursts.size(); ++i)
+    if (stream.bursts[i].end() > stream.length - window) add(i, 0);
+  for (std::size_t i = 0; i < stream.bursts.size() && stream.bursts[i].start < window; ++i)
+    add(i, stream.length + rest);
+  return fullest(seam, seam_weights, window).sum;
+}
+
+}  // namespace
+
+WorstWindow worst_window(const BurstStream& stream, Tick window, const Weight& weight) {
+  require_window(window);
+  return fullest(stream.bursts, weights_of(stream.bursts, weight), window);
+}
+
+WorstWindow worst_window_repeated(const BurstStream& stream, Tick rest, Tick window, const Weight& weight) {
+  require_window(window);
+  const Tick period = stream.length + rest;
+  if (stream.bursts.empty() || period < 1) return {};
+  const auto weights = weights_of(stream.bursts, weight);
+  // Whole periods in a window hold the same wherever they begin; what is left over is a window shorter than
+  // one.
+  double whole = 0;
+  for (const double one : weights) whole += one;
+  const Tick periods = window / period, left = window % period;
+  if (left == 0) return {whole * static_cast<double>(periods), stream.length};
+  BurstStream twice = stream;
+  std::vector<double> twice_weights = weights;
+  for (std::size_t i = 0; i < weights.size(); ++i) {
+    twice.bursts.push_back({stream.bursts[i].start + period, stream.bursts[i].on});
+    twice_weights.push_back(weights[i]);
+  }
+  WorstWindow worst = fullest(twice.bursts, twice_weights, left);
+  worst.sum += whole * static_cast<double>(periods);
+  return worst;
+}
+
+std::optional<double> rest_for_window_s(const BurstStream& stream, Tick window, const Weight& weight,
+                                        double most) {
+  require_window(window);
+  const auto weights = weights_of(stream.bursts, weight);
+  if (fullest(stream.bursts, weights, window).sum > most) return std::nullopt;
+  const auto held = [&](Tick rest) {
+    return stream.length + rest >= window ? fullest_across_seam(stream, weights, rest, window) <= most
+                                          : worst_window_repeated(stream, rest, window, weight).sum <= most;
+  };
+  if (stream.bursts.empty() || held(0)) return 0.0;
+  Tick low = 0, high = window;
+  const Tick fine = std::max<Tick>(1, stream.tick_hz / 1000);
+  while (high - low > fine) {
+    const Tick middle = low + (high - low) / 2;
+    (held(middle) ? high : low) = middle;
+  }
+  return stream.seconds(high);
+}
+
+Tick mean_window_ticks(std::int64_t tick_hz, double clock_tolerance_percent) {
+  return static_cast<Tick>(
+      std::ceil(kMeanWindowS * static_cast<double>(tick_hz) * (1 + clock_tolerance_percent / 100)));
+}
+
+}  // namespace burstloom

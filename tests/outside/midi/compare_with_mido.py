@@ -9,6 +9,7 @@ import tempfile
 import mido
 
 TOLERANCE_S = 1e-6
+LONGEST_NOTE_S = 600  # Burstloom ends what is held for longer
 PERCUSSION = 9
 
 
@@ -27,7 +28,7 @@ def notes_by_mido(midi):
         held.discard(key)
         if key in down:
             start, velocity = down.pop(key)
-            notes.append((start, at, key[1], velocity, key[0]))
+            notes.append((start, min(at, start + LONGEST_NOTE_S), key[1], velocity, key[0]))
 
     for now, message in merged(midi):
         if message.type == 'note_on' and message.velocity > 0:

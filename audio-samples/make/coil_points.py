@@ -6,7 +6,7 @@
 The coils are invented, so their "measurements" are computed: the primary and secondary tanks as a linear system,
 propagated exactly (eigenvalues of the state matrix) between the switchings of a square drive that follows the
 zero crossings of the primary current (series-resonant) or of the secondary's base current (untuned), each switching
-one commutation delay after its crossing. State [i1, vc1, i2, vc2]:
+one commutation delay after its crossing; where the driver stops at zero, a burst runs on to the end of its half cycle. State [i1, vc1, i2, vc2]:
 
     L1 i1' + M i2' = v - R1 i1 - vc1        M i1' + L2 i2' = -R2 i2 - vc2
     C1 vc1' = i1                            C2 vc2' = i2 - vc2 / Rload
@@ -74,7 +74,9 @@ def burst(profile, on_times_us, loaded):
     x, v, t, delay = np.zeros(4), volts, 0.0, drive["commutation_delay_ns"] * 1e-9
     switchings, peaks, rows = [], np.zeros(4), []
     energy = 0.0
-    for end in (on * 1e-6 for on in on_times_us):
+
+    def go_on(end, stop_at_switching=False):
+        nonlocal x, v, t, peaks, energy
         while t < end - 1e-15:
             until = min([end] + switchings[:1])
             h = min(step, until - t)
@@ -93,10 +95,23 @@ def burst(profile, on_times_us, loaded):
             energy += v * (x[0] + moved[0]) / 2 * h
             x, t = moved, t + h
             peaks = np.maximum(peaks, np.abs(x))
+            switched = False
             while switchings and switchings[0] <= t + 1e-15:
                 switchings.pop(0)
                 v = -v
+                switched = True
+            if switched and stop_at_switching:
+                return
+
+    for end in (on * 1e-6 for on in on_times_us):
+        go_on(end)
+        if not drive["stops_at_zero"]:
+            rows.append((peaks[0], peaks[1], energy))
+            continue
+        kept = x, v, t, list(switchings), peaks, energy  # this burst runs on to the end of its half cycle
+        go_on(end + 1 / f2, stop_at_switching=True)
         rows.append((peaks[0], peaks[1], energy))
+        x, v, t, switchings[:], peaks, energy = kept
     return rows
 
 

@@ -1,5 +1,6 @@
 #include "contradictions.hpp"
 
+#include "burstloom/coil/current_table.hpp"
 #include "burstloom/common/error.hpp"
 #include "keys.hpp"
 
@@ -78,10 +79,13 @@ void check_current(const Profile& profile, const Refusal& refuse) {
   const auto longest = longest_on_time_for_current_us(profile);
   if (!longest || *longest >= profile.limits.on_time_min_us) return;
   const std::string least = us(profile.limits.on_time_min_us);
+  const std::string basis = !current_table(profile)->has_model() ? "[measured]"
+                            : profile.measured                   ? "the model and [measured]"
+                                                                 : "the model of [primary] and [secondary]";
   if (const auto peak = peak_current_a(profile, profile.limits.on_time_min_us))
     refuse("limits.peak_current_a",
-           "limits.peak_current_a is " + plain(*profile.limits.peak_current_a) +
-               " A, but by [measured], at the highest bus, even a "
+           "limits.peak_current_a is " + plain(*profile.limits.peak_current_a) + " A, but by " + basis +
+               ", at the highest bus, even a "
                "burst of limits.on_time_us.min, " +
                least + ", reaches " + plain(*peak) + " A",
            "raise the current limit if the switches allow it, measure shorter bursts, lower min or lower the "
@@ -151,10 +155,8 @@ void require_consistent(const Profile& profile, const KeyLines& lines) {
   check_duty(profile.limits, refuse);
   check_kind(profile, refuse);
   check_temperatures(profile, refuse);
-  if (profile.measured) {
-    check_points(profile, refuse);
-    check_current(profile, refuse);
-  }
+  if (profile.measured) check_points(profile, refuse);
+  check_current(profile, refuse);
   check_command(profile, refuse);
 }
 

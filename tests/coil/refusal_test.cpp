@@ -207,8 +207,7 @@ INSTANTIATE_TEST_SUITE_P(
               "peak_current_a = 60.0",
               "peak_current_a = 19",
               "",
-              {"is 19 A", "4 us", "19.8 A"}},
-        Wrong{"points too short", "[10, 20, 50]", "[1, 2, 3]", "", {"ends at 3 us", "4 us"}},
+              {"is 19 A", "4 us", "the model and [measured]"}},
         Wrong{"igbt keys on a mosfet", "parallel = 1", "vce_sat_v = 1.2", "", {"vce_sat_v", "\"mosfet\""}},
         Wrong{"mosfet keys on an igbt",
               "kind = \"mosfet\"",
@@ -255,9 +254,30 @@ TEST(RefusedProfiles, CurrentFedWithoutChoke) {
   EXPECT_NE(std::string(error.what()).find("feed_inductance_uh is missing"), std::string::npos);
 }
 
+// Without the primary's inductance there is no model, and the points stand alone.
+std::string sample_without_model(const std::string& old_text, const std::string& new_text) {
+  std::string text = sample_with(old_text, new_text);
+  text.erase(text.find("inductance_uh = 2.0\n"), std::string("inductance_uh = 2.0\n").size());
+  return text;
+}
+
+TEST(RefusedProfiles, PointsThatEndBeforeTheShortestBurst) {
+  const Error error = refusal_of(sample_without_model("[10, 20, 50]", "[1, 2, 3]"));
+  EXPECT_NE(std::string(error.what()).find("ends at 3 us, before limits.on_time_us.min, which is 4 us"),
+            std::string::npos)
+      << error.what();
+}
+
+TEST(RefusedProfiles, CurrentNeverHeldByThePointsAlone) {
+  const Error error = refusal_of(sample_without_model("peak_current_a = 60.0", "peak_current_a = 19"));
+  EXPECT_NE(std::string(error.what()).find("by [measured], at the highest bus"), std::string::npos)
+      << error.what();
+  EXPECT_NE(std::string(error.what()).find("19.8 A"), std::string::npos) << error.what();
+}
+
 TEST(RefusedProfiles, CurrentThatTheShortestCommandMayPass) {
   // 19.8 A up to 10 us, so that the current allows 10 us and the clock of 0.5 % no command of 10 us.
-  std::string text = sample_with("min = 4.0", "min = 10");
+  std::string text = sample_without_model("min = 4.0", "min = 10");
   text.replace(text.find("peak_current_a = 60.0"), std::string("peak_current_a = 60.0").size(),
                "peak_current_a = 19.8001");
   const Error error = refusal_of(text);

@@ -24,14 +24,17 @@ struct Drive {
   double pulse_stretch_ns = 0.0;           ///< what optics and driver add to a burst
   double clock_tolerance_percent = 0.5;    ///< of the clock that will play the stream
   std::optional<double> feed_inductance_uh;  ///< current-fed only
+  friend bool operator==(const Drive&, const Drive&) = default;
 };
 
 struct Primary {
   std::optional<double> inductance_uh, capacitance_nf, resistance_ohm;
+  friend bool operator==(const Primary&, const Primary&) = default;
 };
 
 struct Secondary {
   std::optional<double> inductance_mh, resonance_khz, quality_factor, coupling, streamer_load_kohm;
+  friend bool operator==(const Secondary&, const Secondary&) = default;
 };
 
 /// Bench points, in rising order of on-time, taken at `bus_v`.
@@ -39,6 +42,7 @@ struct MeasuredCurrent {
   double bus_v = 0;
   bool loaded = false;  ///< with streamers
   std::vector<double> on_time_us, peak_current_a;
+  friend bool operator==(const MeasuredCurrent&, const MeasuredCurrent&) = default;
 };
 
 /// At most `percent` of any window of `window_ms` may be on-time.
@@ -58,6 +62,7 @@ struct Limits {
 
 struct FosterPair {
   double r_k_per_w = 0, tau_s = 0;
+  friend bool operator==(const FosterPair&, const FosterPair&) = default;
 };
 
 struct Switch {
@@ -68,6 +73,7 @@ struct Switch {
   std::optional<double> vce_sat_v, vce_slope_mohm, switching_uj;       // IGBT
   std::optional<double> rise_ns, fall_ns;
   std::vector<FosterPair> foster;
+  friend bool operator==(const Switch&, const Switch&) = default;
 };
 
 struct Heatsink {

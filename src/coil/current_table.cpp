@@ -47,6 +47,19 @@ BurstFigures mix(const BurstFigures& a, const BurstFigures& b, double part_of_b)
   return mixed;
 }
 
+// The longest on-time up to `most_us` with a `value` of at most `limit`; values never fall.
+template <class Value>
+double longest(double most_us, double limit, Value value) {
+  double low = 0, high = most_us;
+  if (!(value(0) <= limit)) return 0;
+  if (value(high) <= limit) return high;
+  for (int i = 0; i < 100 && high - low > low * 1e-15; ++i) {
+    const double middle = low + (high - low) / 2;
+    (value(middle) <= limit ? low : high) = middle;
+  }
+  return low;
+}
+
 // A burst whose current was measured higher than the model has it takes that much more from the bus, and its
 // heat goes with the square. Lower, it gets the measured peak and no other credit.
 void adopt(BurstFigures& figures, double measured_a) {
@@ -76,8 +89,13 @@ CurrentTable::CurrentTable(const Profile& profile)
   end_us_ = longest_us(profile);
   const auto on_us = current::on_times_us(circuit_of(profile, false).circuit, end_us_);
   for (const bool loaded : {false, true}) build(profile, on_us, loaded);
-  for (std::size_t i = 1; i < worse_.size(); ++i)
-    worse_[i].peak_current_a = std::max(worse_[i].peak_current_a, worse_[i - 1].peak_current_a);
+  // Two tanks that beat give some energy back as a burst grows. A limit takes no credit for that: no figure falls with
+  // the on-time.
+  for (std::size_t i = 1; i < worse_.size(); ++i) {
+    const double on_time_us = worse_[i].on_time_us;
+    worse_[i] = worse_of(worse_[i], worse_[i - 1]);
+    worse_[i].on_time_us = on_time_us;
+  }
 }
 
 // One state. Points were taken burst by burst, from rest: what the burst before adds comes on top of them.
@@ -132,16 +150,13 @@ std::optional<double> CurrentTable::peak_current_a(double on_time_us) const {
 }
 
 double CurrentTable::longest_on_time_us(double limit_a) const {
-  const auto holds = [&](double on_us) { return peak_current_a(on_us).value_or(INFINITY) <= limit_a; };
-  double low = 0, high = 0;
-  if (!knows_peak() || !holds(0)) return 0;
-  high = has_model() ? end_us_ : measured_->on_time_us.back();
-  if (holds(high)) return high;
-  for (int i = 0; i < 100 && high - low > low * 1e-15; ++i) {
-    const double middle = low + (high - low) / 2;
-    (holds(middle) ? low : high) = middle;
-  }
-  return low;
+  if (!knows_peak()) return 0;
+  return longest(has_model() ? end_us_ : measured_->on_time_us.back(), limit_a,
+                 [this](double on_us) { return peak_current_a(on_us).value_or(INFINITY); });
+}
+
+double CurrentTable::longest_on_time_us(double BurstFigures::*figure, double limit) const {
+  return longest(end_us_, limit, [&](double on_us) { return figures(on_us).*figure; });
 }
 
 BurstFigures CurrentTable::figures(double on_time_us) const {

@@ -49,8 +49,11 @@ class CurrentTable {
   [[nodiscard]] std::optional<double> peak_current_a(double on_time_us) const;
   /// The longest on-time (us) whose peak is told and at most `limit_a`; 0 where even the shortest is past it.
   [[nodiscard]] double longest_on_time_us(double limit_a) const;
+  /// The same for any figure, by the model: `&BurstFigures::tank_capacitor_v`.
+  [[nodiscard]] double longest_on_time_us(double BurstFigures::*figure, double limit) const;
 
-  /// All figures of a burst, each the worse of loaded and unloaded, at the highest bus; between rows linear (the
+  /// All figures of a burst, each the worse of loaded and unloaded, at the highest bus, none of them falling with the
+  /// on-time; between rows linear (the
   /// worse neighbour where the driver finishes its half cycle), past the last row the last two go on. Only with a
   /// model.
   [[nodiscard]] BurstFigures figures(double on_time_us) const;

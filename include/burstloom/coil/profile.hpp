@@ -119,11 +119,14 @@ struct Profile {
 /// limit; nothing where current is not limited or cannot be told.
 [[nodiscard]] std::optional<double> longest_on_time_for_current_us(const Profile& profile);
 
+/// What makes the longest on-time as short as it is.
+enum class LongestBurst { on_time_max, peak_current, tank_voltage, switch_voltage };
+
 /// What a stream may command so that the gate keeps the profile's limits, whatever the clock does within its
 /// tolerance and after driver and optics have stretched every burst. Microseconds, not yet whole ticks.
 struct CommandLimits {
   double on_time_min_us = 0, on_time_max_us = 0, gap_us = 0;
-  bool current_binds = false;  ///< the longest on-time comes from the current limit, not from on_time_us.max
+  LongestBurst bound_by = LongestBurst::on_time_max;
 };
 [[nodiscard]] CommandLimits command_limits(const Profile& profile);
 

@@ -12,7 +12,7 @@ namespace {
 
 constexpr double kLeast = 1e-6;
 constexpr double kColdestC = -100;
-constexpr double kLongestPartS = 1e-3;
+constexpr double kShortestPartS = 1e-3;
 
 void require(bool good, const std::string& what, double found) {
   if (good) return;
@@ -70,7 +70,9 @@ ThermalNetwork::ThermalNetwork(const ThermalParts& parts, double seconds_per_tic
   if (parts.sink) add_case_and_sink(*parts.sink, parts.start_c - parts.ambient_c);
   for (const auto& [r, tau] : parts.foster) modes_.push_back({tau, r, 0, 0});
   log_factor_per_k_ = std::log(parts.rds_on_factor_at_150c) / 125;
-  longest_part_ = std::max<Tick>(1, std::llround(kLongestPartS / seconds_per_tick));
+  shortest_part_ = log_factor_per_k_ == 0
+                       ? kEndOfTime
+                       : std::max<Tick>(1, std::llround(kShortestPartS / seconds_per_tick));
   tabulate();
 }
 

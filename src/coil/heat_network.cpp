@@ -108,8 +108,7 @@ void ThermalNetwork::tabulate() {
   pairs_ = pairs_for(static_cast<int>(modes_.size()));
   const auto width = 2 * static_cast<std::size_t>(pairs_);
   for (std::size_t k = 0; k < modes_.size(); ++k) {
-    gain_own_[k] = modes_[k].gain_own;
-    gain_mean_[k] = modes_[k].gain_mean;
+    gain_[k] = k < 2 ? modes_[k].gain_mean : modes_[k].gain_own;
     start_[k] = modes_[k].start;
   }
   digits_.assign(3 * 256 * width, 0.0);
@@ -150,7 +149,7 @@ ThermalNetwork::Repeated ThermalNetwork::repeated_pulse_of(double on_s, double p
 }
 
 double ThermalNetwork::sink_resistance_k_per_w() const {
-  return sink_weight_[0] * gain_mean_[0] + sink_weight_[1] * gain_mean_[1];
+  return sink_weight_[0] * gain_[0] + sink_weight_[1] * gain_[1];
 }
 
 void ThermalNetwork::complement_of_seconds(double seconds, double* q) const {

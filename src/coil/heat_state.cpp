@@ -82,11 +82,13 @@ template <int P>
   const ThermalNetwork& n = *network_;
   const double own = power.fixed_w + power.resistive_w * factor_;
   const double mean = power.mean_fixed_w + power.mean_resistive_w * factor_;
+  // What drives the modes, in their order: case and sink; what differs between cases, and the pairs.
+  const Pair all_mean = {mean, mean}, first_own = {own - mean, own}, all_own = {own, own};
   Pair start{}, rise{};
   for (int i = 0; i < P; ++i) {
     Pair& x = modes.pair[i];
-    const Pair target = load(n.gain_own_.data() + 2 * i) * own + load(n.gain_mean_.data() + 2 * i) * mean;
-    const Pair change = q.pair[i] * (target - x);
+    const Pair drive = i == 0 ? all_mean : i == 1 ? first_own : all_own;
+    const Pair change = q.pair[i] * (load(n.gain_.data() + 2 * i) * drive - x);
     start += x;
     rise += change > 0.0 ? change : Pair{};
     x += change;

@@ -101,7 +101,7 @@ class ThermalNetwork {
       modes_;      // [0], [1]: case and sink; then what differs between cases; then the Foster pairs
   int pairs_ = 0;  // of modes, rounded up to what the step is compiled for
   double seconds_per_tick_, ambient_c_;
-  std::array<double, kMostModes> gain_own_{}, gain_mean_{}, start_{};
+  std::array<double, kMostModes> gain_{}, start_{};
   double sink_weight_[2] = {0, 0};
   double fastest_sink_tau_s_ = 0;
   std::vector<double> digits_;  // 1 - exp(-t / tau) for t = d, 256 d, 65536 d ticks; 2 pairs_ numbers each

@@ -12,7 +12,7 @@ namespace {
 
 constexpr double kLeast = 1e-6;
 constexpr double kColdestC = -100;
-constexpr double kLongestPartS = 1e-3;
+constexpr double kShortestPartS = 1e-3;
 
 void require(bool good, const std::string& what, double found) {
   if (good) return;
@@ -70,7 +70,9 @@ ThermalNetwork::ThermalNetwork(const ThermalParts& parts, double seconds_per_tic
   if (parts.sink) add_case_and_sink(*parts.sink, parts.start_c - parts.ambient_c);
   for (const auto& [r, tau] : parts.foster) modes_.push_back({tau, r, 0, 0});
   log_factor_per_k_ = std::log(parts.rds_on_factor_at_150c) / 125;
-  longest_part_ = std::max<Tick>(1, std::llround(kLongestPartS / seconds_per_tick));
+  shortest_part_ = log_factor_per_k_ == 0
+                       ? kEndOfTime
+                       : std::max<Tick>(1, std::llround(kShortestPartS / seconds_per_tick));
   tabulate();
 }
 
@@ -106,8 +108,7 @@ void ThermalNetwork::tabulate() {
   pairs_ = pairs_for(static_cast<int>(modes_.size()));
   const auto width = 2 * static_cast<std::size_t>(pairs_);
   for (std::size_t k = 0; k < modes_.size(); ++k) {
-    gain_own_[k] = modes_[k].gain_own;
-    gain_mean_[k] = modes_[k].gain_mean;
+    gain_[k] = k < 2 ? modes_[k].gain_mean : modes_[k].gain_own;
     start_[k] = modes_[k].start;
   }
   digits_.assign(3 * 256 * width, 0.0);
@@ -148,7 +149,7 @@ ThermalNetwork::Repeated ThermalNetwork::repeated_pulse_of(double on_s, double p
 }
 
 double ThermalNetwork::sink_resistance_k_per_w() const {
-  return sink_weight_[0] * gain_mean_[0] + sink_weight_[1] * gain_mean_[1];
+  return sink_weight_[0] * gain_[0] + sink_weight_[1] * gain_[1];
 }
 
 void ThermalNetwork::complement_of_seconds(double seconds, double* q) const {

@@ -1,6 +1,7 @@
 // The step from burst to burst.
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "burstloom/coil/thermal.hpp"
 #include "heat_width.hpp"
@@ -14,20 +15,26 @@ constexpr double kStepK = 0.25, kSlackK = 2;  // of the ceiling
 
 // 1 - exp(-t / tau) of a sum of times, from those of its parts: q1 + q2 (1 - q1).
 template <int P>
-[[gnu::always_inline]] inline void ThermalNetwork::complement(Tick ticks, double* q) const {
-  if (ticks >= Tick{1} << 24) return complement_of_seconds(static_cast<double>(ticks) * seconds_per_tick_, q);
+[[gnu::always_inline]] inline Lanes<P> ThermalNetwork::complement(Tick ticks) const {
+  if (ticks >= Tick{1} << 24) {
+    double q[kMostModes];
+    complement_of_seconds(static_cast<double>(ticks) * seconds_per_tick_, q);
+    return load_lanes<P>(q);
+  }
   const auto digit = [&](int level) {
     const auto value = static_cast<std::size_t>((ticks >> (8 * level)) & 255);
     return digits_.data() + (static_cast<std::size_t>(level) * 256 + value) * 2 * P;
   };
   const double *low = digit(0), *middle = digit(1);
-  for (int i = 0; i < 2 * P; i += 2) {
-    const Pair first = load(low + i);
-    store(q + i, first + load(middle + i) * (1 - first));
+  Lanes<P> q;
+  for (int i = 0; i < P; ++i) {
+    const Pair first = load(low + 2 * i);
+    q.pair[i] = first + load(middle + 2 * i) * (1 - first);
   }
-  if (ticks < 65536) return;
+  if (ticks < 65536) return q;
   const double* high = digit(2);
-  for (int i = 0; i < 2 * P; i += 2) store(q + i, load(q + i) + load(high + i) * (1 - load(q + i)));
+  for (int i = 0; i < P; ++i) q.pair[i] += load(high + 2 * i) * (1 - q.pair[i]);
+  return q;
 }
 
 Thermal::Thermal(const ThermalNetwork& network) : network_(&network), x_(network.start_) {
@@ -70,19 +77,21 @@ void Thermal::raise_or_lower_ceiling(double peak_c) {
 
 // One exponential step, with the resistance at the ceiling: where the modes go, and how far the junction.
 template <int P>
-[[gnu::always_inline]] inline Thermal::Reach Thermal::reach(const double* q, const PulsePower& power,
-                                                            double* after) const {
+[[gnu::always_inline]] inline Thermal::Reach Thermal::reach(const Lanes<P>& q, const PulsePower& power,
+                                                            Lanes<P>& modes) const {
   const ThermalNetwork& n = *network_;
   const double own = power.fixed_w + power.resistive_w * factor_;
   const double mean = power.mean_fixed_w + power.mean_resistive_w * factor_;
+  // What drives the modes, in their order: case and sink; what differs between cases, and the pairs.
+  const Pair all_mean = {mean, mean}, first_own = {own - mean, own}, all_own = {own, own};
   Pair start{}, rise{};
-  for (int i = 0; i < 2 * P; i += 2) {
-    const Pair x = load(x_.data() + i);
-    const Pair target = load(n.gain_own_.data() + i) * own + load(n.gain_mean_.data() + i) * mean;
-    const Pair change = load(q + i) * (target - x);
+  for (int i = 0; i < P; ++i) {
+    Pair& x = modes.pair[i];
+    const Pair drive = i == 0 ? all_mean : i == 1 ? first_own : all_own;
+    const Pair change = q.pair[i] * (load(n.gain_.data() + 2 * i) * drive - x);
     start += x;
     rise += change > 0.0 ? change : Pair{};
-    store(after + i, x + change);
+    x += change;
   }
   return {n.ambient_c_ + start[0] + start[1], rise[0] + rise[1]};
 }
@@ -92,62 +101,65 @@ template <int P>
 // rises. The ceiling is the one of the burst before, moved only when it is passed or far above; so a step
 // hardly ever waits for a look-up.
 template <int P>
-double Thermal::part_of_burst(Tick on, const PulsePower& power) {
-  double q[2 * P], after[2 * P];
-  network_->template complement<P>(on, q);
-  const Reach to = reach<P>(q, power, after);
-  if (!fits(to)) return burst_by_another_ceiling<P>(q, power, to);
-  std::memcpy(x_.data(), after, sizeof after);
-  return to.peak();
+[[gnu::always_inline]] inline double Thermal::part_of_burst(Lanes<P> modes, Tick on,
+                                                            const PulsePower& power) {
+  Lanes<P> after = modes;
+  const Reach to = reach<P>(network_->template complement<P>(on), power, after);
+  if (fits(to)) [[likely]] {
+    store_lanes<P>(x_.data(), after);
+    return to.peak();
+  }
+  store_lanes<P>(x_.data(), modes);
+  return burst_by_another_ceiling<P>(on, power, to);
 }
 
 // Ends: each try raises the ceiling by a step at least, and past kRunawayC there is no ceiling.
 template <int P>
-[[gnu::noinline]] double Thermal::burst_by_another_ceiling(const double* q, const PulsePower& power,
-                                                           Reach to) {
-  double after[2 * P];
+[[gnu::noinline]] double Thermal::burst_by_another_ceiling(Tick on, const PulsePower& power, Reach to) {
+  const Lanes<P> q = network_->template complement<P>(on), modes = load_lanes<P>(x_.data());
+  Lanes<P> after;
   do {
     raise_or_lower_ceiling(to.peak());
+    after = modes;
     to = reach<P>(q, power, after);
   } while (to.peak() > ceiling_c_);
   if (!(to.peak() < kRunawayC)) ran_away_ = true;
-  std::memcpy(x_.data(), after, sizeof after);
+  store_lanes<P>(x_.data(), after);
   return to.peak();
 }
 
-// Long bursts are taken in parts, so that their beginning is not reckoned with the resistance of their end.
-// The parts' length is a constant: if it followed the heat, a longer burst could come out cooler.
+// Long bursts are taken in parts, so that their beginning is not reckoned with the resistance of their end:
+// of a millisecond, later of a sixteenth of the time so far, so that no burst takes more than a few hundred.
+// The parts do not depend on the heat: if they followed it, a longer burst could come out cooler.
 template <int P>
-double Thermal::burst_of(Tick on, const PulsePower& power) {
-  const Tick part = network_->longest_part_;
-  if (on <= part) return part_of_burst<P>(on, power);
-  double peak = 0;
-  for (; on > 0; on -= std::min(on, part)) peak = std::max(peak, part_of_burst<P>(std::min(on, part), power));
+double Thermal::burst_of(Tick off, Tick on, const PulsePower& power) {
+  const Lanes<P> q = network_->template complement<P>(off);
+  Lanes<P> modes = load_lanes<P>(x_.data());
+  for (int i = 0; i < P; ++i) modes.pair[i] -= q.pair[i] * modes.pair[i];
+  const Tick first = std::min(on, network_->shortest_part_);
+  double peak = part_of_burst<P>(modes, first, power);
+  for (Tick done = first; done < on;) {
+    const Tick part = std::min(on - done, std::max(network_->shortest_part_, done / 16));
+    peak = std::max(peak, part_of_burst<P>(load_lanes<P>(x_.data()), part, power));
+    done += part;
+  }
   return peak;
 }
 
-template <int P>
-[[gnu::always_inline]] inline void Thermal::gap_of(Tick off) {
-  double q[2 * P];
-  network_->template complement<P>(off, q);
-  for (int i = 0; i < 2 * P; i += 2) {
-    const Pair x = load(x_.data() + i);
-    store(x_.data() + i, x - load(q + i) * x);
-  }
-}
-
 double Thermal::burst(Tick on, const PulsePower& power) {
-  return for_pairs(network_->pairs_, [&]<int P>() { return burst_of<P>(on, power); });
-}
-
-void Thermal::gap(Tick off) {
-  for_pairs(network_->pairs_, [&]<int P>() { gap_of<P>(off); });
+  return gap_and_burst(0, on, power);
 }
 
 double Thermal::gap_and_burst(Tick off, Tick on, const PulsePower& power) {
-  return for_pairs(network_->pairs_, [&]<int P>() {
-    gap_of<P>(off);
-    return burst_of<P>(on, power);
+  return for_pairs(network_->pairs_, [&]<int P>() { return burst_of<P>(off, on, power); });
+}
+
+void Thermal::gap(Tick off) {
+  for_pairs(network_->pairs_, [&]<int P>() {
+    const Lanes<P> q = network_->template complement<P>(off);
+    Lanes<P> modes = load_lanes<P>(x_.data());
+    for (int i = 0; i < P; ++i) modes.pair[i] -= q.pair[i] * modes.pair[i];
+    store_lanes<P>(x_.data(), modes);
   });
 }
 

@@ -18,6 +18,22 @@ inline void store(double* to, Pair pair) {
   std::memcpy(to, &pair, sizeof pair);
 }
 
+/// One number for each mode, in registers where P is small.
+template <int P>
+struct Lanes {
+  Pair pair[P];
+};
+template <int P>
+[[nodiscard, gnu::always_inline]] inline Lanes<P> load_lanes(const double* from) {
+  Lanes<P> lanes;
+  for (int i = 0; i < P; ++i) lanes.pair[i] = load(from + 2 * i);
+  return lanes;
+}
+template <int P>
+[[gnu::always_inline]] inline void store_lanes(double* to, const Lanes<P>& lanes) {
+  for (int i = 0; i < P; ++i) store(to + 2 * i, lanes.pair[i]);
+}
+
 /// The numbers of pairs for which the step is compiled.
 inline constexpr std::array<int, 5> kPairs = {2, 3, 4, 6, 10};
 

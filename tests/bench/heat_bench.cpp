@@ -63,8 +63,7 @@ void step(benchmark::State& state) {
     double hottest = 0;
     Tick now = 0;
     for (const Burst& burst : stream.bursts) {
-      thermal.gap(burst.start - now);
-      hottest = std::max(hottest, thermal.burst(burst.on, power));
+      hottest = std::max(hottest, thermal.gap_and_burst(burst.start - now, burst.on, power));
       now = burst.end();
     }
     benchmark::DoNotOptimize(hottest);

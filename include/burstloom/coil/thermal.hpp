@@ -28,6 +28,9 @@ inline constexpr double kRunawayC = 300.0;
 inline constexpr double kAssumedCaseHeatCapacity = 0.3;
 inline constexpr std::size_t kMostModes = 20;
 
+template <int P>
+struct Lanes;  // of the step's inside
+
 /// Case and sink, per switch where not said otherwise.
 struct SinkParts {
   double case_heat_capacity_j_per_k = kAssumedCaseHeatCapacity;  ///< of one case
@@ -91,19 +94,19 @@ class ThermalNetwork {
   void add_case_and_sink(const SinkParts& sink, double start_rise);
   void tabulate();
   template <int P>
-  void complement(Tick ticks, double* q) const;
+  [[nodiscard]] Lanes<P> complement(Tick ticks) const;
   void complement_of_seconds(double seconds, double* q) const;
 
   std::vector<Mode>
       modes_;      // [0], [1]: case and sink; then what differs between cases; then the Foster pairs
   int pairs_ = 0;  // of modes, rounded up to what the step is compiled for
   double seconds_per_tick_, ambient_c_;
-  std::array<double, kMostModes> gain_own_{}, gain_mean_{}, start_{};
+  std::array<double, kMostModes> gain_{}, start_{};
   double sink_weight_[2] = {0, 0};
   double fastest_sink_tau_s_ = 0;
   std::vector<double> digits_;  // 1 - exp(-t / tau) for t = d, 256 d, 65536 d ticks; 2 pairs_ numbers each
   double log_factor_per_k_ = 0;
-  Tick longest_part_ = 1;
+  Tick shortest_part_ = 1;
 };
 
 /// Temperatures at one moment. A small value: copy it to try something out.
@@ -114,8 +117,8 @@ class Thermal {
 
   /// A burst of `on` >= 1 ticks: heats, and returns a bound on the junction's highest temperature (C) in it,
   /// exact where no part of the network cools during the burst. The resistance is taken where the burst ends
-  /// and up to 2.25 K hotter (of each millisecond, in longer ones), that is on the safe side. More heat is
-  /// never cooler.
+  /// and up to 2.25 K hotter (of each part, in those over a millisecond), that is on the safe side. More heat
+  /// is never cooler.
   double burst(Tick on, const PulsePower& power);
   /// No power for `off` >= 0 ticks.
   void gap(Tick off);
@@ -150,15 +153,13 @@ class Thermal {
   void raise_or_lower_ceiling(double peak_c);
   void forget_ceiling();
   template <int P>
-  Reach reach(const double* q, const PulsePower& power, double* after) const;
+  Reach reach(const Lanes<P>& q, const PulsePower& power, Lanes<P>& modes) const;
   template <int P>
-  double burst_of(Tick on, const PulsePower& power);
+  double part_of_burst(Lanes<P> modes, Tick on, const PulsePower& power);
   template <int P>
-  double part_of_burst(Tick on, const PulsePower& power);
+  double burst_by_another_ceiling(Tick on, const PulsePower& power, Reach to);
   template <int P>
-  double burst_by_another_ceiling(const double* q, const PulsePower& power, Reach to);
-  template <int P>
-  void gap_of(Tick off);
+  double burst_of(Tick off, Tick on, const PulsePower& power);
 
   const ThermalNetwork* network_;
   std::array<double, kMostModes> x_;

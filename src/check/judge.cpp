@@ -5,9 +5,9 @@
 #include <cstdio>
 #include <functional>
 #include <iterator>
-#include <unordered_map>
 
 #include "burstloom/common/error.hpp"
+#include "energy_view.hpp"
 #include "gate_view.hpp"
 
 namespace burstloom {
@@ -32,7 +32,8 @@ class Judging {
         limits_(tick_limits(profile, stream.tick_hz, options.measured)),
         unknown_(static_cast<Tick>(std::ceil(options.tolerance_us * limits_.ticks_per_us - 1e-6))),
         gate_(gate_view(stream.bursts, limits_.stretch)),
-        stretched_(lengthened(gate_, limits_.stretch)) {
+        stretched_(lengthened(gate_, limits_.stretch)),
+        table_(current_table(profile)) {
     judgement_.tolerance_us = options.tolerance_us;
   }
 
@@ -44,6 +45,7 @@ class Judging {
     for (std::size_t i = 0; i < limits_.duty.size(); ++i)
       judge_duty(profile_.limits.duty[i], limits_.duty[i]);
     judge_peak_current();
+    judge_energy();
     name_what_is_not_judged();
     conclude();
     return std::move(judgement_);
@@ -208,56 +210,114 @@ class Judging {
   }
 
   void judge_peak_current() {
-    if (!profile_.limits.peak_current_a || !peak_current_a(profile_, 0)) return;
+    if (!profile_.limits.peak_current_a || !table_->knows_peak()) return;
     LimitResult limit{.limit = "peak current", .unit = "A", .allowed = *profile_.limits.peak_current_a};
-    const double last_point_us = profile_.measured->on_time_us.back();
-    bool surely = false, perhaps = false;
+    bool surely = false, perhaps = false, told = true;
     for (std::size_t i = 0; i < gate_.size(); ++i) {
       const double on_us = on_at_gate_us(gate_[i].end - gate_[i].start);
-      const double value = current_at_least(std::min(on_us, last_point_us));
-      if (value > limit.worst) {
-        limit.worst = value;
+      const auto value = table_->peak_current_a(on_us), most = table_->peak_current_a(on_us + us(unknown_));
+      if (value && *value > limit.worst) {
+        limit.worst = *value;
         limit.at_s = stream_.seconds(gate_[i].start);
       }
-      // Past the last measured point the current is unknown; within an edge's uncertainty of it, perhaps.
-      perhaps |= on_us + us(unknown_) > last_point_us + 1e-6 || is_cut(i) ||
-                 current_at_least(std::min(on_us + us(unknown_), last_point_us)) > limit.allowed * (1 + 1e-9);
-      if (current_at_least(std::min(on_us - us(unknown_), last_point_us)) <= limit.allowed * (1 + 1e-9))
-        continue;
+      // Past what points and model tell the current is unknown; within an edge's uncertainty of it, perhaps.
+      told &= most.has_value();
+      perhaps |= !most || is_cut(i) || *most > limit.allowed * (1 + 1e-9);
+      const auto least = table_->peak_current_a(std::max(0.0, on_us - us(unknown_)));
+      if (!least || *least <= limit.allowed * (1 + 1e-9)) continue;
       surely = true;
-      violate(limit, gate_[i].start, value);
+      violate(limit, gate_[i].start, value.value_or(*least));
     }
     limit.in_stream = limit.worst;
-    if (perhaps && !surely)
-      judgement_.remarks.push_back("peak current is known up to " + number(last_point_us) +
-                                   " us, the last measured point; a longer burst cannot be told");
+    if (!told)
+      judgement_.remarks.emplace_back("some bursts are longer than points or model can tell the current of");
     add(limit, surely, perhaps);
   }
-  // A song has few different on-times, so each is looked up once.
-  [[nodiscard]] double current_at_least(double on_us) {
-    const auto [known, is_new] = currents_.try_emplace(on_us);
-    if (is_new) known->second = peak_current_a(profile_, std::max(on_us, 0.0)).value_or(0.0);
-    return known->second;
+
+  // Limits on what goes with energy. Where edges are uncertain, with every burst as long and as short as it
+  // may be.
+  void judge_energy() {
+    const Limits& given = profile_.limits;
+    const EnergyGrounds grounds = energy_grounds(profile_, *table_);
+    if (!grounds.has_model()) return;
+    const auto view = [&](double longer_us) {
+      return EnergyView(gate_, stream_.length, stream_.tick_hz, profile_, *table_, limits_, longer_us);
+    };
+    EnergyView as_it_is = view(0);
+    const EnergyFigures figures = as_it_is.worst();
+    const EnergyFigures least = unknown_ > 0 ? view(-us(unknown_)).worst() : figures;
+    const EnergyFigures most = unknown_ > 0 ? view(us(unknown_)).worst() : figures;
+    const bool cut = !gate_.empty() && (options_.first_is_cut || options_.last_is_cut);
+    const auto judge_one = [&](const char* name, const char* unit, const std::optional<double>& allowed,
+                               Worst EnergyFigures::*figure, double from = 0) {
+      if (!allowed) return;
+      LimitResult limit{.limit = name, .unit = unit, .worst = (figures.*figure).value, .allowed = *allowed};
+      limit.in_stream = limit.worst;
+      limit.at_s = stream_.seconds((figures.*figure).at);
+      const double hair = 1e-9 * std::abs(*allowed);
+      const bool surely = (least.*figure).value > *allowed + hair;
+      if (surely) violate(limit, (figures.*figure).at, limit.worst);
+      add(limit, surely, (most.*figure).value > *allowed + hair || cut);
+      // Margins of temperatures are of the rise above ambient.
+      judgement_.limits.back().margin_percent = 100 * (*allowed - limit.worst) / (*allowed - from);
+    };
+    judge_one("tank capacitor voltage", "V", given.tank_capacitor_v, &EnergyFigures::tank_v);
+    judge_one("tank capacitor current", "A", given.tank_capacitor_a_rms, &EnergyFigures::tank_a_rms);
+    if (profile_.drive.primary == PrimaryKind::current_fed)
+      judge_one("switch voltage", "V", given.switch_v, &EnergyFigures::switch_v);
+    const double ambient_c = profile_.heatsink.ambient_c;
+    if (grounds.has_junction())
+      judge_one("junction", "C", given.junction_c, &EnergyFigures::junction_c, ambient_c);
+    if (grounds.has_sink())
+      judge_one("heatsink", "C", given.heatsink_c, &EnergyFigures::heatsink_c, ambient_c);
+    judge_one("supply", "W", given.supply_w, &EnergyFigures::supply_w);
+    if (figures.ran_away) judgement_.remarks.emplace_back("thermal runaway: the junction passes 300 C");
+    const bool outside = std::any_of(judgement_.limits.begin(), judgement_.limits.end(),
+                                     [](const LimitResult& limit) { return !limit.held; });
+    if (!outside) rest_for_heat_s_ = as_it_is.rest_for_heat_s();
   }
 
   void name_what_is_not_judged() {
     const Limits& given = profile_.limits;
-    const auto not_judged = [&](const char* limit, const char* why) {
+    const auto not_judged = [&](const char* limit, const std::string& why) {
       judgement_.not_judged.push_back({limit, why});
     };
-    const char* const no_limit = "the profile sets no limit";
-    const char* const no_model = "this version has no model of it";
+    const std::string no_limit = "the profile sets no limit";
+    const EnergyGrounds grounds = energy_grounds(profile_, *table_);
+    const std::string no_model = "no model of the primary: " + grounds.why_no_model;
     if (!given.break_rate_hz) not_judged("break rate", no_limit);
     if (!given.peak_current_a)
       not_judged("peak current", no_limit);
-    else if (!peak_current_a(profile_, 0))
-      not_judged("peak current", "the profile has no measured points, or no bus_v to scale them to");
-    if (given.tank_capacitor_v) not_judged("tank capacitor voltage", no_model);
-    if (given.tank_capacitor_a_rms) not_judged("tank capacitor current", no_model);
-    if (given.switch_v) not_judged("switch voltage", no_model);
-    not_judged("junction", given.junction_c ? no_model : no_limit);
-    not_judged("heatsink", given.heatsink_c ? no_model : no_limit);
-    not_judged("supply", given.supply_w ? no_model : no_limit);
+    else if (!table_->knows_peak())
+      not_judged("peak current", no_model + "; and no [measured] points that can be scaled to the bus");
+    if (!grounds.has_model()) {
+      if (given.tank_capacitor_v) not_judged("tank capacitor voltage", no_model);
+      if (given.tank_capacitor_a_rms) not_judged("tank capacitor current", no_model);
+    }
+    if (given.switch_v) {
+      if (profile_.drive.primary != PrimaryKind::current_fed)
+        not_judged("switch voltage",
+                   "it follows from the bus here; ringing of the leads is not in the model");
+      else if (!grounds.has_model())
+        not_judged("switch voltage", no_model);
+    }
+    if (!grounds.has_junction())
+      not_judged("junction", !given.junction_c      ? no_limit
+                             : !grounds.has_model() ? no_model
+                             : !grounds.has_sink()  ? grounds.why_no_sink
+                                                    : grounds.why_no_junction);
+    else if (!given.junction_c)
+      not_judged("junction", no_limit);
+    if (!grounds.has_sink())
+      not_judged("heatsink", !given.heatsink_c      ? no_limit
+                             : !grounds.has_model() ? no_model
+                                                    : grounds.why_no_sink);
+    else if (!given.heatsink_c)
+      not_judged("heatsink", no_limit);
+    if (!given.supply_w)
+      not_judged("supply", no_limit);
+    else if (!grounds.has_model())
+      not_judged("supply", no_model);
   }
 
   void conclude() {
@@ -276,7 +336,8 @@ class Judging {
     if (judgement_.verdict != Verdict::within_limits) return;
     const auto millisecond = std::max<Tick>(1, stream_.tick_hz / 1000);
     const Tick rest = rest_before_repeat(stream_.bursts, stream_.length, limits_, millisecond);
-    judgement_.rest_before_repeat_s = stream_.seconds(rest);
+    if (rest_for_heat_s_)
+      judgement_.rest_before_repeat_s = std::max(stream_.seconds(rest), *rest_for_heat_s_);
   }
 
   const BurstStream& stream_;
@@ -285,8 +346,9 @@ class Judging {
   TickLimits limits_;
   Tick unknown_;  // how far, in ticks, an edge may be from where the capture shows it
   std::vector<Interval> gate_, stretched_;
-  std::unordered_map<double, double> currents_;  // peak amperes of on-times (us) looked up so far
-  std::vector<Violation> found_;                 // of the limit being judged
+  std::shared_ptr<const CurrentTable> table_;
+  std::optional<double> rest_for_heat_s_ = 0.0;
+  std::vector<Violation> found_;  // of the limit being judged
   Judgement judgement_;
 };
 

@@ -17,7 +17,8 @@ Longest longest_at_gate(const Profile& profile) {
   const auto shorten = [&](double us, LongestBurst bound_by) {
     if (us < longest.us) longest = {us, bound_by};
   };
-  if (const auto by_current = longest_on_time_for_current_us(profile)) shorten(*by_current, LongestBurst::peak_current);
+  if (const auto by_current = longest_on_time_for_current_us(profile))
+    shorten(*by_current, LongestBurst::peak_current);
   const Limits& limits = profile.limits;
   if (!limits.tank_capacitor_v && !limits.switch_v) return longest;
   const auto table = current_table(profile);
@@ -26,11 +27,17 @@ Longest longest_at_gate(const Profile& profile) {
     shorten(table->longest_on_time_us(&BurstFigures::tank_capacitor_v, *limits.tank_capacitor_v),
             LongestBurst::tank_voltage);
   if (limits.switch_v)
-    shorten(table->longest_on_time_us(&BurstFigures::switch_v, *limits.switch_v), LongestBurst::switch_voltage);
+    shorten(table->longest_on_time_us(&BurstFigures::switch_v, *limits.switch_v),
+            LongestBurst::switch_voltage);
   return longest;
 }
 
 }  // namespace
+
+const char* name_of(LongestBurst bound_by) {
+  constexpr const char* names[] = {"on-time max", "peak current", "tank capacitor voltage", "switch voltage"};
+  return names[static_cast<std::size_t>(bound_by)];
+}
 
 CommandLimits command_limits(const Profile& profile) {
   const double tolerance = profile.drive.clock_tolerance_percent / 100;

@@ -96,6 +96,20 @@ void check_current(const Profile& profile, const Refusal& refuse) {
          "measure longer bursts or lower min");
 }
 
+const char* key_of(LongestBurst bound_by) {
+  switch (bound_by) {
+    case LongestBurst::peak_current:
+      return "limits.peak_current_a";
+    case LongestBurst::tank_voltage:
+      return "limits.tank_capacitor_v";
+    case LongestBurst::switch_voltage:
+      return "limits.switch_v";
+    case LongestBurst::on_time_max:
+      break;
+  }
+  return "max";
+}
+
 // What the owner allows at the gate, seen from the command: the clock and the stretch take their share of
 // both ends.
 void check_command(const Profile& profile, const Refusal& refuse) {
@@ -106,7 +120,7 @@ void check_command(const Profile& profile, const Refusal& refuse) {
              plain(profile.drive.pulse_stretch_ns) + " and drive.clock_tolerance_percent " +
              plain(profile.drive.clock_tolerance_percent) + " a command has to last at least " +
              us(limits.on_time_min_us) + " for min and at most " + us(limits.on_time_max_us) +
-             (limits.current_binds ? " for limits.peak_current_a" : " for max"),
+             std::string(" for ") + key_of(limits.bound_by),
          "lower min or raise what is above it");
 }
 

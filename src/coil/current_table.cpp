@@ -89,8 +89,8 @@ CurrentTable::CurrentTable(const Profile& profile)
   end_us_ = longest_us(profile);
   const auto on_us = current::on_times_us(circuit_of(profile, false).circuit, end_us_);
   for (const bool loaded : {false, true}) build(profile, on_us, loaded);
-  // Two tanks that beat give some energy back as a burst grows. A limit takes no credit for that: no figure falls with
-  // the on-time.
+  // Two tanks that beat give some energy back as a burst grows. A limit takes no credit for that: no figure
+  // falls with the on-time.
   for (std::size_t i = 1; i < worse_.size(); ++i) {
     const double on_time_us = worse_[i].on_time_us;
     worse_[i] = worse_of(worse_[i], worse_[i - 1]);

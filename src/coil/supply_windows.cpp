@@ -128,7 +128,7 @@ std::optional<double> rest_for_window_s(const BurstStream& stream, Tick window, 
 
 Tick mean_window_ticks(std::int64_t tick_hz, double clock_tolerance_percent) {
   return static_cast<Tick>(
-      std::ceil(kMeanWindowS * static_cast<double>(tick_hz) * (1 + clock_tolerance_percent / 100)));
+      std::ceil(kMeanWindowS * static_cast<double>(tick_hz) / (1 - clock_tolerance_percent / 100)));
 }
 
 }  // namespace burstloom

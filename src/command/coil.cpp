@@ -81,7 +81,7 @@ Json to_json(const Profile& profile) {
   json["commanded"] = {{"on_time_min_us", command.on_time_min_us},
                        {"on_time_max_us", command.on_time_max_us},
                        {"gap_us", command.gap_us},
-                       {"current_binds", command.current_binds}};
+                       {"bound_by", name_of(command.bound_by)}};
   json["measured"] = Json::array();
   if (profile.measured && peak_current_a(profile, 0))
     for (const double on_us : profile.measured->on_time_us)
@@ -104,7 +104,9 @@ void show(const CoilOptions& options, Answer& answer) {
   print("what a stream may command (clock +-" + figure(profile.drive.clock_tolerance_percent) +
         " %, stretch " + figure(profile.drive.pulse_stretch_ns) + " ns)\n" +
         table({{"on-time", figure(command.on_time_min_us) + " to " + figure(command.on_time_max_us) + " us" +
-                               (command.current_binds ? ", held down by peak current" : "")},
+                               (command.bound_by == LongestBurst::on_time_max
+                                    ? ""
+                                    : std::string(", held down by ") + name_of(command.bound_by))},
                {"gap", "at least " + figure(command.gap_us) + " us"}}));
   if (profile.measured && peak_current_a(profile, 0))
     print(std::string("measured current, ") + (profile.measured->loaded ? "with streamers" : "no streamers") +

@@ -32,7 +32,9 @@ GateLimits gate_limits(const Profile& profile, std::int64_t tick_hz) {
 
   GateLimits limits;
   limits.stretch = rounded_up(profile.drive.pulse_stretch_ns / 1e3 * per_us);
-  limits.on_max_cause = command.current_binds ? Cause::peak_current : Cause::on_time_max;
+  constexpr Cause causes[] = {Cause::on_time_max, Cause::peak_current, Cause::tank_voltage,
+                              Cause::switch_voltage};  // in the order of LongestBurst
+  limits.on_max_cause = causes[static_cast<std::size_t>(command.bound_by)];
   limits.on_max = rounded_down(command.on_time_max_us * per_us) + limits.stretch;
   limits.on_min = std::max<Tick>(1, rounded_up(command.on_time_min_us * per_us)) + limits.stretch;
   limits.gap = std::max<Tick>(1, rounded_up(command.gap_us * per_us) - limits.stretch);

@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <cstdio>
+#include <utility>
 
+#include "burdens.hpp"
 #include "burstloom/common/error.hpp"
 #include "line.hpp"
 
@@ -107,12 +109,19 @@ std::string names_of(Causes causes, const Limits& limits) {
   const auto add = [&](bool applies, const std::string& name) {
     if (applies) names += (names.empty() ? "" : ", ") + name;
   };
-  add((causes & bit(Cause::on_time_min)) != 0, "on-time min");
-  add((causes & bit(Cause::on_time_max)) != 0, "on-time max");
-  add((causes & bit(Cause::peak_current)) != 0, "peak current");
-  add((causes & bit(Cause::gap)) != 0, "gap");
-  add((causes & bit(Cause::break_rate)) != 0, "break rate");
-  add((causes & bit(Cause::time_range)) != 0, "start of the song");
+  constexpr std::pair<Cause, const char*> named[] = {{Cause::on_time_min, "on-time min"},
+                                                     {Cause::on_time_max, "on-time max"},
+                                                     {Cause::peak_current, "peak current"},
+                                                     {Cause::tank_voltage, "tank capacitor voltage"},
+                                                     {Cause::switch_voltage, "switch voltage"},
+                                                     {Cause::gap, "gap"},
+                                                     {Cause::break_rate, "break rate"},
+                                                     {Cause::time_range, "start of the song"},
+                                                     {Cause::supply, "supply"},
+                                                     {Cause::tank_current, "tank capacitor current"},
+                                                     {Cause::junction, "junction"},
+                                                     {Cause::heatsink, "heatsink"}};
+  for (const auto& [cause, name] : named) add((causes & bit(cause)) != 0, name);
   for (std::size_t i = 0; i < limits.duty.size(); ++i) {
     char name[48];
     std::snprintf(name, sizeof name, "duty %.10g ms", limits.duty[i].window_ms);
@@ -127,14 +136,18 @@ Guarded place(const std::vector<WantedBurst>& wanted, const Profile& profile, st
     throw Error(Fault::usage, "a tick rate of " + std::to_string(tick_hz) + " Hz", "",
                 "choose one from 1000 to 100000000 Hz");
   const GateLimits limits = gate_limits(profile, tick_hz);
+  const Burdens burdens(profile, tick_hz, limits);
   Line line = line_up(wanted, limits);
   thin_out(line, limits);
   turn_down(line, limits);
+  burdens.turn_down(line);
   place_with_gaps(line, limits.gap);
   // The same once more on the places that the bursts have now; as a rule there is nothing left to do.
   thin_out(line, limits);
   turn_down(line, limits);
+  burdens.turn_down(line);
   enforce_duty(line, limits);
+  burdens.enforce(line);
   return finished(line, wanted, limits, tick_hz, length);
 }
 

@@ -46,8 +46,8 @@ struct Judgement {
   std::vector<NotJudged> not_judged;
   std::vector<std::string> remarks;     ///< what the reader of a capture noticed, what a verdict rests on
   double tolerance_us = 0;              ///< how well the edges are known; 0 for streams
-  /// Shortest silence (s) after the song before it may start again within the timing limits; nothing when the
-  /// song itself is outside.
+  /// Shortest silence (s) after the song before it may start again, and again for ever: windows cross the seam, and the
+  /// switches start warm. Nothing when the song itself is outside, or where a day would not be enough.
   std::optional<double> rest_before_repeat_s;
 };
 

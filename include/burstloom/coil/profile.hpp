@@ -121,6 +121,8 @@ struct Profile {
 
 /// What makes the longest on-time as short as it is.
 enum class LongestBurst { on_time_max, peak_current, tank_voltage, switch_voltage };
+/// "on-time max", "peak current", "tank capacitor voltage", "switch voltage": as `check` calls the limits.
+[[nodiscard]] const char* name_of(LongestBurst bound_by);
 
 /// What a stream may command so that the gate keeps the profile's limits, whatever the clock does within its
 /// tolerance and after driver and optics have stretched every burst. Microseconds, not yet whole ticks.

@@ -18,7 +18,21 @@ inline constexpr std::size_t kFates = 5;
 [[nodiscard]] const char* name_of(Fate fate);
 
 /// The limit that asked for a change; duty windows follow from `duty` on, one bit each.
-enum class Cause : std::uint8_t { on_time_min, on_time_max, peak_current, gap, break_rate, time_range, duty };
+enum class Cause : std::uint8_t {
+  on_time_min,
+  on_time_max,
+  peak_current,
+  tank_voltage,
+  switch_voltage,
+  gap,
+  break_rate,
+  time_range,
+  supply,
+  tank_current,
+  junction,
+  heatsink,
+  duty
+};
 using Causes = std::uint32_t;
 [[nodiscard]] constexpr Causes bit(Cause cause, std::size_t window = 0) {
   return Causes{1} << (static_cast<unsigned>(cause) + static_cast<unsigned>(window));
@@ -31,9 +45,9 @@ struct LedgerEntry {
   std::uint32_t wanted = 0;  ///< its index among the wanted bursts
   std::uint32_t note = 0;
   Tick wanted_start = 0, wanted_on = 0;
-  Tick start = 0, on = 0;    ///< as played; both 0 when dropped
+  Tick start = 0, on = 0;  ///< as played; both 0 when dropped
   Fate fate = Fate::kept;
-  Causes causes = 0;         ///< every limit that had a part in it
+  Causes causes = 0;                                            ///< every limit that had a part in it
   bool lengthened = false, shortened = false, shifted = false;  ///< all that happened, also before a drop
 };
 
@@ -52,13 +66,14 @@ struct Ledger {
 struct Guarded {
   BurstStream stream;
   Ledger ledger;
-  std::vector<std::uint32_t> wanted_of;  ///< for each burst of the stream, the index of the wanted burst it was
+  std::vector<std::uint32_t>
+      wanted_of;  ///< for each burst of the stream, the index of the wanted burst it was
 };
 
 /// Brings `wanted` (any number, any order, any values) inside the profile's limits.
 /// `length` is the song's length in ticks; the stream's is that, or longer when a burst ends after it.
 /// For every input the result passes `check` with the same profile; that is tested with random inputs.
-[[nodiscard]] Guarded place(const std::vector<WantedBurst>& wanted, const Profile& profile, std::int64_t tick_hz,
-                            Tick length);
+[[nodiscard]] Guarded place(const std::vector<WantedBurst>& wanted, const Profile& profile,
+                            std::int64_t tick_hz, Tick length);
 
 }  // namespace burstloom

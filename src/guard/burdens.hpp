@@ -1,0 +1,51 @@
+// What bursts ask of the coil beside their time: energy of the supply, current of the tank, heat of the
+// switches.
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <vector>
+
+#include "burstloom/coil/current_table.hpp"
+#include "burstloom/coil/heat.hpp"
+#include "gains.hpp"
+
+namespace burstloom::guard_detail {
+
+/// Limits that go with energy and heat, and how a line is brought inside them. Those that the profile does
+/// not set, or gives no data for, bind nothing.
+class Burdens {
+ public:
+  Burdens(const Profile& profile, std::int64_t tick_hz, const GateLimits& limits);
+
+  /// Turns passages down, ahead of time and smoothly, until supply, tank current, heatsink and junction hold.
+  void turn_down(Line& line) const;
+  /// The last word, exact and in order of time, for items that do not overlap: trims or drops what still
+  /// passes.
+  void enforce(Line& line) const;
+
+ private:
+  /// At most `most` of what `weight_of` counts (by ticks at the gate) started within any window.
+  struct Window {
+    Tick window = 0;
+    double most = 0;
+    std::vector<double> weight_of;
+    Causes cause = 0;
+  };
+  void turn_down_for(std::vector<Item>& items, const Window& window) const;
+  void enforce_window(Line& line, const Window& window) const;
+  void turn_down_heat(std::vector<Item>& items) const;
+  void enforce_heat(Line& line) const;
+  [[nodiscard]] bool heat_holds(const Thermal& state, double junction_c) const;
+  [[nodiscard]] Tick longest_that_stays_cool(const Thermal& before, Tick off, Tick on) const;
+
+  const GateLimits& limits_;
+  std::vector<Window> windows_;
+  std::optional<HeatModel> heat_;
+  std::vector<PulsePower> power_of_;  ///< by ticks at the gate
+  std::vector<double> loss_of_;       ///< J, never falling: what heat is turned down by
+  double junction_c_, heatsink_c_;    ///< infinite where there is none
+  Tick junction_memory_ = 0, sink_memory_ = 0;
+};
+
+}  // namespace burstloom::guard_detail

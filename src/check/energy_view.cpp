@@ -165,6 +165,9 @@ EnergyView::EnergyView(const std::vector<Interval>& gate, Tick length, std::int6
   to_sink_ = std::max(kLeast, *sink.case_to_sink_k_per_w);
   to_ambient_ = std::max(kLeast, *sink.sink_to_ambient_k_per_w);
   on_sink_ = profile.switches.on_one_sink;
+  const double a = -1 / (to_sink_ * case_c_), c = on_sink_ / (to_sink_ * sink_c_),
+               d = -c - 1 / (to_ambient_ * sink_c_);
+  slowest_rate_ = (a + d) / 2 + std::sqrt(std::max(0.0, (a + d) * (a + d) / 4 - (a * d + a * c)));
 }
 
 const BurstCost& EnergyView::cost_of(Tick on) {
@@ -308,7 +311,8 @@ EnergyFigures EnergyView::worst() {
   EnergyFigures figures;
   see_windows(figures);
   if (!heats_) return figures;
-  const Pass pass = play(cold());
+  cold_pass_ = play(cold());
+  const Pass& pass = *cold_pass_;
   figures.junction_c = pass.junction_c;
   figures.heatsink_c = pass.heatsink_c;
   figures.ran_away = pass.ran_away;
@@ -351,9 +355,29 @@ bool EnergyView::loops_with(double rest_s) {
   return false;
 }
 
+// What was left of a cold start's playing when it ended, summed up over all playings before: none of it
+// decays slower than the slowest mode, and no resistance is higher than at the hottest that is allowed. On
+// top of that comes a cold playing.
+bool EnergyView::surely_loops(const Pass& cold_pass) const {
+  const Limits& limits = profile_.limits;
+  const double ambient = profile_.heatsink.ambient_c;
+  const double hottest_c = judges_junction_ && limits.junction_c ? *limits.junction_c : 150;
+  const double base = is_igbt(profile_) ? 1 : profile_.switches.rds_on_factor_at_150c.value_or(1);
+  const double warmer = judges_junction_ ? std::pow(base, (hottest_c - std::min(ambient, 25.0)) / 125) : 1;
+  const double kept = std::exp(slowest_rate_ * static_cast<double>(length_) * seconds_per_tick_);
+  const double carried = warmer / (1 - kept);
+  const double sink_c =
+      ambient + cold_pass.end.sink_k * carried + (cold_pass.heatsink_c.value - ambient) * warmer;
+  const double junction_c =
+      ambient + cold_pass.end.junction_k() * carried + (cold_pass.junction_c.value - ambient) * warmer;
+  if (limits.heatsink_c && !(sink_c <= *limits.heatsink_c)) return false;
+  return !judges_junction_ || (junction_c <= hottest_c);
+}
+
 std::optional<double> EnergyView::rest_for_heat_s() {
   const Limits& limits = profile_.limits;
-  if (!heats_ || gate_.empty() || (!limits.heatsink_c && !limits.junction_c) || loops_with(0)) return 0.0;
+  if (!heats_ || gate_.empty() || (!limits.heatsink_c && !limits.junction_c)) return 0.0;
+  if (surely_loops(cold_pass_ ? *cold_pass_ : play(cold())) || loops_with(0)) return 0.0;
   double too_short = 0, long_enough = 1;
   while (!loops_with(long_enough)) {
     too_short = long_enough;

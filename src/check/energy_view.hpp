@@ -80,6 +80,7 @@ class EnergyView {
   double burst(Warmth& warmth, double seconds, const BurstCost& cost) const;
   [[nodiscard]] Pass play(const Warmth& start);
   [[nodiscard]] bool holds(const Pass& pass) const;
+  [[nodiscard]] bool surely_loops(const Pass& cold_pass) const;
   [[nodiscard]] bool loops_with(double rest_s);
   void see_windows(EnergyFigures& figures);
 
@@ -93,7 +94,9 @@ class EnergyView {
   bool heats_, judges_junction_;
   double seconds_per_tick_;
   double case_c_ = 0, sink_c_ = 0, to_sink_ = 0, to_ambient_ = 0, on_sink_ = 1;  // J/K, K/W
+  double slowest_rate_ = 0;                                                      // 1/s, negative
   std::unordered_map<Tick, BurstCost> costs_;
+  std::optional<Pass> cold_pass_;
 };
 
 }  // namespace burstloom::judge_detail

@@ -8,6 +8,12 @@
 
 #include "burstloom/check/judge.hpp"
 
+namespace burstloom {
+inline void PrintTo(Verdict verdict, std::ostream* out) {
+  *out << name_of(verdict);
+}
+}  // namespace burstloom
+
 namespace burstloom::testing {
 
 /// Limits that a test sets one by one; what it leaves alone cannot be passed. No clock tolerance, no stretch.

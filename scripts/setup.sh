@@ -4,9 +4,9 @@
 set -euo pipefail
 
 to_build=(cmake ninja-build g++ pkg-config libsndfile1-dev libkissfft-dev libcli11-dev libtomlplusplus-dev
-          nlohmann-json3-dev)
+          nlohmann-json3-dev libeigen3-dev)
 to_test=(libgtest-dev librapidcheck-dev libbenchmark-dev gcc-avr avr-libc make simavr libsimavr-dev libelf-dev
-         python3 python3-mido)
+         ngspice python3 python3-mido python3-numpy)
 
 needed=("${to_build[@]}")
 if [[ "${1:-}" != --build ]]; then

@@ -57,8 +57,14 @@ std::vector<double> Deck::run(const std::vector<Probe>& probes, double until_s, 
   const std::string deck = folder / (title_ + ".cir"), log = folder / (title_ + ".log");
   std::ofstream file(deck);
   file << "* " << title_ << '\n' << text_.str();
-  for (std::size_t i = 0; i < probes.size(); ++i)
-    file << ".meas tran m" << i << " find v(" << probes[i].node << ") at=" << number(probes[i].at_s) << '\n';
+  for (std::size_t i = 0; i < probes.size(); ++i) {
+    const auto& [node, at_s] = probes[i];
+    file << ".meas tran m" << i;
+    if (at_s < 0)
+      file << " max v(" << node << ")\n";
+    else
+      file << " find v(" << node << ") at=" << number(at_s) << '\n';
+  }
   file << ".options reltol=1e-5 vntol=1e-7 abstol=1e-7 chgtol=1e-12\n.tran " << number(step_s) << ' '
        << number(until_s) << " 0 " << number(step_s) << " uic\n.end\n";
   file.close();

@@ -24,7 +24,7 @@ class Deck {
   /// test and returns nothing when ngspice does not measure all of them.
   struct Probe {
     std::string node;
-    double at_s = 0;
+    double at_s = 0;  ///< negative: the highest voltage of the whole run
   };
   [[nodiscard]] std::vector<double> run(const std::vector<Probe>& probes, double until_s, double step_s);
 

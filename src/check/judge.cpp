@@ -6,6 +6,7 @@
 #include <functional>
 #include <iterator>
 
+#include "burstloom/coil/outlook.hpp"
 #include "burstloom/common/error.hpp"
 #include "energy_view.hpp"
 #include "gate_view.hpp"
@@ -229,9 +230,25 @@ class Judging {
       violate(limit, gate_[i].start, value.value_or(*least));
     }
     limit.in_stream = limit.worst;
+    warn_of_detuning(limit.allowed);
     if (!told)
       judgement_.remarks.emplace_back("some bursts are longer than points or model can tell the current of");
     add(limit, surely, perhaps);
+  }
+
+  // A strike to earth or a hand near the coil detunes it: no limit, but to be known.
+  void warn_of_detuning(double allowed_a) {
+    Tick longest = 0;
+    for (const Interval& interval : gate_) longest = std::max(longest, interval.end - interval.start);
+    const auto detuned_a =
+        longest > 0 ? detuned_peak_a(profile_, std::min(on_at_gate_us(longest), 1e5)) : std::nullopt;
+    if (!detuned_a) return;
+    char text[160];
+    std::snprintf(
+        text, sizeof text,
+        "detuned by up to 5 %% (a strike to earth, a hand near the coil) the peak current may reach %.4g A%s",
+        *detuned_a, *detuned_a > allowed_a ? ", over the limit" : "");
+    judgement_.remarks.emplace_back(text);
   }
 
   // Limits on what goes with energy. Where edges are uncertain, with every burst as long and as short as it

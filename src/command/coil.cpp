@@ -1,13 +1,18 @@
 #include <filesystem>
 
+#include "burstloom/coil/current_table.hpp"
+#include "burstloom/coil/outlook.hpp"
 #include "burstloom/common/error.hpp"
 #include "command_line.hpp"
 
 namespace burstloom::command {
 namespace {
 
+using Rows = std::vector<std::vector<std::string>>;
+
 struct CoilOptions {
   std::string coil, out;
+  std::vector<double> on_times_us;
   bool json = false;
 };
 
@@ -25,11 +30,10 @@ std::vector<NotJudged> not_judged(const Profile& profile) {
   return judge({}, profile).not_judged;
 }
 
-std::vector<std::vector<std::string>> limit_rows(const Profile& profile) {
+Rows limit_rows(const Profile& profile) {
   const Limits& limits = profile.limits;
-  std::vector<std::vector<std::string>> rows = {
-      {"on-time", figure(limits.on_time_min_us) + " to " + figure(limits.on_time_max_us) + " us"},
-      {"gap", limits.gap_us > 0 ? "at least " + figure(limits.gap_us) + " us" : "none needed"}};
+  Rows rows = {{"on-time", figure(limits.on_time_min_us) + " to " + figure(limits.on_time_max_us) + " us"},
+               {"gap", limits.gap_us > 0 ? "at least " + figure(limits.gap_us) + " us" : "none needed"}};
   for (const DutyLimit& duty : limits.duty)
     rows.push_back({"duty", figure(duty.percent) + " % of any " + figure(duty.window_ms) + " ms"});
   const auto add = [&](const char* name, const std::optional<double>& value, const char* unit) {
@@ -46,15 +50,129 @@ std::vector<std::vector<std::string>> limit_rows(const Profile& profile) {
   return rows;
 }
 
-std::vector<std::vector<std::string>> current_rows(const Profile& profile) {
-  std::vector<std::vector<std::string>> rows = {{"on-time", "peak, highest bus", "margin"}};
-  for (const double on_us : profile.measured->on_time_us) {
-    const double current = peak_current_a(profile, on_us).value_or(0);
+// The longest burst and a few shorter ones: what limits count with, and single bursts as simulated.
+std::vector<double> telling_on_times(const Profile& profile) {
+  const CommandLimits command = command_limits(profile);
+  std::vector<double> times;
+  for (const double part : {0.1, 0.25, 0.5, 1.0})
+    if (const double on_us = command.on_time_max_us * part; on_us >= command.on_time_min_us)
+      times.push_back(on_us);
+  return times;
+}
+
+Rows burst_rows(const Profile& profile) {
+  Rows rows = {{"on-time", "peak", "energy", "peak, no streamers", "energy", "limits count with", "margin"}};
+  const auto current = current_table(profile);
+  const auto times = telling_on_times(profile);
+  const auto bursts = burst_outlook(profile, times);
+  for (std::size_t i = 0; i < times.size(); ++i) {
+    const BurstOutlook &loaded = bursts[2 * i], &unloaded = bursts[2 * i + 1];
+    const double counted_a = current->peak_current_a(times[i]).value_or(0);
     const auto& limit = profile.limits.peak_current_a;
-    rows.push_back({figure(on_us) + " us", figure(current) + " A",
-                    limit ? figure(100 * (*limit - current) / *limit) + " %" : "no limit"});
+    rows.push_back({figure(times[i]) + " us", figure(loaded.peak_current_a) + " A",
+                    figure(loaded.energy_j * 1e3) + " mJ", figure(unloaded.peak_current_a) + " A",
+                    figure(unloaded.energy_j * 1e3) + " mJ", figure(counted_a) + " A",
+                    limit ? figure(100 * (*limit - counted_a) / *limit) + " %" : "no limit"});
   }
   return rows;
+}
+
+Rows point_rows(const Profile& profile) {
+  Rows rows = {{"on-time", "measured", "model", "off by"}};
+  const auto beside = current_table(profile)->points_beside_model();
+  for (std::size_t i = 0; i < profile.measured->on_time_us.size(); ++i) {
+    const double on_us = profile.measured->on_time_us[i];
+    rows.push_back(
+        {figure(on_us) + " us", figure(profile.measured->peak_current_a[i]) + " A", "not told", ""});
+    for (const PointBesideModel& point : beside)
+      if (point.on_time_us == on_us)
+        rows.back() = {figure(on_us) + " us", figure(point.measured_a) + " A", figure(point.model_a) + " A",
+                       figure(point.off_percent()) + " %"};
+  }
+  return rows;
+}
+
+std::string said(const std::vector<Mode>& modes) {
+  std::string text;
+  for (const Mode& mode : modes)
+    text += (text.empty() ? "" : ", ") + figure(mode.frequency_hz / 1e3) + " kHz (decays in " +
+            figure(mode.decay_s * 1e6) + " us)";
+  return text;
+}
+
+Rows tank_rows(const Outlook& outlook) {
+  Rows rows;
+  if (outlook.primary) {
+    const Tank& tank = *outlook.primary;
+    rows.push_back({"primary alone", figure(tank.resonance_hz / 1e3) + " kHz, Z0 " +
+                                         figure(tank.impedance_ohm) + " ohm, Q " + figure(tank.quality) +
+                                         ", rings up in " + figure(tank.ring_up_s * 1e6) + " us"});
+  }
+  if (outlook.secondary_hz) rows.push_back({"secondary alone", figure(*outlook.secondary_hz / 1e3) + " kHz"});
+  rows.push_back({"poles, no streamers", said(outlook.modes)});
+  rows.push_back({"poles, streamers", said(outlook.modes_loaded)});
+  rows.push_back({"ring-down", figure(outlook.ring_down_s * 1e6) + " us; after the shortest gap up to " +
+                                   figure(outlook.residual_a) + " A are left"});
+  return rows;
+}
+
+Rows steady_rows(const Outlook& outlook) {
+  Rows rows = {{"break rate", "longest on-time", "duty", "held by"}};
+  for (const SteadyNote& note : outlook.steady)
+    rows.push_back({figure(note.rate_hz) + " Hz", figure(note.on_time_us) + " us",
+                    figure(note.duty_percent) + " %", note.bound_by});
+  return rows;
+}
+
+Rows sensitivity_rows(const Outlook& outlook) {
+  Rows rows = {{"when this is off", "the longest burst's peak moves by"}};
+  for (const Sensitivity& it : outlook.sensitivities)
+    rows.push_back({it.value, figure(it.change_percent) + " %"});
+  return rows;
+}
+
+Json to_json(const std::vector<Mode>& modes) {
+  Json json = Json::array();
+  for (const Mode& mode : modes)
+    json.push_back({{"frequency_hz", mode.frequency_hz}, {"decay_s", mode.decay_s}});
+  return json;
+}
+
+Json to_json(const std::vector<BurstOutlook>& bursts) {
+  Json json = Json::array();
+  for (const BurstOutlook& burst : bursts)
+    json.push_back({{"on_time_us", burst.on_time_us},
+                    {"peak_current_a", burst.peak_current_a},
+                    {"energy_j", burst.energy_j},
+                    {"i2t_a2s", burst.i2t_a2s},
+                    {"loaded", burst.loaded}});
+  return json;
+}
+
+Json to_json(const Outlook& outlook) {
+  Json json;
+  if (outlook.primary)
+    json["primary_tank"] = {{"resonance_hz", outlook.primary->resonance_hz},
+                            {"impedance_ohm", outlook.primary->impedance_ohm},
+                            {"quality", outlook.primary->quality},
+                            {"ring_up_s", outlook.primary->ring_up_s}};
+  json["secondary_hz"] = outlook.secondary_hz ? Json(*outlook.secondary_hz) : Json();
+  json["poles"] = {{"unloaded", to_json(outlook.modes)}, {"loaded", to_json(outlook.modes_loaded)}};
+  json["ring_down_s"] = outlook.ring_down_s;
+  json["residual_a"] = outlook.residual_a;
+  json["detuned_peak_a"] = outlook.detuned_peak_a ? Json(*outlook.detuned_peak_a) : Json();
+  json["steady"] = Json::array();
+  for (const SteadyNote& note : outlook.steady)
+    json["steady"].push_back({{"rate_hz", note.rate_hz},
+                              {"on_time_us", note.on_time_us},
+                              {"duty_percent", note.duty_percent},
+                              {"held_by", note.bound_by}});
+  json["sensitivities"] = Json::array();
+  for (const Sensitivity& it : outlook.sensitivities)
+    json["sensitivities"].push_back({{"value", it.value}, {"peak_change_percent", it.change_percent}});
+  json["warnings"] = outlook.warnings;
+  json["why_no_model"] = outlook.why_no_model;
+  return json;
 }
 
 Json to_json(const Profile& profile) {
@@ -75,6 +193,9 @@ Json to_json(const Profile& profile) {
   };
   add("break_rate_hz", profile.limits.break_rate_hz);
   add("peak_current_a", profile.limits.peak_current_a);
+  add("tank_capacitor_v", profile.limits.tank_capacitor_v);
+  add("tank_capacitor_a_rms", profile.limits.tank_capacitor_a_rms);
+  add("switch_v", profile.limits.switch_v);
   add("junction_c", profile.limits.junction_c);
   add("heatsink_c", profile.limits.heatsink_c);
   add("supply_w", profile.limits.supply_w);
@@ -96,7 +217,20 @@ Json to_json(const Profile& profile) {
 void show(const CoilOptions& options, Answer& answer) {
   const Profile profile = read_profile(options.coil);
   answer.exit_code = 0;
-  if (options.json) return print_json(to_json(profile));
+  if (options.json) {
+    Json json = to_json(profile);
+    json.update(to_json(outlook(profile)));
+    if (!options.on_times_us.empty()) json["bursts"] = to_json(burst_outlook(profile, options.on_times_us));
+    return print_json(json);
+  }
+  if (!options.on_times_us.empty()) {
+    Rows rows = {{"on-time", "streamers", "peak", "energy", "integral of i^2"}};
+    for (const BurstOutlook& burst : burst_outlook(profile, options.on_times_us))
+      rows.push_back({figure(burst.on_time_us) + " us", burst.loaded ? "yes" : "no",
+                      figure(burst.peak_current_a) + " A", figure(burst.energy_j * 1e3) + " mJ",
+                      figure(burst.i2t_a2s) + " A2s"});
+    return print("single bursts from rest at the highest bus\n" + table(rows));
+  }
   const CommandLimits command = command_limits(profile);
   print("\"" + profile.name + "\": " + name_of(profile.drive.bridge) + ", " + name_of(profile.drive.primary) +
         (profile.drive.bus_v ? ", bus " + figure(*profile.drive.bus_v) + " V" : "") + ", " +
@@ -108,9 +242,19 @@ void show(const CoilOptions& options, Answer& answer) {
                                     ? ""
                                     : std::string(", held down by ") + name_of(command.bound_by))},
                {"gap", "at least " + figure(command.gap_us) + " us"}}));
-  if (profile.measured && peak_current_a(profile, 0))
-    print(std::string("measured current, ") + (profile.measured->loaded ? "with streamers" : "no streamers") +
-          "\n" + table(current_rows(profile)));
+  const Outlook seen = outlook(profile);
+  if (seen.why_no_model.empty()) {
+    print("tanks\n" + table(tank_rows(seen)));
+    print("single bursts at the highest bus, streamers or none\n" + table(burst_rows(profile)));
+  } else {
+    print("no model of the primary current: " + seen.why_no_model + "\n");
+  }
+  if (profile.measured)
+    print(std::string("bench points, ") + (profile.measured->loaded ? "streamers" : "no streamers") +
+          ", beside the model\n" + table(point_rows(profile)));
+  print("a note that never ends\n" + table(steady_rows(seen)));
+  if (!seen.sensitivities.empty()) print("tuning\n" + table(sensitivity_rows(seen)));
+  for (const std::string& warning : seen.warnings) print("  warning: " + warning + "\n");
   for (const NotJudged& missing : not_judged(profile))
     print("  not judged: " + missing.limit + " (" + missing.why + ")\n");
 }
@@ -134,6 +278,8 @@ void add_coil(CLI::App& app, Answer& answer) {
   const auto options = std::make_shared<CoilOptions>();
   auto* show_command = coil->add_subcommand("show", "The profile and what follows from it");
   show_command->add_option("COIL", options->coil, "the profile")->required();
+  show_command->add_option("--on-time", options->on_times_us, "only bursts of these lengths, us: 10,20,50")
+      ->delimiter(',');
   show_command->add_flag("--json", options->json, "one JSON object instead of words");
   show_command->footer("Example:\n  burstloom coil show coil.toml");
   show_command->callback([options, &answer] { show(*options, answer); });

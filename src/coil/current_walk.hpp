@@ -62,6 +62,7 @@ class Walk {
 
  private:
   void at_rest();
+  void unbalance();
   void turn_frame();
   void drive_step(double longest_s);
   void ring_step(double longest_s);

@@ -176,7 +176,22 @@ TEST_F(Command, ANewCoilCanBeShownAndWovenFor) {
 TEST_F(Command, CoilShowTellsItAllInJson) {
   const auto json = this->json({"coil", "show", kCoil});
   EXPECT_EQ(json["name"], "Tern, table-top");
-  EXPECT_FALSE(json.dump().empty());
+  for (const char* key : {"limits", "commanded", "primary_tank", "poles", "ring_down_s", "steady",
+                          "sensitivities", "warnings", "not_judged"})
+    EXPECT_TRUE(json.contains(key)) << key;
+}
+
+// One entry loaded, one unloaded for each on-time.
+TEST_F(Command, CoilShowTellsOfSingleBursts) {
+  const auto bursts = json({"coil", "show", kCoil, "--on-time", "10,20,50"})["bursts"];
+  ASSERT_EQ(bursts.size(), 6u);
+  for (std::size_t i = 0; i < 6; ++i) {
+    EXPECT_EQ(bursts[i]["on_time_us"].get<double>(), std::vector<double>({10, 10, 20, 20, 50, 50})[i]);
+    EXPECT_EQ(bursts[i]["loaded"].get<bool>(), i % 2 == 0);
+    for (const char* key : {"peak_current_a", "energy_j", "i2t_a2s"})
+      EXPECT_GT(bursts[i][key].get<double>(), 0) << key;
+  }
+  expect_refusal({"coil", "show", kCoil, "--on-time", "10,0"}, 2, {"0 us"});
 }
 
 }  // namespace

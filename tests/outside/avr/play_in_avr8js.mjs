@@ -1,5 +1,5 @@
-// node play_in_avr8js.mjs PLAYER.hex EDGES.csv SECONDS: plays a project in avr8js, armed after a tenth of a second,
-// stop closed. Writes `cycle,level` for each edge of PB1. To be run in the folder whose node_modules holds avr8js.
+// node play_in_avr8js.mjs PLAYER.hex EDGES.csv SECONDS [ARMED]: plays a project in avr8js, armed after ARMED seconds (a
+// tenth, if not given), stop closed. Writes `cycle,level` for each edge of PB1. To be run in the folder whose node_modules holds avr8js.
 import { readFileSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 
@@ -23,7 +23,7 @@ function flashFromHex(text) {
   return flash;
 }
 
-const [hex, edgesFile, seconds] = process.argv.slice(2);
+const [hex, edgesFile, seconds, armedAfter = '0.1'] = process.argv.slice(2);
 const cpu = new CPU(flashFromHex(readFileSync(hex, 'utf8')), 2048);
 new AVRTimer(cpu, timer1Config);
 const portB = new AVRIOPort(cpu, portBConfig);
@@ -37,7 +37,7 @@ portB.addListener((now, before) => {
 portD.setPin(ARM, true);
 portD.setPin(STOP, false);
 
-const armed = CLOCK_HZ / 10, end = Number(seconds) * CLOCK_HZ;
+const armed = CLOCK_HZ * Number(armedAfter), end = Number(seconds) * CLOCK_HZ;
 let given = false;
 
 // avr8js takes SLEEP for no instruction at all: time is moved on from event to event until an interrupt is served.

@@ -44,8 +44,9 @@ void Walk::turn_frame() {
   frame_ = -frame_;
 }
 
-// From perfect rest the tank of a current-fed stage would only touch zero and never commutate: a real one is not perfectly
-// balanced. A tenth of what the choke brings in a half cycle is enough, and lost in what follows.
+// From perfect rest the tank of a current-fed stage would only touch zero and never commutate: a real one is
+// not perfectly balanced. A tenth of what the choke brings in a half cycle is enough, and lost in what
+// follows.
 void Walk::unbalance() {
   const Circuit& c = system_->circuit;
   const double half_cycle_s = M_PI * std::sqrt(c.primary_h * c.primary_f);

@@ -141,8 +141,14 @@ TEST_F(Command, WhatCannotBeWrittenIsCode4AndLosesNothing) {
 }
 
 TEST_F(Command, EveryHelpHasAnExample) {
-  for (const auto& words : std::vector<std::vector<std::string>>{
-           {"coil"}, {"coil", "show"}, {"coil", "new"}, {"song"}, {"weave"}, {"check"}, {"export"}}) {
+  for (const auto& words : std::vector<std::vector<std::string>>{{"coil"},
+                                                                 {"coil", "show"},
+                                                                 {"coil", "new"},
+                                                                 {"coil", "steps"},
+                                                                 {"song"},
+                                                                 {"weave"},
+                                                                 {"check"},
+                                                                 {"export"}}) {
     auto with_help = words;
     with_help.emplace_back("--help");
     const Ran ran = run(with_help);
@@ -179,6 +185,24 @@ TEST_F(Command, CoilShowTellsItAllInJson) {
   for (const char* key : {"limits", "commanded", "primary_tank", "poles", "ring_down_s", "steady",
                           "sensitivities", "warnings", "not_judged"})
     EXPECT_TRUE(json.contains(key)) << key;
+}
+
+TEST_F(Command, CoilStepsMakesBenchStreams) {
+  const std::string out = folder_ / "steps.burst";
+  const auto steps = json({"coil", "steps", kCoil, "--steps", "8", "--out", out});
+  EXPECT_EQ(steps["stream"]["bursts"], 8);
+  EXPECT_FALSE(steps["order_of_work"].empty());
+  EXPECT_EQ(json({"check", out})["verdict"], "within limits");
+  const auto tone =
+      json({"coil", "steps", kCoil, "--rate", "100", "--on-time", "10", "--seconds", "3", "--out", out});
+  EXPECT_EQ(tone["stream"]["bursts"], 300);
+  EXPECT_NE(run({"coil", "steps", kCoil, "--out", out}).out.find("A prediction is no permission"),
+            std::string::npos);
+  std::filesystem::remove(out);
+  expect_refusal({"coil", "steps", kCoil, "--rate", "100", "--on-time", "90", "--out", out}, 2, {"90 us"});
+  // 2 kHz of the longest bursts passes the duty limits.
+  expect_refusal({"coil", "steps", kCoil, "--rate", "2000", "--on-time", "39", "--out", out}, 1,
+                 {"not written"});
 }
 
 // One entry loaded, one unloaded for each on-time.

@@ -25,6 +25,8 @@ struct Answer {
 // Each subcommand puts itself into the command line; its work runs when it was chosen.
 void add_coil(CLI::App& app, Answer& answer);
 void add_coil_show(CLI::App& coil, Answer& answer);
+void add_coil_fit(CLI::App& coil, Answer& answer);
+void add_coil_parts(CLI::App& coil, Answer& answer);
 void add_song(CLI::App& app, Answer& answer);
 void add_weave(CLI::App& app, Answer& answer);
 void add_check(CLI::App& app, Answer& answer);

@@ -145,6 +145,8 @@ TEST_F(Command, EveryHelpHasAnExample) {
                                                                  {"coil", "show"},
                                                                  {"coil", "new"},
                                                                  {"coil", "steps"},
+                                                                 {"coil", "fit"},
+                                                                 {"coil", "parts"},
                                                                  {"song"},
                                                                  {"weave"},
                                                                  {"check"},
@@ -203,6 +205,30 @@ TEST_F(Command, CoilStepsMakesBenchStreams) {
   // 2 kHz of the longest bursts passes the duty limits.
   expect_refusal({"coil", "steps", kCoil, "--rate", "2000", "--on-time", "39", "--out", out}, 1,
                  {"not written"});
+}
+
+TEST_F(Command, CoilFitTellsTheTank) {
+  // Points of the bundled coil itself, at its lowest noise: the model's own peaks, rounded.
+  const std::string points = folder_.write("bench.csv",
+                                           "on_time_us,peak_current_a,loaded\n2,9.55,yes\n4,13,yes\n6,13,"
+                                           "yes\n10,20.3,yes\n20,28.2,yes\n30,30,yes\n45,31,yes\n");
+  const auto fitted =
+      json({"coil", "fit", kCoil, "--points", points, "--fit", "primary.inductance_uh,secondary.coupling"});
+  ASSERT_EQ(fitted["values"].size(), 2u);
+  EXPECT_NEAR(fitted["values"][0]["value"].get<double>(), 1.8, 0.05);
+  EXPECT_LT(fitted["scatter_percent"].get<double>(), 5);
+  expect_refusal({"coil", "fit", kCoil, "--points", folder_.write("bad.csv", "a,b\n1,2\n")}, 3,
+                 {"bad.csv, line 1"});
+}
+
+TEST_F(Command, CoilPartsWorksValuesOut) {
+  const auto parts = json(
+      {"coil", "parts", "--solenoid", "50.8,50.8,100", "--inductance", "25.33029591", "--wanted-khz", "100"});
+  EXPECT_NEAR(parts["solenoid"]["inductance_uh"].get<double>(), 345.159, 1e-3);
+  EXPECT_NEAR(parts["tank_nf"].get<double>(), 100, 1e-6);
+  EXPECT_NEAR(parts["choices"][0]["total_nf"].get<double>(), 100, 1e-6);
+  expect_refusal({"coil", "parts"}, 2, {"--solenoid"});
+  expect_refusal({"coil", "parts", "--solenoid", "0,1,1"}, 2, {"above 0"});
 }
 
 // One entry loaded, one unloaded for each on-time.

@@ -167,7 +167,8 @@ TEST(Spectrogram, SilenceNothingAndWhatIsRefused) {
   test::expect_error(Fault::usage, "bands", [&] { (void)spectrogram(nothing, {.bands = {0, 100, 10}}); });
   test::expect_error(Fault::usage, "bands", [&] { (void)spectrogram(nothing, {.bands = {200, 100, 10}}); });
   test::expect_error(Fault::usage, "bands", [&] { (void)spectrogram(nothing, {.bands = {30, 100, 0}}); });
-  test::expect_error(Fault::usage, "0 columns", [&] { (void)spectrogram(nothing, {.bands = {}, .most_columns = 0}); });
+  test::expect_error(Fault::usage, "0 columns",
+                     [&] { (void)spectrogram(nothing, {.bands = {}, .most_columns = 0}); });
   test::expect_error(Fault::bad_input, "samples a second", [] { (void)spectrogram(Sound{}); });
 }
 

@@ -7,7 +7,7 @@
 namespace burstloom::preview_detail {
 namespace {
 
-constexpr std::size_t kPhases = 256;
+constexpr std::size_t kPhases = 64;
 constexpr double kStep = 1.0 / kPhases;
 constexpr double kBeta = 10.06;
 constexpr double kForgotten = 1e-8;  // where a decay ends

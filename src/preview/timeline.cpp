@@ -174,6 +174,7 @@ Timeline make_timeline(const BurstStream& stream, const Profile& profile, const 
   Timeline timeline;
   timeline.from_s = stream.seconds(stretches.from);
   timeline.until_s = stream.seconds(stretches.until);
+  timeline.columns = static_cast<std::size_t>(stretches.columns);
   show_bursts(stretches, timeline);
   timeline.series.push_back(burst_series("on-time", "us", stretches,
                                          [&](const Burst& burst) { return stream.microseconds(burst.on); }));

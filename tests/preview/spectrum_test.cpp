@@ -150,7 +150,8 @@ TEST(Spectrogram, OfTheSketchShowsTheLawsHarmonics) {
   for (const int n : {1, 2, 5, 10, 20}) {
     const double hz = n * 468.75;
     const Spectrogram picture = spectrogram(sketch, gain, {.bands = {hz * 0.99, hz * 1.01, 1}});
-    const double wanted = gain * 2 * 468.75 * std::abs(burst_sound_spectrum(hz, 80e-6, energy, 25.0));
+    const double wanted =
+        gain * 2 * 468.75 * std::abs(burst_sound_spectrum(hz, 80e-6, energy, SketchOptions{}.channel_us));
     EXPECT_NEAR(picture.at(picture.columns / 2, 0), decibels(wanted), 0.05) << n;
   }
 }

@@ -40,7 +40,7 @@ using BurstEnergy = std::function<double(const Burst& burst, std::size_t index)>
 
 struct SketchOptions {
   int rate_hz = 48'000;      ///< of the samples, 44 100 to 192 000
-  double channel_us = 25.0;  ///< tau: how fast the spark's heat reaches the air, 5 to 200 us
+  double channel_us = 60.0;  ///< tau: how fast the spark's heat reaches the air, 5 to 200 us
 };
 
 /// The longest song that can be sketched, in seconds: six hours, as with sounds that are read.

@@ -40,6 +40,7 @@ struct Series {
 
 struct Timeline {
   double from_s = 0, until_s = 0;
+  std::size_t columns = 1;    ///< stretches that the thinned series have
   bool every_burst = false;   ///< `bursts` holds all that touch the view; false: there are too many
   std::vector<Burst> bursts;  ///< in the stream's ticks
   std::vector<Series>

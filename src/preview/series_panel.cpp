@@ -98,6 +98,8 @@ void draw_limit(Canvas& canvas, const Box& box, const Scale& scale, const Series
 void draw_violations(Canvas& canvas, const Box& box, const TimeAxis& time, const Series& series,
                      const std::vector<Violation>& violations) {
   if (!series.judged) return;
+  // The worst is marked even when it is not among the listed.
+  if (!series.judged->held) canvas.pointer(time.x(box, series.judged->at_s), box.y + 12, 11, kVermilion);
   double last = -100;
   for (const Violation& violation : violations) {
     const double x = time.x(box, violation.at_s);

@@ -1,0 +1,140 @@
+#include "burstloom/preview/picture.hpp"
+
+#include <algorithm>
+#include <cctype>
+#include <cmath>
+#include <cstdio>
+#include <filesystem>
+
+#include "burstloom/common/error.hpp"
+#include "burstloom/common/files.hpp"
+#include "canvas.hpp"
+#include "panels.hpp"
+
+namespace burstloom {
+namespace {
+
+using namespace preview_detail;
+
+constexpr double kWidth = 1600, kLeft = 230, kRight = 90, kHeader = 112, kGap = 18, kFooter = 70;
+constexpr double kSeriesHeight = 120, kSpectrogramHeight = 260;
+
+TimeAxis time_axis_of(const PictureContent& content) {
+  TimeAxis time;
+  time.until_s = 0;
+  if (content.timeline) {
+    time.from_s = content.timeline->from_s;
+    time.until_s = content.timeline->until_s;
+    time.columns = static_cast<double>(content.timeline->columns);
+  } else {
+    for (const NamedSpectrogram& each : content.spectrograms)
+      time.until_s = std::max(time.until_s, each.spectrogram.length_s);
+  }
+  if (!(time.until_s > time.from_s)) time.until_s = time.from_s + 1;
+  time.marks = time_marks(time.from_s, time.until_s, 12);
+  return time;
+}
+
+double height_of(const PictureContent& content) {
+  const double series = content.timeline ? static_cast<double>(content.timeline->series.size()) : 0;
+  return kHeader + series * (kSeriesHeight + kGap) +
+         static_cast<double>(content.spectrograms.size()) * (kSpectrogramHeight + kGap) + kFooter;
+}
+
+std::string verdict_of(const Judgement& judgement) {
+  std::string sentence = name_of(judgement.verdict);
+  sentence[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(sentence[0])));
+  const auto smallest = std::min_element(
+      judgement.limits.begin(), judgement.limits.end(),
+      [](const LimitResult& a, const LimitResult& b) { return a.margin_percent < b.margin_percent; });
+  if (smallest == judgement.limits.end()) return sentence;
+  char text[160];
+  std::snprintf(text, sizeof text, "; %s %.1f %% (%.60s, at %.4f s)",
+                smallest->margin_percent < 0 ? "furthest past its limit by" : "smallest margin",
+                std::abs(smallest->margin_percent), smallest->limit.c_str(), smallest->at_s);
+  return sentence + text;
+}
+
+std::string not_judged_of(const Judgement& judgement) {
+  std::string names;
+  for (const NotJudged& each : judgement.not_judged) names += (names.empty() ? "" : ", ") + each.limit;
+  return names.empty() ? names : "Not judged: " + names;
+}
+
+// Only so many violations are listed; a picture that marks some must not look like one that marks all.
+std::string marked_of(const Judgement& judgement) {
+  const auto listed = static_cast<std::int64_t>(judgement.violations.size());
+  if (judgement.violations_in_all <= listed) return {};
+  return "Marked are " + std::to_string(listed) + " of " + std::to_string(judgement.violations_in_all) +
+         " violations";
+}
+
+void draw_header(Canvas& canvas, const PictureContent& content) {
+  canvas.text(16, 38, content.title, {24, Align::left, kInk, true}, kWidth - 32);
+  if (!content.judgement) return;
+  canvas.text(16, 68, verdict_of(*content.judgement) + ".", {18, Align::left, kInk, false}, kWidth - 32);
+  std::string more;
+  for (const std::string& each : {marked_of(*content.judgement), not_judged_of(*content.judgement)})
+    if (!each.empty()) more += (more.empty() ? "" : " ") + each + ".";
+  canvas.text(16, 92, more, {14, Align::left, kSoftInk, false}, kWidth - 32);
+}
+
+void draw_footer(Canvas& canvas, double height) {
+  canvas.text(16, height - 14,
+              "A prediction is no permission: high voltage, RF burns, fire, ozone, noise and implants "
+              "remain. Local codes "
+              "and licensed practice come first.",
+              {13, Align::left, kSoftInk, false}, kWidth - 32);
+}
+
+}  // namespace
+
+PictureKind picture_kind(const std::string& path) {
+  std::string ending = std::filesystem::path(path).extension().string();
+  std::transform(ending.begin(), ending.end(), ending.begin(),
+                 [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  if (ending == ".png") return PictureKind::png;
+  if (ending == ".svg") return PictureKind::svg;
+  throw Error(Fault::usage, "no picture can be written under the ending '" + printable(ending) + "'",
+              printable(path, 200), "let the name end in .png or .svg");
+}
+
+std::string sentence_of(const Judgement& judgement) {
+  const std::string rest = not_judged_of(judgement);
+  return verdict_of(judgement) + "." + (rest.empty() ? "" : " " + rest + ".");
+}
+
+std::string picture(const PictureContent& content, PictureKind kind) {
+  if (!content.timeline && content.spectrograms.empty())
+    throw Error(Fault::usage, "a picture of nothing", "", "give it a timeline or a spectrogram");
+  const double height = height_of(content);
+  Canvas canvas(kind, static_cast<int>(kWidth), static_cast<int>(height));
+  const TimeAxis time = time_axis_of(content);
+  draw_header(canvas, content);
+  Box box{kLeft, kHeader, kWidth - kLeft - kRight, kSeriesHeight};
+  Box last = box;
+  const auto advance = [&] {
+    last = box;
+    box.y += box.height + kGap;
+  };
+  if (content.timeline)
+    for (const Series& series : content.timeline->series) {
+      draw_series(canvas, box, time, series, content.timeline->violations);
+      advance();
+    }
+  box.height = kSpectrogramHeight;
+  for (const NamedSpectrogram& named : content.spectrograms) {
+    draw_spectrogram(canvas, box, time, named);
+    advance();
+  }
+  draw_time_axis(canvas, last, time);
+  draw_footer(canvas, height);
+  return canvas.finish();
+}
+
+void write_picture(const PictureContent& content, const std::string& path) {
+  const PictureKind kind = picture_kind(path);
+  write_file(path, picture(content, kind));
+}
+
+}  // namespace burstloom

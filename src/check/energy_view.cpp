@@ -374,20 +374,41 @@ bool EnergyView::surely_loops(const Pass& cold_pass) const {
   return !judges_junction_ || (junction_c <= hottest_c);
 }
 
+// As if one mode, the slowest, carried all from playing to playing: what a cold playing leaves, summed up
+// over those before, decays until the hottest moment and is added to it.
+double EnergyView::guessed_rest_s(const Pass& cold_pass) const {
+  const Limits& limits = profile_.limits;
+  const auto decayed = [&](double seconds) { return std::exp(slowest_rate_ * seconds); };
+  const double song_s = static_cast<double>(length_) * seconds_per_tick_;
+  const auto fits = [&](double rest_s, const std::optional<double>& limit, const Worst& hottest,
+                        double left_k) {
+    if (!limit) return true;
+    const double carried_k = left_k * decayed(rest_s) / (1 - decayed(rest_s + song_s));
+    return hottest.value + carried_k * decayed(static_cast<double>(hottest.at) * seconds_per_tick_) <= *limit;
+  };
+  const auto all_fit = [&](double rest_s) {
+    return fits(rest_s, limits.heatsink_c, cold_pass.heatsink_c, cold_pass.end.sink_k) &&
+           (!judges_junction_ || fits(rest_s, limits.junction_c, cold_pass.junction_c, cold_pass.end.case_k));
+  };
+  double too_short = 0, long_enough = kDay_s;
+  if (!all_fit(long_enough) || all_fit(0)) return 0;
+  while (long_enough - too_short > 0.02) {
+    const double middle = (too_short + long_enough) / 2;
+    (all_fit(middle) ? long_enough : too_short) = middle;
+  }
+  return long_enough;
+}
+
 std::optional<double> EnergyView::rest_for_heat_s() {
   const Limits& limits = profile_.limits;
   if (!heats_ || gate_.empty() || (!limits.heatsink_c && !limits.junction_c)) return 0.0;
-  if (surely_loops(cold_pass_ ? *cold_pass_ : play(cold())) || loops_with(0)) return 0.0;
-  double too_short = 0, long_enough = 1;
-  while (!loops_with(long_enough)) {
-    too_short = long_enough;
-    if ((long_enough *= 2) > kDay_s) return std::nullopt;
-  }
-  while (long_enough - too_short > 0.1 + 0.01 * too_short) {
-    const double middle = (too_short + long_enough) / 2;
-    (loops_with(middle) ? long_enough : too_short) = middle;
-  }
-  return long_enough;
+  if (!cold_pass_) cold_pass_ = play(cold());
+  if (surely_loops(*cold_pass_) || loops_with(0)) return 0.0;
+  // Near enough by the slowest mode alone; then tried in full, and a little more each time until it does.
+  for (double rest_s = guessed_rest_s(*cold_pass_); rest_s <= kDay_s;
+       rest_s = std::max(rest_s + 0.2, rest_s * 1.05))
+    if (loops_with(rest_s)) return rest_s;
+  return std::nullopt;
 }
 
 }  // namespace burstloom::judge_detail

@@ -81,6 +81,7 @@ class EnergyView {
   [[nodiscard]] Pass play(const Warmth& start);
   [[nodiscard]] bool holds(const Pass& pass) const;
   [[nodiscard]] bool surely_loops(const Pass& cold_pass) const;
+  [[nodiscard]] double guessed_rest_s(const Pass& cold_pass) const;
   [[nodiscard]] bool loops_with(double rest_s);
   void see_windows(EnergyFigures& figures);
 

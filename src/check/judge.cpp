@@ -241,7 +241,9 @@ class Judging {
     Tick longest = 0;
     for (const Interval& interval : gate_) longest = std::max(longest, interval.end - interval.start);
     const auto detuned_a =
-        longest > 0 ? detuned_peak_a(profile_, std::min(on_at_gate_us(longest), profile_.limits.on_time_max_us)) : std::nullopt;
+        longest > 0
+            ? detuned_peak_a(profile_, std::min(on_at_gate_us(longest), profile_.limits.on_time_max_us))
+            : std::nullopt;
     if (!detuned_a) return;
     char text[160];
     std::snprintf(

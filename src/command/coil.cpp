@@ -42,7 +42,7 @@ void make_steps(const StepsOptions& options, Answer& answer) {
   write_file(options.out, to_burst_file({stream, title, profile.text}));
   answer.exit_code = 0;
   if (options.json) {
-    Json json = to_json(judgement, stream);
+    Json json = command::to_json(judgement, stream);
     json["out"] = options.out;
     json["order_of_work"] = order_of_bench_work();
     return print_json(json);

@@ -72,6 +72,7 @@ int run(int argc, const char* const* argv) {
     add_song(app, answer);
     add_weave(app, answer);
     add_check(app, answer);
+    add_preview(app, answer);
     add_export(app, answer);
     require_known_command(app, argc, argv);
     const int code = parse_and_run(app, argc, argv, answer, as_json);

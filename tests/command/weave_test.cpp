@@ -189,6 +189,19 @@ TEST_F(Command, CoilShowTellsItAllInJson) {
     EXPECT_TRUE(json.contains(key)) << key;
 }
 
+TEST_F(Command, PreviewWritesASketchAndAPicture) {
+  const std::string stream = woven();
+  const auto told = json(
+      {"preview", stream, "--sound", folder_ / "s.wav", "--image", folder_ / "p.png", "--loudness", "-30"});
+  EXPECT_EQ(told["verdict"], "within limits");
+  EXPECT_NEAR(told["sound"]["loudness_lufs"].get<double>(), -30, 0.2);
+  EXPECT_TRUE(content_of(folder_ / "s.wav").starts_with("RIFF"));
+  EXPECT_TRUE(content_of(folder_ / "p.png").starts_with("\x89PNG"));
+  expect_refusal({"preview", stream}, 2, {"--sound"});
+  expect_refusal({"preview", stream, "--image", folder_ / "p.gif"}, 2, {".svg"});
+  expect_refusal({"preview", stream, "--sound", folder_ / "no/s.wav"}, 4, {"no/s.wav"});
+}
+
 TEST_F(Command, CoilStepsMakesBenchStreams) {
   const std::string out = folder_ / "steps.burst";
   const auto steps = json({"coil", "steps", kCoil, "--steps", "8", "--out", out});

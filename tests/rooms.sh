@@ -6,7 +6,7 @@ declare -A may=(
   [common]="" [stream]="" [coil]="stream" [guard]="stream coil" [check]="stream coil" [score]=""
   [listen]="score" [weave]="score listen stream coil" [tables]="stream coil"
   [preview]="stream coil guard check score listen weave"
-  [command]="stream coil guard check score listen weave tables"
+  [command]="stream coil guard check score listen weave tables preview"
 )
 bad=0
 seen=0

@@ -14,7 +14,6 @@ namespace burstloom {
 namespace {
 
 constexpr double kDetuning = 0.05;
-constexpr double kRates_hz[] = {50, 100, 200, 400, 800};
 
 double drive_v(const Profile& profile) {
   return bridge_v(profile.drive.bridge,
@@ -168,13 +167,20 @@ std::vector<BurstOutlook> burst_outlook(const Profile& profile, const std::vecto
   return bursts;
 }
 
+std::vector<SteadyNote> steady_notes(const Profile& profile, const std::vector<double>& rates_hz) {
+  std::vector<SteadyNote> notes;
+  const auto table = current_table(profile);
+  for (const double rate_hz : rates_hz)
+    if (!profile.limits.break_rate_hz || rate_hz <= *profile.limits.break_rate_hz)
+      notes.push_back(steady_note(profile, *table, rate_hz));
+  return notes;
+}
+
 Outlook outlook(const Profile& profile) {
   Outlook outlook;
   const auto table = current_table(profile);
   outlook.why_no_model = table->why_no_model();
-  for (const double rate_hz : kRates_hz)
-    if (!profile.limits.break_rate_hz || rate_hz <= *profile.limits.break_rate_hz)
-      outlook.steady.push_back(steady_note(profile, *table, rate_hz));
+  outlook.steady = steady_notes(profile, {50, 100, 200, 400, 800});
   if (!table->has_model()) return outlook;
   const Circuit unloaded = circuit_of(profile, false).circuit;
   if (unloaded.kind != PrimaryKind::untuned)

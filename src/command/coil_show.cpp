@@ -1,6 +1,7 @@
 #include "burstloom/coil/current_table.hpp"
 #include "burstloom/coil/outlook.hpp"
 #include "burstloom/common/error.hpp"
+#include "burstloom/preview/coil_picture.hpp"
 #include "command_line.hpp"
 
 namespace burstloom::command {
@@ -9,7 +10,7 @@ namespace {
 using Rows = std::vector<std::vector<std::string>>;
 
 struct ShowOptions {
-  std::string coil;
+  std::string coil, plot;
   std::vector<double> on_times_us;
   bool json = false;
 };
@@ -215,6 +216,7 @@ Json to_json(const Profile& profile) {
 void show(const ShowOptions& options, Answer& answer) {
   const Profile profile = read_profile(options.coil);
   answer.exit_code = 0;
+  if (!options.plot.empty()) write_file(options.plot, coil_picture(profile, picture_kind(options.plot)));
   if (options.json) {
     Json json = to_json(profile);
     json.update(to_json(outlook(profile)));
@@ -265,6 +267,8 @@ void add_coil_show(CLI::App& coil, Answer& answer) {
   command->add_option("COIL", options->coil, "the profile")->required();
   command->add_option("--on-time", options->on_times_us, "only bursts of these lengths, us: 10,20,50")
       ->delimiter(',');
+  command->add_option("--plot", options->plot,
+                      "also draw current against time and on-time against break rate, .svg or .png");
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->footer("Example:\n  burstloom coil show coil.toml");
   command->callback([options, &answer] { show(*options, answer); });

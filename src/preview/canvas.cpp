@@ -120,6 +120,7 @@ void Canvas::line(double x0, double y0, double x1, double y1, Colour colour, dou
 }
 
 void Canvas::curve(const std::vector<std::pair<double, double>>& points, Colour colour, double width) {
+  cairo_new_path(context_.get());  // text leaves a point behind
   set(colour);
   cairo_set_line_width(context_.get(), width);
   cairo_set_line_join(context_.get(), CAIRO_LINE_JOIN_ROUND);

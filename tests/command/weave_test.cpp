@@ -255,6 +255,9 @@ TEST_F(Command, CoilShowTellsOfSingleBursts) {
       EXPECT_GT(bursts[i][key].get<double>(), 0) << key;
   }
   expect_refusal({"coil", "show", kCoil, "--on-time", "10,0"}, 2, {"0 us"});
+  EXPECT_EQ(run({"coil", "show", kCoil, "--plot", folder_ / "c.svg"}).code, 0);
+  EXPECT_NE(content_of(folder_ / "c.svg").find("<svg"), std::string::npos);
+  expect_refusal({"coil", "show", kCoil, "--plot", folder_ / "c.bmp"}, 2, {".svg"});
 }
 
 }  // namespace

@@ -49,6 +49,9 @@ struct Outlook {
 
 [[nodiscard]] Outlook outlook(const Profile& profile);
 
+/// The longest steady notes at these rates (Hz, above 0); those past the profile's break rate are left out.
+[[nodiscard]] std::vector<SteadyNote> steady_notes(const Profile& profile, const std::vector<double>& rates_hz);
+
 /// Each on-time loaded and unloaded. Throws Error (bad_input) without a model or for on-times not above 0 or over 1 s.
 [[nodiscard]] std::vector<BurstOutlook> burst_outlook(const Profile& profile, const std::vector<double>& on_times_us);
 

@@ -55,6 +55,10 @@ void remark(const std::string& text);
 /// The verdict in one line, with its smallest margin or its first violation.
 [[nodiscard]] std::string one_line(const Judgement& judgement);
 
+/// What the bus does under the stream, where the profile gives the supply: its droop, and the mean power beside what the
+/// supply can give for ever. No limit takes credit for droop; it is told so that nobody is surprised.
+[[nodiscard]] std::vector<std::string> supply_remarks(const BurstStream& stream, const Profile& profile);
+
 /// A stream with the profile it is to be judged by.
 struct JudgedInput {
   StreamFile source;

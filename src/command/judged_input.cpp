@@ -55,6 +55,8 @@ Judgement judge_input(const JudgedInput& input, std::optional<double> tolerance_
   Judgement judgement = judge(input.source.file.stream, input.profile, options);
   auto& remarks = judgement.remarks;
   remarks.insert(remarks.begin(), input.remarks.begin(), input.remarks.end());
+  const auto supply = supply_remarks(input.source.file.stream, input.profile);
+  remarks.insert(remarks.end(), supply.begin(), supply.end());
   if (capture) {
     const auto odd = oddities_of(*capture);
     remarks.insert(remarks.end(), odd.begin(), odd.end());

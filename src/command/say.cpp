@@ -2,6 +2,8 @@
 #include <cmath>
 #include <cstdio>
 
+#include "burstloom/coil/current_table.hpp"
+#include "burstloom/coil/supply.hpp"
 #include "burstloom/common/error.hpp"
 #include "command_line.hpp"
 
@@ -122,6 +124,25 @@ Json to_json(const Judgement& judgement, const BurstStream& stream) {
   json["may_loop"] = judgement.rest_before_repeat_s == 0.0;
   json["remarks"] = judgement.remarks;
   return json;
+}
+
+std::vector<std::string> supply_remarks(const BurstStream& stream, const Profile& profile) {
+  std::vector<std::string> said;
+  const auto current = current_table(profile);
+  if (!current->has_model() || stream.bursts.empty()) return said;
+  const FiguresOf figures_of = [&](Tick on) {
+    return current->figures(stream.microseconds(on) + profile.drive.pulse_stretch_ns / 1e3);
+  };
+  if (const auto bus = bus_of_stream(stream, profile, figures_of))
+    said.push_back("the bus droops from " + figure(bus->nominal_v) + " V to " + figure(bus->lowest_v) +
+                   " V at " + clock_time(bus->lowest_at_s));
+  const auto rating_w = supply_rating_w(profile);
+  const double worst_w = worst_supply_w(stream, profile, figures_of).value;
+  if (rating_w && worst_w > *rating_w)
+    said.push_back("the supply gives " + figure(*rating_w) +
+                   " W for ever (bus_v times current_limit_a); the worst second wants " + figure(worst_w) +
+                   " W");
+  return said;
 }
 
 Json to_json(const Ledger& ledger) {

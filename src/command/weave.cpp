@@ -115,8 +115,10 @@ void weave(WeaveCommand& command, Answer& answer) {
   watch.lap("song to wanted bursts");
   const Guarded guarded = place(song.wanted.bursts, profile, command.weave.tick_hz, song.wanted.length);
   watch.lap("placing");
-  const Judgement judgement = judge(guarded.stream, profile);
+  Judgement judgement = judge(guarded.stream, profile);
   watch.lap("check");
+  for (std::string& said : supply_remarks(guarded.stream, profile))
+    judgement.remarks.push_back(std::move(said));
   if (judgement.verdict != Verdict::within_limits)
     throw Error(Fault::machine, "the woven stream did not pass its own check (" + one_line(judgement) + ")",
                 printable(command.input, 200),

@@ -1,6 +1,8 @@
 #include "burstloom/coil/fit.hpp"
 
-#include <Eigen/Dense>
+#include <Eigen/Cholesky>
+#include <Eigen/Eigenvalues>
+#include <Eigen/LU>
 #include <charconv>
 #include <cmath>
 #include <optional>
@@ -104,13 +106,14 @@ Slopes slopes_at(const Profile& profile, const std::vector<Free>& free, const st
 
 // A combination of values that the points hardly feel: which of them have a part in it.
 void require_told_apart(const Eigen::MatrixXd& slopes, const std::vector<Free>& free) {
-  const Eigen::JacobiSVD<Eigen::MatrixXd> svd(slopes, Eigen::ComputeThinU | Eigen::ComputeThinV);
-  const auto& sizes = svd.singularValues();
-  const Eigen::Index last = sizes.size() - 1;
-  if (sizes(last) > kTellsNothing * sizes(0)) return;
+  // Eigenvectors of the normal matrix are combinations of values; its eigenvalues, how strongly the points
+  // feel them.
+  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> felt(slopes.transpose() * slopes);
+  const auto& squares = felt.eigenvalues();  // in rising order
+  if (squares(0) > kTellsNothing * kTellsNothing * squares(squares.size() - 1)) return;
   std::string names;
-  for (Eigen::Index i = 0; i <= last; ++i)
-    if (std::abs(svd.matrixV()(i, last)) > 0.2)
+  for (Eigen::Index i = 0; i < squares.size(); ++i)
+    if (std::abs(felt.eigenvectors()(i, 0)) > 0.2)
       names += (names.empty() ? "" : ", ") + std::string(free[static_cast<std::size_t>(i)].key);
   throw bad_input(
       "these points cannot tell " + names + (names.find(',') == std::string::npos ? " at all" : " apart"), "",

@@ -58,20 +58,23 @@ std::vector<Free> chosen(Profile profile, const std::vector<std::string>& keys,
 
 // Logarithms of the model's peaks; nothing where the circuit makes no sense.
 std::optional<Eigen::VectorXd> model(const Profile& profile, const std::vector<BenchPoint>& points,
-                                     double bus_v) {
-  Eigen::VectorXd peaks(static_cast<Eigen::Index>(points.size()));
+                                     const Bench& bench) {
+  Eigen::VectorXd peaks(static_cast<Eigen::Index>(points.size() + (bench.decay_us ? 1 : 0)));
   const CircuitAnswer answers[] = {circuit_of(profile, false), circuit_of(profile, true)};
   if (!answers[0].known || !answers[1].known || !(answers[1].circuit.coupling < 1)) return std::nullopt;
   for (std::size_t i = 0; i < points.size(); ++i) {
     const GateBurst burst{0, points[i].on_time_us};
     const Circuit& circuit = answers[points[i].loaded ? 1 : 0].circuit;
     const double cycle_us = 1e6 / modes_of(circuit).front().frequency_hz;
-    const double peak = simulate(circuit, bridge_v(profile.drive.bridge, bus_v), {&burst, 1},
+    const double peak = simulate(circuit, bridge_v(profile.drive.bridge, bench.bus_v), {&burst, 1},
                                  points[i].on_time_us + 3 * cycle_us)
                             .bursts[0]
                             .peak_a;
     peaks(static_cast<Eigen::Index>(i)) = std::log(peak);
   }
+  // One tank alone decays with 2 L / R.
+  if (bench.decay_us)
+    peaks(peaks.size() - 1) = std::log(2e6 * answers[0].circuit.primary_h / answers[0].circuit.primary_ohm);
   return peaks;
 }
 
@@ -90,15 +93,15 @@ struct Slopes {
 };
 
 Slopes slopes_at(const Profile& profile, const std::vector<Free>& free, const std::vector<BenchPoint>& points,
-                 const Eigen::VectorXd& measured, double bus_v) {
+                 const Eigen::VectorXd& measured, const Bench& bench) {
   constexpr double kStep = 1e-4;
-  const auto here = model(profile, points, bus_v).value();
+  const auto here = model(profile, points, bench).value();
   Slopes result{measured - here, Eigen::MatrixXd(here.size(), static_cast<Eigen::Index>(free.size()))};
   for (Eigen::Index i = 0; i < result.slopes.cols(); ++i) {
     Eigen::VectorXd by = Eigen::VectorXd::Zero(result.slopes.cols());
     by(i) = kStep;
-    const auto more = model(moved(profile, free, by), points, bus_v),
-               less = model(moved(profile, free, -by), points, bus_v);
+    const auto more = model(moved(profile, free, by), points, bench),
+               less = model(moved(profile, free, -by), points, bench);
     result.slopes.col(i) = (more.value_or(here) - less.value_or(here)) / (2 * kStep);
   }
   return result;
@@ -211,24 +214,27 @@ std::vector<BenchPoint> read_bench_points(const std::string& path) {
 }
 
 Fit fit_tank(const Profile& profile, const std::vector<BenchPoint>& points,
-             const std::vector<std::string>& keys, double bus_v) {
+             const std::vector<std::string>& keys, Bench bench) {
   const CircuitAnswer answer = circuit_of(profile, true);
   if (!answer.known)
     throw bad_input("there is no model to fit (" + answer.why_not + ")", printable(profile.name),
                     "give first guesses in the profile");
-  if (!(bus_v > 0)) bus_v = *profile.drive.bus_v;
+  if (!(bench.bus_v > 0)) bench.bus_v = *profile.drive.bus_v;
+  if (bench.decay_us && !(*bench.decay_us > 0 && *bench.decay_us < 1e6))
+    throw Error(Fault::usage, "a decay of that length", "--decay", "give the time constant in us, above 0");
   const std::vector<Free> free = chosen(profile, keys, points);
   if (points.size() < free.size() + 1)
     throw bad_input(
         std::to_string(points.size()) + " points are too few for " + std::to_string(free.size()) + " values",
         "", "measure at least " + std::to_string(free.size() + 1) + ", or fit fewer values with --fit");
-  Eigen::VectorXd measured(static_cast<Eigen::Index>(points.size()));
+  Eigen::VectorXd measured(static_cast<Eigen::Index>(points.size() + (bench.decay_us ? 1 : 0)));
   for (std::size_t i = 0; i < points.size(); ++i)
     measured(static_cast<Eigen::Index>(i)) = std::log(points[i].peak_current_a);
+  if (bench.decay_us) measured(measured.size() - 1) = std::log(*bench.decay_us);
 
   Fit fit{{}, 0, 0, profile};
   double damping = 1e-3;
-  Slopes at = slopes_at(fit.profile, free, points, measured, bus_v);
+  Slopes at = slopes_at(fit.profile, free, points, measured, bench);
   fit.scatter_before_percent = 100 * scatter(at.off);
   require_told_apart(at.slopes, free);
   for (int round = 0; round < 60 && damping < 1e8; ++round) {
@@ -237,13 +243,13 @@ Fit fit_tank(const Profile& profile, const std::vector<BenchPoint>& points,
     damped.diagonal() += damping * (normal.diagonal().array() + 1e-12).matrix();
     const Eigen::VectorXd by = damped.ldlt().solve(at.slopes.transpose() * at.off);
     const Profile tried = moved(fit.profile, free, by);
-    const auto there = model(tried, points, bus_v);
+    const auto there = model(tried, points, bench);
     if (!there || !((measured - *there).squaredNorm() < at.off.squaredNorm())) {
       damping *= 10;
       continue;
     }
     fit.profile = tried;
-    at = slopes_at(fit.profile, free, points, measured, bus_v);
+    at = slopes_at(fit.profile, free, points, measured, bench);
     damping = std::max(damping / 10, 1e-9);
     if (by.cwiseAbs().maxCoeff() < 1e-7) break;
   }

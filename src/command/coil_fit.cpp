@@ -8,14 +8,14 @@ namespace {
 struct FitOptions {
   std::string coil, points;
   std::vector<std::string> keys;
-  double bus_v = 0;
+  Bench bench;
   bool json = false;
 };
 
 void fit(const FitOptions& options, Answer& answer) {
   const Profile profile = read_profile(options.coil);
   const auto points = read_bench_points(options.points);
-  const Fit found = fit_tank(profile, points, options.keys, options.bus_v);
+  const Fit found = fit_tank(profile, points, options.keys, options.bench);
   answer.exit_code = 0;
   if (options.json) {
     Json json = {{"points", points.size()},
@@ -52,7 +52,9 @@ void add_coil_fit(CLI::App& coil, Answer& answer) {
       ->required();
   command->add_option("--fit", options->keys, "only these values: primary.inductance_uh,secondary.coupling")
       ->delimiter(',');
-  command->add_option("--bus", options->bus_v, "the bus while measuring, V (default: the profile's)");
+  command->add_option("--bus", options->bench.bus_v, "the bus while measuring, V (default: the profile's)");
+  command->add_option("--decay", options->bench.decay_us,
+                      "time constant of the primary's decay, secondary out, bridge shorted, us");
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->footer("Example:\n  burstloom coil fit coil.toml --points bench.csv --bus 30");
   command->callback([options, &answer] { fit(*options, answer); });

@@ -76,6 +76,19 @@ TEST(Fit, TheStatedUncertaintyIsTrue) {
   EXPECT_LE(inside, all - 1) << "an uncertainty that is never wrong is none";
 }
 
+// The decay alone tells the resistance, however few the points: 2 L / R.
+TEST(Fit, TheDecayTellsTheResistance) {
+  const Profile truth = sample();
+  const Circuit circuit = circuit_of(truth, false).circuit;
+  Profile guess = truth;
+  *guess.primary.resistance_ohm *= 1.5;
+  const Bench bench{0, 2e6 * circuit.primary_h / circuit.primary_ohm};
+  const Fit fit = fit_tank(guess, measured(truth, {0.6, 1.1}, 0, 1), {"primary.resistance_ohm"}, bench);
+  EXPECT_NEAR(*fit.profile.primary.resistance_ohm / *truth.primary.resistance_ohm, 1, 0.01);
+  EXPECT_LT(fit.values[0].uncertain_percent, 5);
+  EXPECT_THROW((void)fit_tank(guess, measured(truth, {0.6, 1.1}, 0, 1), {}, {0, -1.0}), Error);
+}
+
 TEST(Fit, RefusesWhatCannotBeTold) {
   const Profile profile = sample();
   const auto refusal = [&](const std::vector<BenchPoint>& points,

@@ -1,6 +1,7 @@
 // The tank's values from bench measurements: the model bent to the points, with how well each value is known.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -19,6 +20,13 @@ struct BenchPoint {
 /// points and for more than 1000.
 [[nodiscard]] std::vector<BenchPoint> read_bench_points(const std::string& path);
 
+/// How the points were taken.
+struct Bench {
+  double bus_v = 0;  ///< 0: the profile's bus
+  /// Time constant of the primary current's decay with the secondary out of the way and the bridge shorted: 2 L / R.
+  std::optional<double> decay_us;
+};
+
 /// A value of the profile, as the fit has it.
 struct FittedValue {
   std::string key;          ///< "primary.inductance_uh"
@@ -34,11 +42,11 @@ struct Fit {
 };
 
 /// Fits primary inductance, primary resistance, coupling and streamer load (those of them that `keys` names; all that the
-/// profile gives, if empty) to points taken at `bus_v` (0: the profile's bus), starting from the profile's values, by
+/// profile gives, if empty) to the points and the decay, starting from the profile's values, by
 /// least squares of the logarithms (Levenberg 1944, Marquardt 1963). Throws Error: bad_input for a profile without a model,
 /// for fewer points than values and one more, and for sets that cannot tell the values apart, which it names; usage for keys
 /// that cannot be fitted.
-[[nodiscard]] Fit fit_tank(const Profile& profile, const std::vector<BenchPoint>& points, const std::vector<std::string>& keys = {},
-                           double bus_v = 0);
+[[nodiscard]] Fit fit_tank(const Profile& profile, const std::vector<BenchPoint>& points,
+                           const std::vector<std::string>& keys = {}, Bench bench = {});
 
 }  // namespace burstloom

@@ -9,14 +9,6 @@
 
 #include "burstloom/common/error.hpp"
 
-#if defined(__SANITIZE_ADDRESS__)
-// fontconfig keeps what it has read of fonts until the process ends; that is no leak of ours.
-extern "C" const char* __lsan_default_suppressions();
-extern "C" const char* __lsan_default_suppressions() {
-  return "leak:libfontconfig\n";
-}
-#endif
-
 namespace burstloom::preview_detail {
 namespace {
 

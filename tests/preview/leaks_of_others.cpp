@@ -1,0 +1,1 @@
+#include "support/leaks_of_others.hpp"

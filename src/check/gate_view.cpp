@@ -31,13 +31,30 @@ class Repeated {
     for (const Interval& interval : song_) on_time_ += interval.end - interval.start + limits.stretch;
   }
 
+  // With this rest and any longer one. A longer rest is no worse, but for a last and a first burst that touch
+  // or that the stretch joins: they grow as one until they part, and then are two.
   [[nodiscard]] bool holds(Tick rest) const {
+    if (!holds_at(rest)) return false;
+    for (const Tick critical :
+         {parts_at(limits_.filled), parts_at(limits_.stretch) - 1, parts_at(limits_.stretch)})
+      if (rest < critical && !holds_at(critical)) return false;
+    return true;
+  }
+
+ private:
+  // The shortest rest that leaves more than `dip` between two copies.
+  [[nodiscard]] Tick parts_at(Tick dip) const {
+    return dip + 1 - (length_ - bursts_.back().end()) - bursts_.front().start;
+  }
+
+  [[nodiscard]] bool holds_at(Tick rest) const {
     const Tick period = length_ + rest;
+    const Tick dip = period - bursts_.back().end() + bursts_.front().start;
+    if (dip > limits_.filled && dip < limits_.gap) return false;
+    if (song_.size() == 1 && dip <= limits_.stretch) return false;  // one burst without end
     const std::vector<Interval> seam = gate_view(around_the_seam(period), limits_.stretch);
-    for (std::size_t i = 0; i < seam.size(); ++i)
-      if (seam[i].end - seam[i].start > limits_.on_max ||
-          (i > 0 && seam[i].start - seam[i - 1].end < limits_.gap))
-        return false;
+    for (const Interval& interval : seam)
+      if (interval.end - interval.start > limits_.on_max) return false;
     const auto stretched = lengthened(seam, limits_.stretch);
     for (const WindowLimit& duty : limits_.duty) {
       const Tick part = duty.window % period;
@@ -51,16 +68,19 @@ class Repeated {
            limits_.starts.allowance;
   }
 
- private:
-  // The end of one copy and the beginning of the next, as far as any window reaches.
+  // The end of one copy and the beginning of the next, as far as any window reaches. Only whole intervals: a
+  // part of one would have a start that is none.
   [[nodiscard]] std::vector<Burst> around_the_seam(Tick period) const {
     std::vector<Burst> shown;
-    const auto reaches = std::lower_bound(bursts_.begin(), bursts_.end(), length_ - reach_,
-                                          [](const Burst& burst, Tick t) { return burst.end() <= t; });
-    shown.assign(reaches, bursts_.end());
-    for (const Burst& burst : bursts_) {
-      if (burst.start >= reach_) break;
-      shown.push_back({burst.start + period, burst.on});
+    const auto reaches = std::lower_bound(song_.begin(), song_.end(), length_ - reach_,
+                                          [](const Interval& interval, Tick t) { return interval.end <= t; });
+    const auto show = [&](const Interval& it, Tick later) {
+      shown.push_back({it.start + later, it.end - it.start});
+    };
+    std::for_each(reaches, song_.end(), [&](const Interval& it) { show(it, 0); });
+    for (const Interval& interval : song_) {
+      if (interval.start >= reach_) break;
+      show(interval, period);
     }
     return shown;
   }
@@ -92,6 +112,9 @@ TickLimits tick_limits(const Profile& profile, std::int64_t tick_hz, bool measur
   limits.on_max = down((given.on_time_max_us - limits.stretch_us) / slow * per_us);
   limits.on_min = std::max<Tick>(1, up((given.on_time_min_us - limits.stretch_us) / fast * per_us));
   limits.gap = up((given.gap_us + limits.stretch_us) / fast * per_us);
+  // A driver that adds less than stated lets a sliver of a dip through: where gaps are needed it is too
+  // short.
+  limits.filled = given.gap_us > 0 ? 0 : limits.stretch;
   for (const DutyLimit& duty : given.duty) {
     const double window = duty.window_ms * 1000 * per_us;
     limits.duty.push_back({up(window / fast), down(window * duty.percent / 100 / slow)});

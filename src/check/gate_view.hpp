@@ -21,6 +21,7 @@ struct TickLimits {
   double ticks_per_us = 1, clock = 0, stretch_us = 0;
   Tick stretch = 0;
   Tick on_min = 1, on_max = 0, gap = 1;
+  Tick filled = 0;  ///< dips up to this are no gap: the stretch, if the coil needs no gap at all; else none
   std::vector<WindowLimit> duty;  ///< one for each of the profile's
   WindowLimit starts{0, 0};       ///< break rate; allowance 0 and window 0 where it is not limited
 };
@@ -76,7 +77,7 @@ WorstWindow busiest_window(const std::vector<Interval>& gate, Tick window, Each 
 }
 
 /// The shortest silence (ticks) after a song of `length` before it may start again: by trial, on the bursts
-/// near the seam, against gap, duty windows and break rate.
+/// near the seam, against gap, duty windows and break rate. Any longer silence will do as well.
 [[nodiscard]] Tick rest_before_repeat(const std::vector<Burst>& bursts, Tick length, const TickLimits& limits,
                                       Tick resolution);
 

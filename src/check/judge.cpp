@@ -79,7 +79,7 @@ class Judging {
     limit.held = !surely_past && !perhaps_past;
     limit.unsure = !surely_past && perhaps_past;
     const double room = higher_is_better ? limit.worst - limit.allowed : limit.allowed - limit.worst;
-    limit.margin_percent = limit.allowed > 0 ? 100 * room / limit.allowed : 100.0;
+    limit.margin_percent = limit.allowed > 0 ? 100 * room / limit.allowed : room < 0 ? -100.0 : 100.0;
     judgement_.limits.push_back(std::move(limit));
     std::move(found_.begin(), found_.end(), std::back_inserter(judgement_.violations));
     found_.clear();
@@ -134,16 +134,17 @@ class Judging {
     LimitResult limit{.limit = "gap", .unit = "us", .allowed = profile_.limits.gap_us};
     Tick shortest = kEndOfTime;
     bool surely = false, perhaps = false;
-    for (std::size_t i = 1; i < gate_.size(); ++i) {
-      const Tick gap = gate_[i].start - gate_[i - 1].end;
+    const auto apart = gate_view(stream_.bursts, limits_.filled);
+    for (std::size_t i = 1; i < apart.size(); ++i) {
+      const Tick gap = apart[i].start - apart[i - 1].end;
       if (gap < shortest) {
         shortest = gap;
-        limit.at_s = stream_.seconds(gate_[i].start);
+        limit.at_s = stream_.seconds(apart[i].start);
       }
       perhaps |= gap - unknown_ < limits_.gap;
       if (gap + unknown_ >= limits_.gap) continue;
       surely = true;
-      violate(limit, gate_[i].start, gap_at_gate_us(gap));
+      violate(limit, apart[i].start, gap_at_gate_us(gap));
     }
     if (shortest == kEndOfTime) shortest = std::max(limits_.gap, stream_.length);  // fewer than two bursts
     limit.worst = gap_at_gate_us(shortest);

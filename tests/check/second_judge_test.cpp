@@ -5,6 +5,7 @@
 
 #include <cmath>
 
+#include "support/random_profiles.hpp"
 #include "tick_by_tick.hpp"
 
 namespace burstloom {
@@ -75,6 +76,28 @@ RC_GTEST_PROP(SecondJudge, MarginsAreNegativeWhereALimitIsPassedAndOnlyThere, ()
              << " %\n";
     RC_ASSERT((limit.margin_percent >= -1e-9) == limit.held);
   }
+}
+
+RC_GTEST_PROP(SecondJudge, MarginsAgreeWithVerdictsForWildProfiles, ()) {
+  const Profile profile = testing::random_profile();
+  const double centre_us = (profile.limits.on_time_min_us + profile.limits.on_time_max_us) / 2;
+  BurstStream stream{kDefaultTickHz, 0, {}};
+  Tick at = 0;
+  for (int i = *rc::gen::inRange(1, 30); i > 0; --i) {
+    const auto on = static_cast<Tick>(centre_us * testing::between(0.5, 3)) + 1;
+    stream.bursts.push_back({at, on});
+    at += on + static_cast<Tick>(testing::between(0, 3) * (profile.limits.gap_us + 2));
+  }
+  stream.length = at;
+  testing::log_case(stream, profile);
+  const Judgement judgement = judge(stream, profile);
+  for (const LimitResult& limit : judgement.limits)
+    if (!limit.unsure) RC_ASSERT((limit.margin_percent >= -1e-6) == limit.held);
+  const bool current_judged = std::any_of(judgement.limits.begin(), judgement.limits.end(),
+                                          [](const auto& it) { return it.limit == "peak current"; });
+  const bool current_named = std::any_of(judgement.not_judged.begin(), judgement.not_judged.end(),
+                                         [](const auto& it) { return it.limit == "peak current"; });
+  RC_ASSERT(current_judged != current_named);
 }
 
 RC_GTEST_PROP(SecondJudge, EveryLimitThatIsPassedHasAViolationAndNoOtherHas, ()) {

@@ -55,9 +55,14 @@ void remark(const std::string& text);
 /// The verdict in one line, with its smallest margin or its first violation.
 [[nodiscard]] std::string one_line(const Judgement& judgement);
 
-/// What the bus does under the stream, where the profile gives the supply: its droop, and the mean power beside what the
-/// supply can give for ever. No limit takes credit for droop; it is told so that nobody is surprised.
+/// What the bus does under the stream, where the profile gives the supply: its droop, and the mean power
+/// beside what the supply can give for ever. No limit takes credit for droop; it is told so that nobody is
+/// surprised.
 [[nodiscard]] std::vector<std::string> supply_remarks(const BurstStream& stream, const Profile& profile);
+
+/// The account that a woven stream carries; `score` where there is one, else the notes are what was heard.
+[[nodiscard]] Account account_of(const std::optional<Score>& score, const std::vector<WantedBurst>& wanted,
+                                 const Guarded& guarded, const Profile& profile);
 
 /// A stream with the profile it is to be judged by.
 struct JudgedInput {
@@ -69,6 +74,8 @@ struct JudgedInput {
 /// (usage) where there is neither.
 [[nodiscard]] JudgedInput read_judged_input(const std::string& path, const std::string& coil,
                                             const CaptureOptions& options);
+/// Whether it is a capture of hardware, whose times hold the clock's error already.
+[[nodiscard]] bool is_measured(const JudgedInput& input);
 /// Judges it as a stream or as the capture that it is; `tolerance_us` nothing: one sample.
 [[nodiscard]] Judgement judge_input(const JudgedInput& input, std::optional<double> tolerance_us);
 

@@ -4,6 +4,7 @@
 #include "burstloom/listen/listen.hpp"
 #include "burstloom/score/midi.hpp"
 #include "command_line.hpp"
+#include "terminal.hpp"
 
 namespace burstloom::command {
 namespace {
@@ -40,6 +41,7 @@ struct Song {
   Wanted wanted;
   std::string title;
   std::vector<std::string> remarks;
+  std::optional<Score> score;  // of MIDI files, and of ways of listening that hear notes
 };
 
 Song wanted_from_midi(const WeaveCommand& command, const Profile& profile) {
@@ -47,7 +49,8 @@ Song wanted_from_midi(const WeaveCommand& command, const Profile& profile) {
   if (score.percussion_ignored > 0)
     score.remarks.push_back(grouped(score.percussion_ignored) +
                             " percussion notes (channel 10) are not played");
-  return {wanted_from_score(score, profile, command.weave), score.title, score.remarks};
+  Wanted wanted = wanted_from_score(score, profile, command.weave);
+  return {std::move(wanted), score.title, score.remarks, std::move(score)};
 }
 
 const WayOfListening& way_named(const std::string& name) {
@@ -65,15 +68,16 @@ const WayOfListening& way_named(const std::string& name) {
 Song wanted_from_sound(const WeaveCommand& command, const Profile& profile) {
   const WayOfListening& way = way_named(command.how);
   const Sound sound = read_sound(command.input);
-  const Heard heard = way.listen(sound);
-  Song song{{}, sound.title, sound.remarks};
+  Heard heard = way.listen(sound);
+  Song song{{}, sound.title, sound.remarks, {}};
   song.remarks.push_back(std::string("listened by way of \"") + way.name + "\"");
   if (const auto* moments = std::get_if<Moments>(&heard))
     song.wanted = wanted_from_moments(*moments, sound.length_s(), profile, command.weave);
   else if (const auto* track = std::get_if<PitchTrack>(&heard))
     song.wanted = wanted_from_track(*track, sound.length_s(), profile, command.weave);
   else
-    song.wanted = wanted_from_score(std::get<Score>(heard), profile, command.weave);
+    song.score = std::move(std::get<Score>(heard));
+  if (song.score) song.wanted = wanted_from_score(*song.score, profile, command.weave);
   return song;
 }
 
@@ -108,13 +112,17 @@ std::string say_notes(const NoteCounts& notes) {
 
 void weave(WeaveCommand& command, Answer& answer) {
   Stopwatch watch;
+  Progress progress(4);
+  progress.next("reading the song");
   const Profile profile = read_profile(command.coil);
   command.weave.voices = command.voices.value_or(profile.voices);
   const Song song = looks_like_sound(command.input) ? wanted_from_sound(command, profile)
                                                     : wanted_from_midi(command, profile);
   watch.lap("song to wanted bursts");
+  progress.next("placing bursts");
   const Guarded guarded = place(song.wanted.bursts, profile, command.weave.tick_hz, song.wanted.length);
   watch.lap("placing");
+  progress.next("checking");
   Judgement judgement = judge(guarded.stream, profile);
   watch.lap("check");
   for (std::string& said : supply_remarks(guarded.stream, profile))
@@ -123,9 +131,12 @@ void weave(WeaveCommand& command, Answer& answer) {
     throw Error(Fault::machine, "the woven stream did not pass its own check (" + one_line(judgement) + ")",
                 printable(command.input, 200),
                 "nothing was written; please report this with the song and the profile");
-  write_file(command.out, to_burst_file({guarded.stream, song.title, profile.text}));
+  progress.next("writing");
+  write_file(command.out, to_burst_file({guarded.stream, song.title, profile.text,
+                                         account_of(song.score, song.wanted.bursts, guarded, profile)}));
   if (!command.ledger.empty()) write_file(command.ledger, ledger_csv(guarded, song.wanted.bursts, profile));
   watch.lap("writing");
+  progress.done();
   if (command.verbose) remark(watch.said());
   answer.exit_code = 0;
   if (command.json) {
@@ -141,7 +152,8 @@ void weave(WeaveCommand& command, Answer& answer) {
         clock_time(guarded.stream.seconds(guarded.stream.length)) + "\n" + one_line(judgement) + "\n");
   print(say_ledger(guarded.ledger) + say_notes(song.wanted.notes));
   for (const std::string& it : song.remarks) print("  " + it + "\n");
-  print(describe(judgement) + "written: " + command.out + "\n");
+  print(describe(judgement) + sparklines(guarded.stream, profile, judgement) + "written: " + command.out +
+        "\n");
 }
 
 }  // namespace

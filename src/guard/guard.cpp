@@ -99,11 +99,6 @@ Guarded finished(const Line& line, const std::vector<WantedBurst>& wanted, const
 
 }  // namespace
 
-const char* name_of(Fate fate) {
-  constexpr const char* names[kFates] = {"kept", "lengthened", "shortened", "shifted", "dropped"};
-  return names[static_cast<std::size_t>(fate)];
-}
-
 std::string names_of(Causes causes, const Limits& limits) {
   std::string names;
   const auto add = [&](bool applies, const std::string& name) {

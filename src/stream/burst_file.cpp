@@ -21,6 +21,7 @@ constexpr const char* kTime = "TIME";
 constexpr const char* kTitle = "TITL";
 constexpr const char* kProfile = "COIL";
 constexpr const char* kBursts = "BRST";
+constexpr const char* kNotes = "NOTE";
 constexpr const char* kCheck = "CRC3";
 constexpr std::size_t kTimeSize = 4 + 8 + 4;
 
@@ -83,6 +84,7 @@ class Reader {
     file.profile = text(profile_);
     read_time(file.stream);
     read_bursts(file.stream);
+    read_account(file);
     return file;
   }
 
@@ -132,8 +134,9 @@ class Reader {
   }
 
   void note(std::size_t at, Chunk chunk) {
-    for (const auto& [tag, place] : {std::pair{kTime, &time_}, std::pair{kTitle, &title_},
-                                     std::pair{kProfile, &profile_}, std::pair{kBursts, &bursts_}}) {
+    for (const auto& [tag, place] :
+         {std::pair{kTime, &time_}, std::pair{kTitle, &title_}, std::pair{kProfile, &profile_},
+          std::pair{kBursts, &bursts_}, std::pair{kNotes, &notes_}}) {
       if (!has_tag(at, tag)) continue;
       if (place->has_value()) damaged(std::string("the part ") + tag + " stands there twice", at);
       *place = chunk;
@@ -191,6 +194,13 @@ class Reader {
     if (at != past) damaged(std::to_string(past - at) + " bytes stand after the last burst", at);
   }
 
+  void read_account(BurstFile& file) const {
+    if (!notes_) return;
+    auto account = from_note_part(bytes_.subspan(notes_->at, notes_->size), file.stream);
+    if (!account) damaged("the part NOTE is no account of these bursts", notes_->at);
+    file.account = std::move(*account);
+  }
+
   // The number at `at`, which moves on; at most `room` ticks, so that no sum leaves the stream.
   Tick next_ticks(std::size_t& at, Tick room, std::uint64_t i) const {
     const std::size_t left = bursts_->at + bursts_->size - at;
@@ -206,7 +216,7 @@ class Reader {
 
   Span bytes_;
   const std::string& name_;
-  std::optional<Chunk> time_, title_, profile_, bursts_;
+  std::optional<Chunk> time_, title_, profile_, bursts_, notes_;
   std::uint64_t count_ = 0;
 };
 
@@ -223,6 +233,7 @@ Bytes to_burst_file(const BurstFile& file) {
   append_chunk(out, kTitle, file.title);
   append_chunk(out, kProfile, file.profile);
   append_chunk(out, kBursts, bursts_payload(file.stream));
+  if (!file.account.empty()) append_chunk(out, kNotes, note_part(file.account, file.stream));
   const std::uint32_t sum = crc32(out);
   Bytes check;
   append_number(check, sum, 4);

@@ -12,8 +12,9 @@ namespace {
 
 using namespace weave_detail;
 
-constexpr double kReferenceHz = 220.0;  // below it a burst's on-time no longer grows with a lower rate
-constexpr double kLowestHz = 1.0;       // slower than this is no note
+constexpr double kReferenceHz = 220.0;   // below it a burst's on-time no longer grows with a lower rate
+constexpr double kLowestHz = 1.0;        // slower than this is no note
+constexpr double kPeriodsOfSilence = 4;  // part one stretch of crossings from the next
 
 void require_sane(const WeaveOptions& options) {
   const auto refuse = [](const std::string& what, const std::string& allowed) {
@@ -126,15 +127,18 @@ Wanted wanted_from_moments(const Moments& moments, double length_s, const Profil
   Wanted wanted;
   wanted.length = nearest_tick(length_s, options.tick_hz);
   wanted.bursts.reserve(moments.moments.size());
-  for (std::size_t i = 0; i < moments.moments.size(); ++i) {
-    const Moment& moment = moments.moments[i];
+  double sounds_until_s = -1;
+  for (const Moment& moment : moments.moments) {
     const double period_s = std::clamp(moment.period_s, 1e-5, 1 / 20.0);
+    if (moment.at_s > sounds_until_s) ++wanted.notes.read;
+    sounds_until_s = moment.at_s + kPeriodsOfSilence * period_s;
     wanted.bursts.push_back({.start = nearest_tick(moment.at_s, options.tick_hz),
                              .on = on_time_for(moment.strength, 1 / period_s, profile, options.tick_hz),
                              .cap = cap_of(period_s * static_cast<double>(options.tick_hz), options),
                              .weight = weight_of(moment.strength, Role::inner),
-                             .note = static_cast<std::uint32_t>(i)});
+                             .note = static_cast<std::uint32_t>(wanted.notes.read - 1)});
   }
+  wanted.notes.played = wanted.notes.read;
   return wanted;
 }
 

@@ -118,7 +118,7 @@ TEST(BurstFile, WrongMagicNewerVersionWrongSumAndTrailingBytesAreToldApart) {
 
 TEST(BurstFile, APartThatALaterVersionAddsIsSkipped) {
   Bytes bytes = to_burst_file(small());
-  const std::string part{"NOTE\x03\0\0\0abc", 11};
+  const std::string part{"LATE\x03\0\0\0abc", 11};
   bytes.insert(bytes.begin() + static_cast<std::ptrdiff_t>(find_tag(bytes, "TITL")), part.begin(),
                part.end());
   EXPECT_EQ(from_burst_file(resealed(bytes), "s.burst").stream, small().stream);

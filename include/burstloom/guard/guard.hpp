@@ -7,15 +7,11 @@
 #include <vector>
 
 #include "burstloom/coil/profile.hpp"
+#include "burstloom/stream/account.hpp"
 #include "burstloom/stream/burst.hpp"
 #include "burstloom/stream/wanted.hpp"
 
 namespace burstloom {
-
-/// What became of a wanted burst: the last of these that applies (design: promise 3).
-enum class Fate : std::uint8_t { kept, lengthened, shortened, shifted, dropped };
-inline constexpr std::size_t kFates = 5;
-[[nodiscard]] const char* name_of(Fate fate);
 
 /// The limit that asked for a change; duty windows follow from `duty` on, one bit each.
 enum class Cause : std::uint8_t {

@@ -179,7 +179,8 @@ class Judging {
     const auto ignore = [](Tick, Tick) {};
     const WorstWindow worst = busiest_window(gate_, window, ignore);
     limit.worst = 10.0 * static_cast<double>(worst.content);
-    limit.in_stream = limit.worst;
+    const Tick tenth = (stream_.tick_hz + 9) / 10;
+    limit.in_stream = 10.0 * static_cast<double>(busiest_window(gate_, tenth, ignore).content);
     limit.at_s = stream_.seconds(worst.end);
     const Tick surely = busiest_window(gate_, std::max<Tick>(1, window - 2 * unknown_),
                                        runs_past(limit, limits_.starts, 10.0))

@@ -1,4 +1,5 @@
 #include "command_line.hpp"
+#include "terminal.hpp"
 
 namespace burstloom::command {
 namespace {
@@ -11,15 +12,19 @@ struct CheckOptions {
 };
 
 void check(const CheckOptions& options, Answer& answer) {
+  Progress progress(2);
+  progress.next("reading");
   const JudgedInput input = read_judged_input(options.input, options.coil, options.capture);
+  progress.next("judging");
   const Judgement judgement = judge_input(input, options.tolerance_us);
+  progress.done();
   const BurstStream& stream = input.source.file.stream;
   answer.exit_code = judgement.verdict == Verdict::within_limits ? 0 : 1;
   if (options.json) return print_json(to_json(judgement, stream));
   print(one_line(judgement) + "\n");
   print("  " + grouped(static_cast<std::int64_t>(stream.bursts.size())) + " bursts in " +
         clock_time(stream.seconds(stream.length)) + ", judged for \"" + input.profile.name + "\"\n");
-  print(describe(judgement));
+  print(describe(judgement) + sparklines(stream, input.profile, judgement));
 }
 
 }  // namespace

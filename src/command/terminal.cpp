@@ -1,0 +1,123 @@
+#include "terminal.hpp"
+
+#include <unistd.h>
+
+#include <chrono>
+#include <condition_variable>
+#include <cstdlib>
+#include <mutex>
+#include <thread>
+
+#include "burstloom/preview/energy_curves.hpp"
+#include "burstloom/preview/sparkline.hpp"
+#include "burstloom/preview/timeline.hpp"
+
+namespace burstloom::command {
+namespace {
+
+constexpr std::size_t kColumns = 60;
+
+bool terminal_has_blocks() {
+  for (const char* name : {"LC_ALL", "LC_CTYPE", "LANG"}) {
+    const char* value = std::getenv(name);
+    if (value == nullptr || *value == '\0') continue;
+    const std::string locale = value;
+    return locale.find("UTF-8") != std::string::npos || locale.find("utf8") != std::string::npos;
+  }
+  return false;
+}
+
+const LimitResult* limit_named(const Judgement& judgement, const std::string& name) {
+  for (const LimitResult& limit : judgement.limits)
+    if (limit.limit == name) return &limit;
+  return nullptr;
+}
+
+using Rows = std::vector<std::vector<std::string>>;
+
+void add_line(Rows& rows, const LimitResult* limit, std::span<const double> values, double low) {
+  if (limit == nullptr || values.empty()) return;
+  rows.push_back({limit->limit, sparkline(values, low, limit->allowed, terminal_has_blocks()),
+                  figure(low) + " to " + figure(limit->allowed) + " " + limit->unit});
+}
+
+// Of the longest window: it is what heat follows.
+void add_duty(Rows& rows, const BurstStream& stream, const Profile& profile, const Judgement& judgement) {
+  const Timeline timeline =
+      make_timeline(stream, profile, judgement, {.until = stream.length, .columns = kColumns});
+  const Series* longest = nullptr;
+  for (const Series& series : timeline.series)
+    if (series.name.rfind("duty ", 0) == 0) longest = &series;
+  if (longest == nullptr) return;
+  std::vector<double> highest(kColumns, 0);
+  const double length_s = stream.seconds(stream.length);
+  for (const SeriesPoint& point : longest->points) {
+    const auto column = static_cast<std::size_t>(point.at_s / length_s * kColumns);
+    double& value = highest[std::min(column, kColumns - 1)];
+    value = std::max(value, point.high);
+  }
+  add_line(rows, limit_named(judgement, longest->name), highest, 0);
+}
+
+}  // namespace
+
+std::string sparklines(const BurstStream& stream, const Profile& profile, const Judgement& judgement) {
+  if (isatty(STDOUT_FILENO) == 0 || stream.bursts.empty()) return {};
+  Rows rows;
+  add_duty(rows, stream, profile, judgement);
+  const EnergyCurves curves = energy_curves(stream, profile, kColumns);
+  const double ambient_c = profile.heatsink.ambient_c;
+  add_line(rows, limit_named(judgement, "junction"), curves.junction_c, ambient_c);
+  add_line(rows, limit_named(judgement, "heatsink"), curves.heatsink_c, ambient_c);
+  return table(rows);
+}
+
+struct Progress::Bar {
+  explicit Bar(int of) : steps(of), painter([this] { paint(); }) {}
+  ~Bar() {
+    {
+      const std::lock_guard lock(mutex);
+      over = true;
+    }
+    changed.notify_all();
+    painter.join();
+  }
+
+  void paint() {
+    std::unique_lock lock(mutex);
+    const auto is_over = [this] { return over; };
+    if (changed.wait_for(lock, std::chrono::milliseconds(500), is_over)) return;
+    do {
+      constexpr int kWidth = 24;
+      const int full = steps > 0 ? std::min(kWidth, kWidth * done / steps) : 0;
+      std::fprintf(stderr, "\r\x1b[K[%s%s] %s", std::string(static_cast<std::size_t>(full), '=').c_str(),
+                   std::string(static_cast<std::size_t>(kWidth - full), ' ').c_str(), step);
+    } while (!changed.wait_for(lock, std::chrono::milliseconds(100), is_over));
+    std::fprintf(stderr, "\r\x1b[K");
+  }
+
+  int steps;
+  int done = -1;
+  const char* step = "";
+  bool over = false;
+  std::mutex mutex;
+  std::condition_variable changed;
+  std::thread painter;
+};
+
+Progress::Progress(int steps) {
+  if (isatty(STDERR_FILENO) != 0) bar_ = std::make_unique<Bar>(steps);
+}
+Progress::~Progress() = default;
+void Progress::done() {
+  bar_.reset();
+}
+
+void Progress::next(const char* name) {
+  if (!bar_) return;
+  const std::lock_guard lock(bar_->mutex);
+  ++bar_->done;
+  bar_->step = name;
+}
+
+}  // namespace burstloom::command

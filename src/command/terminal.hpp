@@ -1,0 +1,35 @@
+// What only people at a terminal see: sparklines, and bars while something takes long.
+#pragma once
+
+#include <memory>
+#include <string>
+
+#include "command_line.hpp"
+
+namespace burstloom::command {
+
+/// Duty and heat over the song, a line each, scaled so that a full block is the limit. Empty when standard
+/// output is no terminal or there is nothing to show.
+[[nodiscard]] std::string sparklines(const BurstStream& stream, const Profile& profile,
+                                     const Judgement& judgement);
+
+/// A bar on standard error with the step that is being done, from half a second on; nothing when that is no
+/// terminal. The bar is gone when the object is, too.
+class Progress {
+ public:
+  explicit Progress(int steps);
+  ~Progress();
+  Progress(const Progress&) = delete;
+  Progress& operator=(const Progress&) = delete;
+
+  /// The next step begins; `name` must live on.
+  void next(const char* name);
+  /// Takes the bar away before anything is said.
+  void done();
+
+ private:
+  struct Bar;
+  std::unique_ptr<Bar> bar_;
+};
+
+}  // namespace burstloom::command

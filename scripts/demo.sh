@@ -23,8 +23,9 @@ step "Woven for the bundled coil:"
 "$burstloom" weave "$song" --coil "$coil" --out "$out/quayside-lanterns.burst" --ledger "$out/ledger.csv"
 step "Checked once more, from the file:"
 "$burstloom" check "$out/quayside-lanterns.burst" --coil "$coil"
-step "A sketch of what it might sound like, and a picture:"
-"$burstloom" preview "$out/quayside-lanterns.burst" --sound "$out/sketch.wav" --image "$out/timeline.png"
+step "A report to look into, a sketch of what it might sound like, and a picture:"
+"$burstloom" preview "$out/quayside-lanterns.burst" --out "$out/report.html" --sound "$out/sketch.wav" \
+  --image "$out/timeline.png"
 step "The first ten seconds as a C header, and as a project for an ATmega328P:"
 "$burstloom" export "$out/quayside-lanterns.burst" --to header --until 10 --out "$out/quayside_lanterns.h"
 "$burstloom" export "$out/quayside-lanterns.burst" --to project --until 10 --out "$out/quayside-lanterns-project"
@@ -34,6 +35,7 @@ cat <<END
 Where everything lies:
   stream            $out/quayside-lanterns.burst
   ledger            $out/ledger.csv
+  report            $out/report.html (open it in a browser)
   sound and picture $out/sketch.wav, $out/timeline.png
   C header          $out/quayside_lanterns.h
   project           $out/quayside-lanterns-project (make builds it with avr-gcc; see its README)

@@ -6,14 +6,12 @@ set -euo pipefail
 to_build=(cmake ninja-build g++ pkg-config libsndfile1-dev libkissfft-dev libcli11-dev libtomlplusplus-dev
           nlohmann-json3-dev libeigen3-dev libcairo2-dev libebur128-dev fonts-dejavu-core)
 to_test=(libgtest-dev librapidcheck-dev libbenchmark-dev gcc-avr avr-libc make simavr libsimavr-dev libelf-dev
-         ngspice python3 python3-mido python3-numpy)
+         ngspice python3 python3-mido python3-numpy chromium)
 
 needed=("${to_build[@]}")
-if [[ "${1:-}" != --build ]]; then
-  needed+=("${to_test[@]}")
-  # Node.js may have come from elsewhere; any with npm will do.
-  command -v node >/dev/null && command -v npm >/dev/null || needed+=(nodejs npm)
-fi
+[[ "${1:-}" == --build ]] || needed+=("${to_test[@]}")
+# Node.js may have come from elsewhere; any with npm will do.
+command -v node >/dev/null && command -v npm >/dev/null || needed+=(nodejs npm)
 
 missing=()
 for package in "${needed[@]}"; do

@@ -42,10 +42,14 @@ std::vector<std::string> oddities_of(const Capture& capture) {
 
 }  // namespace
 
+bool is_measured(const JudgedInput& input) {
+  return input.source.capture && !input.source.capture->exact;
+}
+
 Judgement judge_input(const JudgedInput& input, std::optional<double> tolerance_us) {
   const auto& capture = input.source.capture;
   JudgeOptions options;
-  if (capture && !capture->exact) {
+  if (is_measured(input)) {
     options.measured = true;
     options.tolerance_us = std::min(5.0, capture->sample_us);
     options.first_is_cut = capture->starts_high;

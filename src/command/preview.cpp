@@ -1,16 +1,24 @@
+#include <cmath>
+#include <filesystem>
+#include <future>
+
 #include "burstloom/coil/current_table.hpp"
 #include "burstloom/common/error.hpp"
 #include "burstloom/preview/loudness.hpp"
 #include "burstloom/preview/picture.hpp"
+#include "burstloom/preview/report.hpp"
 #include "burstloom/preview/sound_sketch.hpp"
 #include "burstloom/preview/timeline.hpp"
+#include "burstloom/tables/tables.hpp"
 #include "command_line.hpp"
+#include "terminal.hpp"
 
 namespace burstloom::command {
 namespace {
 
 struct PreviewOptions {
-  std::string input, coil, sound, image;
+  std::string input, coil, out, source, sound, image;
+  bool no_audio = false;
   CaptureOptions capture;
   LevelOptions level;
   bool json = false;
@@ -28,27 +36,145 @@ BurstEnergy energy_of(const JudgedInput& input) {
   return energy_by_index(std::move(joules));
 }
 
+using Spectrograms = std::vector<NamedSpectrogram>;
+
 void draw(const PreviewOptions& options, const JudgedInput& input, const Judgement& judgement,
-          SoundSketch& sketch, double gain) {
+          const Spectrograms& spectrograms) {
   const BurstStream& stream = input.source.file.stream;
-  PictureContent content{input.source.file.title, judgement, {}, {}};
+  PictureContent content{input.source.file.title, judgement, {}, spectrograms};
   content.timeline =
       make_timeline(stream, input.profile, judgement, {.until = stream.length, .columns = 1200});
-  content.spectrograms.push_back({"sound sketch", spectrogram(sketch, gain)});
   write_picture(content, options.image);
 }
 
-void preview(const PreviewOptions& options, Answer& answer) {
-  if (options.sound.empty() && options.image.empty())
-    throw Error(Fault::usage, "nothing to make", "command line",
-                "give --sound FILE.wav, --image FILE.png or both");
-  const JudgedInput input = read_judged_input(options.input, options.coil, options.capture);
-  const Judgement judgement = judge_input(input, std::nullopt);
-  SoundSketch sketch(input.source.file.stream, energy_of(input));
-  const SketchLevel level = options.sound.empty() ? level_for(sketch, options.level)
-                                                  : write_sketch(sketch, options.level, options.sound);
+// What a table of the stream would take on each target. An outside-limits stream is measured all the same.
+std::vector<ReportTable> tables_of(const JudgedInput& input, const Judgement& judgement) {
+  std::vector<ReportTable> tables;
+  const TableInput table{input.source.file.stream, input.source.file.title, input.profile,
+                         judgement.rest_before_repeat_s.value_or(0)};
+  for (const Target& target : targets()) {
+    ReportTable row{.target = target.name, .chip = target.chip};
+    try {
+      const Fit fit = fit_of(table, target);
+      row.table_bytes = fit.table_bytes;
+      row.flash_used = fit.flash_used;
+      row.flash_of = fit.flash_of;
+      row.fits_until_s = fit.fits_until_s;
+    } catch (const Error& refused) {
+      row.refused = refused.what();
+    }
+    tables.push_back(row);
+  }
+  return tables;
+}
+
+std::vector<float> all_samples(SoundSketch& sketch) {
+  std::vector<float> samples(static_cast<std::size_t>(sketch.samples()));
   sketch.rewind();
-  if (!options.image.empty()) draw(options, input, judgement, sketch, level.gain);
+  samples.resize(sketch.read(samples));
+  return samples;
+}
+
+double gain_to(double loudness_lufs, const Sound& sound) {
+  LoudnessMeter meter(1, sound.rate_hz, false);
+  meter.add(sound.samples);
+  const auto loudness = meter.integrated_lufs();
+  float highest = 0;
+  for (const float sample : sound.samples) highest = std::max(highest, std::abs(sample));
+  if (!loudness || !(highest > 0)) return 1;
+  return std::min(std::pow(10, (loudness_lufs - *loudness) / 20), 0.9 / static_cast<double>(highest));
+}
+
+// What is worked out beside the sketch's level, where there is a second core.
+struct Figures {
+  Spectrum gate;
+  EnergyCurves curves;
+  Spectrogram sketch;  // at gain 1
+};
+
+Figures figures_of(const JudgedInput& input) {
+  const BurstStream& stream = input.source.file.stream;
+  SoundSketch sketch(stream, energy_of(input));
+  return {stream.bursts.empty() ? Spectrum{} : gate_spectrum(stream),
+          energy_curves(stream, input.profile, 4000), spectrogram(sketch, 1.0)};
+}
+
+Spectrogram louder(Spectrogram shown, double gain) {
+  const double db = 20 * std::log10(gain);
+  for (float& cell : shown.db) cell = static_cast<float>(std::max(kFloorDb, static_cast<double>(cell) + db));
+  return shown;
+}
+
+std::vector<ReportSound> sounds_of(const PreviewOptions& options, SoundSketch& sketch, double gain,
+                                   const std::optional<Sound>& source) {
+  std::vector<ReportSound> sounds;
+  if (options.no_audio) return sounds;
+  std::future<ReportSound> encoded;
+  if (source)
+    encoded = std::async(std::launch::async, [&] {
+      return report_sound("source", source->samples, source->rate_hz,
+                          gain_to(options.level.loudness_lufs, *source));
+    });
+  if (sketch.samples() > 0)
+    sounds.push_back(report_sound("sound sketch", all_samples(sketch), sketch.rate_hz(), gain));
+  if (source) sounds.insert(sounds.begin(), encoded.get());
+  return sounds;
+}
+
+void write_report(const PreviewOptions& options, const JudgedInput& input, const Judgement& judgement,
+                  Figures figures, std::vector<ReportSound> sounds, Spectrograms spectrograms) {
+  const BurstFile& file = input.source.file;
+  const ReportContent content{
+      .title = file.title,
+      .coil = input.profile.name,
+      .source = std::filesystem::path(options.input).filename().string(),
+      .stream = file.stream,
+      .account = file.account,
+      .profile = input.profile,
+      .judgement = judgement,
+      .check_json = command::to_json(judgement, file.stream)
+                        .dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace),
+      .effects = burst_effects(file.stream, input.profile, is_measured(input)),
+      .curves = std::move(figures.curves),
+      .gate = std::move(figures.gate),
+      .spectrograms = std::move(spectrograms),
+      .sounds = std::move(sounds),
+      .tables = tables_of(input, judgement)};
+  write_file(options.out, report(content));
+}
+
+void preview(const PreviewOptions& options, Answer& answer) {
+  if (options.out.empty() && options.sound.empty() && options.image.empty())
+    throw Error(Fault::usage, "nothing to make", "command line",
+                "give --out REPORT.html, --sound FILE.wav or --image FILE.png");
+  Progress progress(4);
+  progress.next("reading");
+  const JudgedInput input = read_judged_input(options.input, options.coil, options.capture);
+  progress.next("judging");
+  const Judgement judgement = judge_input(input, std::nullopt);
+  progress.next("sketching the sound");
+  const bool looks = !options.out.empty() || !options.image.empty();
+  std::future<Figures> beside;
+  if (looks) beside = std::async(std::launch::async, figures_of, std::cref(input));
+  std::optional<Sound> source;
+  if (!options.source.empty()) source = read_sound(options.source);
+  SoundSketch sketch(input.source.file.stream, energy_of(input));
+  LevelOptions wanted = options.level;
+  wanted.measure_true_peak = !options.sound.empty();
+  const SketchLevel level =
+      options.sound.empty() ? level_for(sketch, wanted) : write_sketch(sketch, wanted, options.sound);
+  progress.next("drawing");
+  if (looks) {
+    Figures figures = beside.get();
+    Spectrograms spectrograms;
+    if (source) spectrograms.push_back({"source", spectrogram(*source)});
+    spectrograms.push_back({"sound sketch", louder(std::move(figures.sketch), level.gain)});
+    if (!options.image.empty()) draw(options, input, judgement, spectrograms);
+    if (!options.out.empty())
+      write_report(options, input, judgement, std::move(figures),
+                   sounds_of(options, sketch, level.gain, source), std::move(spectrograms));
+  }
+  progress.done();
   answer.exit_code = judgement.verdict == Verdict::within_limits ? 0 : 1;
   if (options.json) {
     Json json = command::to_json(judgement, input.source.file.stream);
@@ -60,7 +186,7 @@ void preview(const PreviewOptions& options, Answer& answer) {
   if (level.loudness_lufs)
     print("  sound sketch: " + figure(*level.loudness_lufs) + " LUFS" +
           (level.held_by_peak ? ", held down by its peaks" : "") + "\n");
-  for (const std::string& path : {options.sound, options.image})
+  for (const std::string& path : {options.out, options.sound, options.image})
     if (!path.empty()) print("written: " + path + "\n");
 }
 
@@ -68,10 +194,14 @@ void preview(const PreviewOptions& options, Answer& answer) {
 
 void add_preview(CLI::App& app, Answer& answer) {
   auto* command = app.add_subcommand(
-      "preview", "What a stream might sound like, and how it lies against its limits: sound and picture");
+      "preview", "What a stream will do and might sound like: a report to look into, a sound, a picture");
   const auto options = std::make_shared<PreviewOptions>();
   command->add_option("STREAM", options->input, "the stream or capture")->required();
   command->add_option("--coil", options->coil, "the coil's profile; a .burst file carries its own");
+  command->add_option("--out", options->out, "the report to write, one HTML page that needs no network");
+  command->add_option("--source", options->source,
+                      "the song as a sound file, to see and hear beside the sketch");
+  command->add_flag("--no-audio", options->no_audio, "a smaller report, without players");
   command->add_option("--sound", options->sound, "a sound sketch to write, .wav or .flac");
   command->add_option("--image", options->image, "a picture to write, .png or .svg");
   command->add_option("--loudness", options->level.loudness_lufs, "of the sound, LUFS (ITU-R BS.1770)")
@@ -79,7 +209,7 @@ void add_preview(CLI::App& app, Answer& answer) {
   command->add_option("--wire", options->capture.wire, "which wire of a VCD capture");
   command->add_flag("--invert", options->capture.invert, "the gate of a capture is active low");
   command->add_flag("--json", options->json, "one JSON object instead of words");
-  command->footer("Example:\n  burstloom preview song.burst --sound sketch.wav --image song.png");
+  command->footer("Example:\n  burstloom preview song.burst --out report.html --source song.flac");
   command->callback([options, &answer] { preview(*options, answer); });
 }
 

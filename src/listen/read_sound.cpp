@@ -164,7 +164,7 @@ Oddities read_all(SNDFILE* file, const SF_INFO& info, const std::string& path, s
 
 std::string title_of(SNDFILE* file, const std::string& path) {
   const char* tag = sf_get_string(file, SF_STR_TITLE);
-  const std::string title = tag != nullptr ? printable(tag) : std::string();
+  const std::string title = tag != nullptr ? printable(tag, 300) : std::string();
   const bool blank =
       std::all_of(title.begin(), title.end(), [](unsigned char c) { return std::isspace(c) != 0; });
   return blank ? printable(fs::path(path).stem().string()) : title;

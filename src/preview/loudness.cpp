@@ -33,19 +33,23 @@ std::optional<double> ask(Question question, ebur128_state* state) {
 struct LoudnessMeter::State {
   ebur128_state* meter = nullptr;
   std::size_t channels = 0;
+  bool with_true_peak = true;
   ~State() {
     if (meter != nullptr) ebur128_destroy(&meter);  // the library's own does not bear a null
   }
 };
 
-LoudnessMeter::LoudnessMeter(int channels, int rate_hz) : state_(std::make_unique<State>()) {
+LoudnessMeter::LoudnessMeter(int channels, int rate_hz, bool with_true_peak)
+    : state_(std::make_unique<State>()) {
   if (channels < 1 || channels > 5 || rate_hz < 8'000 || rate_hz > 192'000)
     throw Error(Fault::usage,
                 "loudness of " + std::to_string(channels) + " channels at " + std::to_string(rate_hz) + " Hz",
                 "", "give 1 to 5 channels at 8000 to 192000 Hz");
   state_->channels = static_cast<std::size_t>(channels);
-  state_->meter = ebur128_init(static_cast<unsigned>(channels), static_cast<unsigned long>(rate_hz),
-                               EBUR128_MODE_I | EBUR128_MODE_S | EBUR128_MODE_TRUE_PEAK);
+  state_->with_true_peak = with_true_peak;
+  state_->meter =
+      ebur128_init(static_cast<unsigned>(channels), static_cast<unsigned long>(rate_hz),
+                   EBUR128_MODE_I | EBUR128_MODE_S | (with_true_peak ? EBUR128_MODE_TRUE_PEAK : 0));
   if (state_->meter == nullptr) throw no_memory();
 }
 LoudnessMeter::LoudnessMeter(LoudnessMeter&&) noexcept = default;
@@ -72,6 +76,7 @@ std::optional<double> LoudnessMeter::momentary_lufs() const {
 }
 
 std::optional<double> LoudnessMeter::true_peak_dbtp() const {
+  if (!state_->with_true_peak) return std::nullopt;
   double highest = 0;
   for (unsigned channel = 0; channel < state_->channels; ++channel) {
     double peak = 0;

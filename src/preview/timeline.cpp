@@ -7,6 +7,7 @@
 #include <string>
 #include <unordered_map>
 
+#include "burstloom/coil/current_table.hpp"
 #include "burstloom/common/error.hpp"
 #include "running_window.hpp"
 
@@ -135,16 +136,15 @@ Series duty_series(const DutyLimit& duty, const Stretches& view) {
 }
 
 // Songs have few different on-times: each current is looked up once.
-Series current_series(const Profile& profile, const Stretches& view, bool measured) {
+Series current_series(const CurrentTable& current, const Profile& profile, const Stretches& view,
+                      bool measured) {
   const double clock = measured ? 0.0 : profile.drive.clock_tolerance_percent / 100;
   const double stretch_us = measured ? 0.0 : profile.drive.pulse_stretch_ns / 1000;
   std::unordered_map<Tick, double> known;
   return burst_series("peak current", "A", view, [&](const Burst& burst) {
     const auto [entry, is_new] = known.try_emplace(burst.on);
     const double on_us = view.stream.microseconds(burst.on) * (1 + clock) + stretch_us;
-    if (is_new)
-      entry->second =
-          peak_current_a(profile, std::min(on_us, profile.measured->on_time_us.back())).value_or(0);
+    if (is_new) entry->second = current.peak_current_a(on_us).value_or(0);
     return entry->second;
   });
 }
@@ -181,8 +181,8 @@ Timeline make_timeline(const BurstStream& stream, const Profile& profile, const 
   const Tick tenth = (stream.tick_hz + 9) / 10;
   timeline.series.push_back(running_series<RunningStarts>("break rate", "Hz", tenth, 10.0, stretches));
   for (const DutyLimit& duty : profile.limits.duty) timeline.series.push_back(duty_series(duty, stretches));
-  if (profile.measured && peak_current_a(profile, 0))
-    timeline.series.push_back(current_series(profile, stretches, view.measured));
+  if (const auto current = current_table(profile); current->knows_peak())
+    timeline.series.push_back(current_series(*current, profile, stretches, view.measured));
   for (Series& series : timeline.series) attach(judgement, series);
   for (const Violation& violation : judgement.violations)
     if (violation.at_s >= timeline.from_s && violation.at_s <= timeline.until_s)

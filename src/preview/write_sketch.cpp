@@ -98,9 +98,10 @@ SketchLevel level_for(SoundSketch& sketch, const LevelOptions& options) {
   if (highest <= 0) return {};
   // Measured near the level it will have, so that the meter's absolute gate (-70 LUFS) leaves no music out.
   const double first_gain = ratio(options.true_peak_dbtp) / highest;
-  LoudnessMeter meter(1, sketch.rate_hz());
+  LoudnessMeter meter(1, sketch.rate_hz(), options.measure_true_peak);
   for_each_block(sketch, first_gain, [&](std::span<const float> block) { meter.add(block); });
   const std::optional<double> loudness = meter.integrated_lufs(), peak = meter.true_peak_dbtp();
+  // At the first gain the highest sample stands where the true peak may.
   const double to_peak_db = options.true_peak_dbtp - peak.value_or(options.true_peak_dbtp);
   const double wanted_db = loudness ? options.loudness_lufs - *loudness : to_peak_db;
   const double gain_db = std::min(wanted_db, to_peak_db);

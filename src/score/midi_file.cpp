@@ -19,6 +19,7 @@ namespace {
 
 using namespace midi_detail;
 
+constexpr std::size_t kLongestName = 300;
 constexpr std::uint8_t kMeta = 0xFF, kTrackName = 0x03, kEndOfTrack = 0x2F;
 
 bool has_text(std::span<const std::uint8_t> bytes, std::size_t at, const char (&four)[5]) {
@@ -73,7 +74,7 @@ class TrackReader {
   void keep(const MidiEvent& event) {
     track_.end_tick = event.tick;
     if (event.status == kMeta && event.type == kTrackName && track_.name.empty())
-      track_.name = printable({event.data.begin(), event.data.end()});
+      track_.name = printable({event.data.begin(), event.data.end()}, kLongestName);
     track_.events.push_back(event);
   }
 

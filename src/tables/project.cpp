@@ -77,8 +77,8 @@ std::string readme(const TableInput& input, const Target& target) {
          number(static_cast<double>(limits.rest_ms) / 1000) + " s  \nFlash: about " +
          std::to_string(fit.flash_used) + " of " + std::to_string(fit.flash_of) +
          " bytes; RAM with stack: about " + std::to_string(fit.ram_used) + " of " +
-         std::to_string(fit.ram_of) + " bytes\n\n## Cautions\n\n" + paragraphs(table_detail::kCautions) +
-         "\n" + paragraphs(table_detail::kPolarity) + std::string(kWiring);
+         std::to_string(fit.ram_of) + " bytes\n\n## Cautions\n\n" + paragraphs(kCautions) + "\n" +
+         paragraphs(table_detail::kPolarity) + std::string(kWiring);
 }
 
 // player/x stays where it is, ports/<target>/x becomes port/x, the port's Makefile comes to the top.

@@ -16,8 +16,9 @@ namespace burstloom {
 /// reads.
 class LoudnessMeter {
  public:
-  /// 1 to 5 channels (five: L, R, C, Ls, Rs), 8 to 192 kHz; else throws Error (usage).
-  LoudnessMeter(int channels, int rate_hz);
+  /// 1 to 5 channels (five: L, R, C, Ls, Rs), 8 to 192 kHz; else throws Error (usage). The true peak takes
+  /// twice as long as all else: without it none is told.
+  LoudnessMeter(int channels, int rate_hz, bool with_true_peak = true);
   LoudnessMeter(LoudnessMeter&&) noexcept;
   LoudnessMeter& operator=(LoudnessMeter&&) noexcept;
   ~LoudnessMeter();
@@ -30,7 +31,7 @@ class LoudnessMeter {
   /// Of the last 3 s and the last 400 ms; nothing for silence.
   [[nodiscard]] std::optional<double> short_term_lufs() const;
   [[nodiscard]] std::optional<double> momentary_lufs() const;
-  /// The highest of all channels; nothing for silence.
+  /// The highest of all channels; nothing for silence, or when it was not asked for.
   [[nodiscard]] std::optional<double> true_peak_dbtp() const;
 
  private:
@@ -41,13 +42,16 @@ class LoudnessMeter {
 struct LevelOptions {
   double loudness_lufs = -23.0;  ///< -70 to 0; EBU R 128's programme loudness by default
   double true_peak_dbtp = -1.0;  ///< never passed, -30 to 0
+  /// false: the highest sample stands in for the true peak, which may be higher; for sounds that a lossy
+  /// encoder changes anyway
+  bool measure_true_peak = true;
 };
 
 /// How a sketch was brought to its level. One gain for the whole song: nothing is compressed or cut.
 struct SketchLevel {
   double gain = 1.0;                     ///< from the sketch's samples to the file's
   std::optional<double> loudness_lufs;   ///< of the file; nothing when too short or too sparse to have one
-  std::optional<double> true_peak_dbtp;  ///< of the file; nothing for silence
+  std::optional<double> true_peak_dbtp;  ///< of the file; nothing for silence, or when not measured
   bool held_by_peak = false;             ///< the peak, not the loudness, set the gain: quieter than asked
 };
 

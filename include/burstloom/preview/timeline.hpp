@@ -60,9 +60,9 @@ struct View {
 /// - break rate (Hz): at t, ten times the starts within (t - 100 ms, t].
 /// - duty (%): at t, the on-time within [t - window, t) over the window (its true length; whole ticks
 /// upwards).
-/// - peak current (A): of each burst at the gate's worst on-time, by the measured points, as the judge has
-/// it. Linear in the bursts for each series. Throws Error: bad_input for a stream out of order, usage for a
-/// view that is empty or has too many columns.
+/// - peak current (A): of each burst at the gate's worst on-time, as the judge has it; 0 where nobody knows.
+/// Linear in the bursts for each series. Throws Error: bad_input for a stream out of order, usage for a view
+/// that is empty or has too many columns.
 [[nodiscard]] Timeline make_timeline(const BurstStream& stream, const Profile& profile,
                                      const Judgement& judgement, const View& view = {});
 

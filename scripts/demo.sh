@@ -24,7 +24,7 @@ step "Woven for the bundled coil:"
 step "Checked once more, from the file:"
 "$burstloom" check "$out/quayside-lanterns.burst" --coil "$coil"
 step "A report to look into, a sketch of what it might sound like, and a picture:"
-"$burstloom" preview "$out/quayside-lanterns.burst" --out "$out/report.html" --sound "$out/sketch.wav" \
+"$burstloom" preview "$out/quayside-lanterns.burst" --source "$song" --out "$out/report.html" --sound "$out/sketch.wav" \
   --image "$out/timeline.png"
 step "The first ten seconds as a C header, and as a project for an ATmega328P:"
 "$burstloom" export "$out/quayside-lanterns.burst" --to header --until 10 --out "$out/quayside_lanterns.h"

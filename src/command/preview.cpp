@@ -6,9 +6,11 @@
 #include "burstloom/common/error.hpp"
 #include "burstloom/preview/loudness.hpp"
 #include "burstloom/preview/picture.hpp"
+#include "burstloom/preview/plain_tones.hpp"
 #include "burstloom/preview/report.hpp"
 #include "burstloom/preview/sound_sketch.hpp"
 #include "burstloom/preview/timeline.hpp"
+#include "burstloom/score/midi.hpp"
 #include "burstloom/tables/tables.hpp"
 #include "command_line.hpp"
 #include "terminal.hpp"
@@ -34,6 +36,10 @@ BurstEnergy energy_of(const JudgedInput& input) {
   for (const Burst& burst : stream.bursts)
     joules.push_back(current->figures(stream.microseconds(burst.on)).energy_j);
   return energy_by_index(std::move(joules));
+}
+
+Sound source_sound(const std::string& path) {
+  return looks_like_sound(path) ? read_sound(path) : plain_tones(read_midi_score(path));
 }
 
 using Spectrograms = std::vector<NamedSpectrogram>;
@@ -157,7 +163,7 @@ void preview(const PreviewOptions& options, Answer& answer) {
   std::future<Figures> beside;
   if (looks) beside = std::async(std::launch::async, figures_of, std::cref(input));
   std::optional<Sound> source;
-  if (!options.source.empty()) source = read_sound(options.source);
+  if (!options.source.empty()) source = source_sound(options.source);
   SoundSketch sketch(input.source.file.stream, energy_of(input));
   LevelOptions wanted = options.level;
   wanted.measure_true_peak = !options.sound.empty();
@@ -199,8 +205,9 @@ void add_preview(CLI::App& app, Answer& answer) {
   command->add_option("STREAM", options->input, "the stream or capture")->required();
   command->add_option("--coil", options->coil, "the coil's profile; a .burst file carries its own");
   command->add_option("--out", options->out, "the report to write, one HTML page that needs no network");
-  command->add_option("--source", options->source,
-                      "the song as a sound file, to see and hear beside the sketch");
+  command->add_option(
+      "--source", options->source,
+      "the song, to see and hear beside the sketch: a sound file, or a MIDI file as plain tones");
   command->add_flag("--no-audio", options->no_audio, "a smaller report, without players");
   command->add_option("--sound", options->sound, "a sound sketch to write, .wav or .flac");
   command->add_option("--image", options->image, "a picture to write, .png or .svg");

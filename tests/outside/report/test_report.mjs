@@ -55,7 +55,7 @@ async function saysWhatCheckSays(page, stream, ...words) {
 
 test("a bundled song: complete, quiet, and as check has it", async t => {
   const stream = woven(join(samples, "quayside-lanterns.mid"), "lanterns");
-  const page = await open(browser, reportOf(stream, "--source", join(samples, "ferry-call.flac")));
+  const page = await open(browser, reportOf(stream, "--source", join(samples, "quayside-lanterns.mid")));
   const check = await saysWhatCheckSays(page, stream);
   const csv = csvOf(stream);
 
@@ -145,6 +145,7 @@ test("a bundled song: complete, quiet, and as check has it", async t => {
     });
     assert.deepEqual(sounds.map(sound => sound.name), ["source", "sound sketch"]);
     const sketch = sounds[1];
+    assert.ok(Math.abs(sounds[0].seconds - check.stream.length_s) < 0.1, `${sounds[0].seconds} s`);
     assert.ok(Math.abs(sketch.seconds - check.stream.length_s) < 0.1, `${sketch.seconds} s`);
     assert.ok(Math.abs(sketch.onset - Number(csv[0][0]) / 1e6) < 0.003, `begins at ${sketch.onset} s`);
   });
@@ -241,7 +242,7 @@ test("hostile names are text", async () => {
 
 test("readable in the dark, on a telephone and on paper", async () => {
   const stream = woven(join(samples, "ferry-call.flac"), "ferry");
-  const path = reportOf(stream);
+  const path = reportOf(stream, "--source", join(samples, "ferry-call.flac"));
   const brightness = page => page.evaluate(() => getComputedStyle(document.body).backgroundColor.match(/\d+/g).slice(0, 3).reduce((a, b) => a + Number(b), 0));
   const page = await open(browser, path, { viewport: { width: 390, height: 844 }, colorScheme: "dark" });
   assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= 390));

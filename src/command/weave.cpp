@@ -3,6 +3,7 @@
 #include "burstloom/common/error.hpp"
 #include "burstloom/listen/listen.hpp"
 #include "burstloom/score/midi.hpp"
+#include "burstloom/weave/carry.hpp"
 #include "command_line.hpp"
 #include "terminal.hpp"
 
@@ -12,6 +13,7 @@ namespace {
 struct WeaveCommand {
   std::string input, coil, out, ledger, how;
   std::optional<int> voices;
+  std::optional<double> carrier_hz;
   WeaveOptions weave;
   MidiOptions midi;
   bool json = false, verbose = false;
@@ -54,18 +56,39 @@ Song wanted_from_midi(const WeaveCommand& command, const Profile& profile) {
 }
 
 const WayOfListening& way_named(const std::string& name) {
-  const auto& ways = ways_of_listening();
-  if (name.empty()) return ways.front();
+  if (name.empty()) return ways_of_listening().front();
   std::string known;
-  for (const WayOfListening& way : ways) {
+  for (const WayOfListening& way : ways_of_listening()) {
     if (name == way.name) return way;
-    known += (known.empty() ? "" : ", ") + std::string(way.name);
+    known += std::string(way.name) + ", ";
   }
+  for (const WayOfCarrying& way : ways_of_carrying())
+    known += std::string(way.name) + (&way == &ways_of_carrying().back() ? "" : ", ");
   throw Error(Fault::usage, "there is no way of listening called \"" + printable(name) + "\"", "--how",
               "choose one of: " + known);
 }
 
+const WayOfCarrying* carrying_named(const std::string& name) {
+  for (const WayOfCarrying& way : ways_of_carrying())
+    if (name == way.name) return &way;
+  return nullptr;
+}
+
+Song carried_sound(const WayOfCarrying& way, const Sound& sound, const WeaveCommand& command,
+                   const Profile& profile) {
+  Carried carried = way.carry(sound, profile, command.weave, command.carrier_hz);
+  Song song{std::move(carried.wanted), sound.title, sound.remarks, {}};
+  const Carrier& carrier = carried.carrier;
+  song.remarks.push_back(std::string("carried by way of \"") + way.name + "\" at " + figure(carrier.rate_hz) +
+                         " Hz, on-times from " + figure(carrier.shortest_us) + " to " +
+                         figure(carrier.longest_us) + " us: what the limits leave keeps the sound up to " +
+                         figure(carrier.bandwidth_hz) + " Hz");
+  return song;
+}
+
 Song wanted_from_sound(const WeaveCommand& command, const Profile& profile) {
+  const WayOfCarrying* carrying = carrying_named(command.how);
+  if (carrying != nullptr) return carried_sound(*carrying, read_sound(command.input), command, profile);
   const WayOfListening& way = way_named(command.how);
   const Sound sound = read_sound(command.input);
   Heard heard = way.listen(sound);
@@ -168,8 +191,12 @@ void add_weave(CLI::App& app, Answer& answer) {
   command->add_option("INPUT", options->input, "MIDI file, or WAV, AIFF, FLAC, OGG, Opus, MP3")->required();
   command->add_option("--coil", options->coil, "the coil's profile")->required();
   command->add_option("--out", options->out, "the stream to write (.burst)")->required();
+  for (const WayOfCarrying& way : ways_of_carrying())
+    ways += std::string("; ") + way.name + ": " + way.summary;
   command->add_option("--ledger", options->ledger, "also write what was changed and why, as CSV");
   command->add_option("--how", options->how, "how to listen to a sound file: " + ways);
+  command->add_option("--carrier-hz", options->carrier_hz,
+                      "rate of --how carrier and density (default: the highest that the limits leave)");
   command->add_option("--voices", options->voices,
                       "notes that may sound at once, 1 to 16 (default: the profile's)");
   command

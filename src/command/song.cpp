@@ -1,9 +1,11 @@
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
 #include <map>
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/listen/listen.hpp"
+#include "burstloom/score/arrangement.hpp"
 #include "burstloom/score/midi.hpp"
 #include "command_line.hpp"
 
@@ -11,33 +13,16 @@ namespace burstloom::command {
 namespace {
 
 struct SongOptions {
-  std::string input;
+  std::string input, suggest;
   MidiOptions midi;
   bool json = false;
 };
-
-struct ChannelSummary {
-  std::int64_t notes = 0;
-  double lowest = 1e9, highest = -1e9, softest = 1, loudest = 0;
-};
-
-std::map<int, ChannelSummary> channels_of(const Score& score) {
-  std::map<int, ChannelSummary> channels;
-  for (const Note& note : score.notes) {
-    ChannelSummary& channel = channels[note.channel + 1];
-    ++channel.notes;
-    channel.lowest = std::min(channel.lowest, note.key);
-    channel.highest = std::max(channel.highest, note.key);
-    channel.softest = std::min(channel.softest, note.velocity);
-    channel.loudest = std::max(channel.loudest, note.velocity);
-  }
-  return channels;
-}
 
 // Seconds during which exactly that many notes sound, and more.
 std::vector<double> polyphony_of(const Score& score) {
   std::vector<std::pair<double, int>> edges;
   for (const Note& note : score.notes) {
+    if (note.part == Part::drums) continue;
     edges.emplace_back(note.start_s, 1);
     edges.emplace_back(note.end_s, -1);
   }
@@ -58,48 +43,128 @@ std::string hz(double key) {
   return figure(key_hz(key)) + " Hz";
 }
 
-void describe_midi(const SongOptions& options) {
-  const Bytes bytes = read_file(options.input);
-  const MidiFile midi = parse_midi(bytes, printable(options.input, 200), options.midi);
-  const Score score = read_midi_score(options.input, options.midi);
-  const auto channels = channels_of(score);
-  const auto polyphony = polyphony_of(score);
-  if (options.json) {
-    Json json = {{"kind", "midi"},
-                 {"title", score.title},
-                 {"format", midi.format},
-                 {"tracks", midi.tracks.size()},
-                 {"length_s", score.length_s},
-                 {"notes", score.notes.size()},
-                 {"percussion_ignored", score.percussion_ignored},
-                 {"channels", Json::array()},
-                 {"polyphony_s", polyphony},
-                 {"remarks", score.remarks}};
-    for (const auto& [number, channel] : channels)
-      json["channels"].push_back({{"channel", number},
-                                  {"notes", channel.notes},
-                                  {"lowest_key", channel.lowest},
-                                  {"highest_key", channel.highest},
-                                  {"softest", channel.softest},
-                                  {"loudest", channel.loudest}});
-    return print_json(json);
+// The most notes that sound at once in each stretch of ten seconds.
+std::vector<int> polyphony_over_time(const Score& score) {
+  constexpr double kStretch_s = 10;
+  std::vector<int> most(static_cast<std::size_t>(score.length_s / kStretch_s) + 1, 0);
+  std::vector<std::pair<double, int>> edges;
+  for (const Note& note : score.notes) {
+    if (note.part == Part::drums || !(note.end_s > note.start_s)) continue;
+    edges.emplace_back(note.start_s, 1);
+    edges.emplace_back(note.end_s, -1);
   }
+  std::sort(edges.begin(), edges.end());
+  int sounding = 0;
+  std::size_t stretch = 0;
+  for (const auto& [at_s, change] : edges) {
+    for (const auto here = static_cast<std::size_t>(at_s / kStretch_s);
+         stretch < std::min(here, most.size() - 1);)
+      most[++stretch] = sounding;
+    sounding += change;
+    most[stretch] = std::max(most[stretch], sounding);
+  }
+  return most;
+}
+
+std::map<int, std::int64_t> drums_of(const Score& score) {
+  std::map<int, std::int64_t> drums;
+  for (const Note& note : score.notes)
+    if (note.part == Part::drums) ++drums[static_cast<int>(note.key)];
+  return drums;
+}
+
+Json channels_json(const std::vector<ChannelSummary>& channels) {
+  const Roles roles = suggested_roles(channels);
+  Json all = Json::array();
+  for (const ChannelSummary& channel : channels)
+    all.push_back({{"channel", channel.channel},
+                   {"name", channel.name},
+                   {"program", channel.program < 0 ? Json() : Json(channel.program)},
+                   {"family", family_of_program(channel.program)},
+                   {"role", channel.drums                   ? "drums"
+                            : channel.channel == roles.lead ? "lead"
+                            : channel.channel == roles.bass ? "bass"
+                                                            : "inner"},
+                   {"notes", channel.notes},
+                   {"lowest_key", channel.lowest},
+                   {"highest_key", channel.highest},
+                   {"softest", channel.softest},
+                   {"loudest", channel.loudest},
+                   {"sounding_s", channel.sounding_s},
+                   {"most_at_once", channel.most_at_once}});
+  return all;
+}
+
+void print_midi_json(const MidiFile& midi, const Score& score, const std::vector<ChannelSummary>& channels) {
+  Json drums = Json::array();
+  for (const auto& [key, hits] : drums_of(score))
+    drums.push_back({{"key", key}, {"name", drum_of_key(key)}, {"hits", hits}});
+  print_json({{"kind", "midi"},
+              {"title", score.title},
+              {"format", midi.format},
+              {"tracks", midi.tracks.size()},
+              {"length_s", score.length_s},
+              {"notes", score.notes.size()},
+              {"channels", channels_json(channels)},
+              {"drums", drums},
+              {"polyphony_s", polyphony_of(score)},
+              {"polyphony_per_10_s", polyphony_over_time(score)},
+              {"remarks", score.remarks}});
+}
+
+std::vector<std::string> row_of(const ChannelSummary& channel, const Roles& roles) {
+  const std::string velocities =
+      figure(std::round(channel.softest * 127)) + " to " + figure(std::round(channel.loudest * 127));
+  const std::string role = channel.drums                   ? "drums"
+                           : channel.channel == roles.lead ? "lead?"
+                           : channel.channel == roles.bass ? "bass?"
+                                                           : "";
+  return {std::to_string(channel.channel),
+          printable(channel.name, 24),
+          channel.drums ? "" : family_of_program(channel.program),
+          grouped(channel.notes),
+          channel.drums ? "" : hz(channel.lowest),
+          channel.drums ? "" : hz(channel.highest),
+          velocities,
+          channel.drums ? "" : std::to_string(channel.most_at_once),
+          role};
+}
+
+void print_midi(const MidiFile& midi, const Score& score, const std::vector<ChannelSummary>& channels) {
   print("\"" + printable(score.title) + "\": MIDI format " + std::to_string(midi.format) + ", " +
         std::to_string(midi.tracks.size()) + " tracks, " + clock_time(score.length_s) + ", " +
         grouped(static_cast<std::int64_t>(score.notes.size())) + " notes\n");
-  std::vector<std::vector<std::string>> rows = {{"channel", "notes", "lowest", "highest", "velocity"}};
-  for (const auto& [number, channel] : channels)
-    rows.push_back(
-        {std::to_string(number), grouped(channel.notes), hz(channel.lowest), hz(channel.highest),
-         figure(std::round(channel.softest * 127)) + " to " + figure(std::round(channel.loudest * 127))});
+  std::vector<std::vector<std::string>> rows = {
+      {"channel", "name", "instrument", "notes", "lowest", "highest", "velocity", "at once", "role"}};
+  const Roles roles = suggested_roles(channels);
+  for (const ChannelSummary& channel : channels) rows.push_back(row_of(channel, roles));
   print(table(rows));
   rows = {{"sounding at once", "for"}};
+  const auto polyphony = polyphony_of(score);
   for (std::size_t i = 0; i < polyphony.size(); ++i)
     if (polyphony[i] > 0.0005) rows.push_back({std::to_string(i), clock_time(polyphony[i])});
   print(table(rows));
-  if (score.percussion_ignored > 0)
-    print("  " + grouped(score.percussion_ignored) + " percussion notes (channel 10), not played for now\n");
+  std::string over_time;
+  for (const int most : polyphony_over_time(score)) over_time += " " + std::to_string(most);
+  print("  most at once, every ten seconds:" + over_time + "\n");
+  rows = {{"drum", "key", "hits"}};
+  for (const auto& [key, hits] : drums_of(score))
+    rows.push_back({drum_of_key(key), std::to_string(key), grouped(hits)});
+  if (rows.size() > 1) print(table(rows));
   for (const std::string& it : score.remarks) print("  " + it + "\n");
+}
+
+void describe_midi(const SongOptions& options) {
+  const Bytes bytes = read_file(options.input, kLargestMidiFile);
+  const MidiFile midi = parse_midi(bytes, printable(options.input, 200), options.midi);
+  const Score score = score_of(midi, printable(std::filesystem::path(options.input).stem().string()));
+  std::vector<std::string> names;
+  for (const MidiTrack& track : midi.tracks) names.push_back(track.name);
+  const auto channels = summarise(score, names);
+  if (!options.suggest.empty()) write_file(options.suggest, suggest_arrangement(score, channels));
+  if (options.json) return print_midi_json(midi, score, channels);
+  print_midi(midi, score, channels);
+  if (!options.suggest.empty()) print("written: " + options.suggest + "\n");
 }
 
 double decibels(double amplitude) {
@@ -147,11 +212,17 @@ void add_song(CLI::App& app, Answer& answer) {
   command->add_option("INPUT", options->input, "MIDI or sound file")->required();
   command->add_flag("--salvage", options->midi.salvage,
                     "of a damaged MIDI file keep what stands before the damage");
+  command->add_option("--suggest", options->suggest,
+                      "write a first arrangement of a MIDI file, to edit (TOML)");
   command->add_flag("--json", options->json, "one JSON object instead of words");
-  command->footer("Example:\n  burstloom song song.mid");
+  command->footer("Example:\n  burstloom song song.mid --suggest song-arrangement.toml");
   command->callback([options, &answer] {
     answer.exit_code = 0;
-    looks_like_sound(options->input) ? describe_sound(*options) : describe_midi(*options);
+    const bool sound = looks_like_sound(options->input);
+    if (sound && !options->suggest.empty())
+      throw Error(Fault::usage, "an arrangement is suggested for MIDI files only", "--suggest",
+                  "give a MIDI file, or leave it out");
+    sound ? describe_sound(*options) : describe_midi(*options);
   });
 }
 

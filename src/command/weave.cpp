@@ -2,6 +2,7 @@
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/listen/listen.hpp"
+#include "burstloom/score/arrangement.hpp"
 #include "burstloom/score/midi.hpp"
 #include "burstloom/weave/carry.hpp"
 #include "command_line.hpp"
@@ -11,7 +12,7 @@ namespace burstloom::command {
 namespace {
 
 struct WeaveCommand {
-  std::string input, coil, out, ledger, how;
+  std::string input, coil, out, ledger, how, arrangement;
   std::optional<int> voices;
   std::optional<double> carrier_hz;
   WeaveOptions weave;
@@ -46,11 +47,13 @@ struct Song {
   std::optional<Score> score;  // of MIDI files, and of ways of listening that hear notes
 };
 
+Score as_arranged(Score score, const WeaveCommand& command) {
+  if (command.arrangement.empty()) return score;
+  return arranged(std::move(score), read_arrangement(command.arrangement));
+}
+
 Song wanted_from_midi(const WeaveCommand& command, const Profile& profile) {
-  Score score = read_midi_score(command.input, command.midi);
-  if (score.percussion_ignored > 0)
-    score.remarks.push_back(grouped(score.percussion_ignored) +
-                            " percussion notes (channel 10) are not played");
+  Score score = as_arranged(read_midi_score(command.input, command.midi), command);
   Wanted wanted = wanted_from_score(score, profile, command.weave);
   return {std::move(wanted), score.title, score.remarks, std::move(score)};
 }
@@ -99,7 +102,7 @@ Song wanted_from_sound(const WeaveCommand& command, const Profile& profile) {
   else if (const auto* track = std::get_if<PitchTrack>(&heard))
     song.wanted = wanted_from_track(*track, sound.length_s(), profile, command.weave);
   else
-    song.score = std::move(std::get<Score>(heard));
+    song.score = as_arranged(std::move(std::get<Score>(heard)), command);
   if (song.score) song.wanted = wanted_from_score(*song.score, profile, command.weave);
   return song;
 }
@@ -195,6 +198,8 @@ void add_weave(CLI::App& app, Answer& answer) {
     ways += std::string("; ") + way.name + ": " + way.summary;
   command->add_option("--ledger", options->ledger, "also write what was changed and why, as CSV");
   command->add_option("--how", options->how, "how to listen to a sound file: " + ways);
+  command->add_option("--arrangement", options->arrangement,
+                      "who plays, how loud, in which octave (TOML; `song --suggest` writes a first one)");
   command->add_option("--carrier-hz", options->carrier_hz,
                       "rate of --how carrier and density (default: the highest that the limits leave)");
   command->add_option("--voices", options->voices,

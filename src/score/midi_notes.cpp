@@ -6,11 +6,13 @@
 #include "burstloom/common/error.hpp"
 #include "burstloom/common/files.hpp"
 #include "burstloom/score/midi.hpp"
+#include "channel.hpp"
 #include "tempo.hpp"
 
 namespace burstloom {
 namespace {
 
+using midi_detail::Channel;
 using midi_detail::TempoMap;
 
 constexpr int kChannels = 16, kKeys = 128, kPercussionChannel = 9;
@@ -19,9 +21,10 @@ constexpr double kLongestSong_s = 24 * 3600;
 // No music holds a note for so long, and no coil should: its end was lost.
 constexpr double kLongestNote_s = 600;
 
-// Controllers that end notes (MIDI 1.0): sustain pedal, all sound off, reset all controllers, all notes off;
-// the mode messages 124 to 127 mean all notes off as well.
-constexpr std::uint8_t kSustain = 64, kAllSoundOff = 120, kResetControllers = 121, kAllNotesOff = 123;
+// Controllers that hold and end notes (MIDI 1.0): sustain and sostenuto pedal, all sound off, reset all
+// controllers, all notes off; the mode messages 124 to 127 mean all notes off as well.
+constexpr std::uint8_t kSustain = 64, kSostenuto = 66, kAllSoundOff = 120, kResetControllers = 121,
+                       kAllNotesOff = 123;
 
 // The tracks of a song as one line of events: in order of time, then of track.
 class Merged {
@@ -60,12 +63,15 @@ class Merged {
   std::vector<Head> heads_;
 };
 
-// The instrument that hears the messages. A key of a channel is silent, down, or held by the pedal after it
-// was let go; a second note-on of a key that sounds ends the first.
+// The instrument that hears the messages. A key of a channel is silent, down, or held by a pedal after it was
+// let go; a second note-on of a key that sounds ends the first. The sostenuto pedal holds the keys that were
+// down when it was pressed, the sustain pedal all.
+using Channels = std::array<Channel, kChannels>;
+
 class Player {
  public:
-  Player(Score& score, const MidiFile& midi, double offset_s)
-      : score_(score), midi_(midi), tempo_(midi.division), offset_s_(offset_s) {
+  Player(Score& score, Channels& channels, const MidiFile& midi, double offset_s)
+      : score_(score), channels_(channels), midi_(midi), tempo_(midi.division), offset_s_(offset_s) {
     for (auto& keys : sounding_) keys.fill(kSilent);
   }
 
@@ -108,58 +114,90 @@ class Player {
     const int channel = event.status & 0x0F;
     const std::uint8_t first = event.data[0];
     const std::uint8_t second = event.data.size() > 1 ? event.data[1] : 0;
+    Channel& sound = channels_[static_cast<std::size_t>(channel)];
     switch (event.status & 0xF0) {
       case 0x90:
         return second > 0 ? note_on(channel, first, second) : note_off(channel, first);
       case 0x80:
         return note_off(channel, first);
       case 0xB0:
+        sound.controller(at_s_, first, second);
         return controller(channel, first, second);
+      case 0xC0:
+        return sound.program(first);
+      case 0xD0:
+        return sound.pressure(at_s_, first);
+      case 0xE0:
+        return sound.bend(at_s_, static_cast<std::uint16_t>(second << 7 | first));
       default:
         return;
     }
   }
 
   void note_on(int channel, std::uint8_t key, std::uint8_t velocity) {
-    if (channel == kPercussionChannel) {
-      ++score_.percussion_ignored;
-      return;
-    }
+    const bool drums = channel == kPercussionChannel;
     end(channel, key);
     sounding_[static_cast<std::size_t>(channel)][key] = score_.notes.size();
-    score_.notes.push_back({at_s_, at_s_, static_cast<double>(key), velocity / 127.0, channel, track_});
+    score_.notes.push_back(
+        {.start_s = at_s_,
+         .end_s = at_s_,
+         .key = static_cast<double>(key),
+         .velocity = velocity / 127.0,
+         .channel = channel,
+         .track = track_,
+         .envelope = drums ? Envelope::plucked : channels_[static_cast<std::size_t>(channel)].envelope(),
+         .part = drums ? Part::drums : Part::any});
   }
 
   void note_off(int channel, std::uint8_t key) {
     const auto c = static_cast<std::size_t>(channel);
-    if (pedal_[c])
+    if (pedal_[c] || caught_[c][key])
       let_go_[c][key] = true;
     else
       end(channel, key);
   }
 
   void controller(int channel, std::uint8_t number, std::uint8_t value) {
-    if (number == kSustain)
-      set_pedal(channel, value >= 64);
-    else if (number == kResetControllers)
-      set_pedal(channel, false);
-    else if (number == kAllSoundOff)
+    if (number == kSustain) set_sustain(channel, value >= 64);
+    if (number == kSostenuto) set_sostenuto(channel, value >= 64);
+    if (number == kResetControllers) {
+      set_sustain(channel, false);
+      set_sostenuto(channel, false);
+    }
+    if (number == kAllSoundOff)
       for (int key = 0; key < kKeys; ++key) end(channel, key);
-    else if (number >= kAllNotesOff)
+    if (number >= kAllNotesOff)
       for (int key = 0; key < kKeys; ++key) note_off(channel, static_cast<std::uint8_t>(key));
   }
 
-  void set_pedal(int channel, bool down) {
+  void set_sustain(int channel, bool down) {
     const auto c = static_cast<std::size_t>(channel);
-    if (pedal_[c] && !down)
-      for (int key = 0; key < kKeys; ++key)
-        if (let_go_[c][static_cast<std::size_t>(key)]) end(channel, key);
+    const bool released = pedal_[c] && !down;
     pedal_[c] = down;
+    if (released) end_unheld(channel);
+  }
+
+  void set_sostenuto(int channel, bool down) {
+    const auto c = static_cast<std::size_t>(channel);
+    if (down == sostenuto_[c]) return;
+    sostenuto_[c] = down;
+    for (std::size_t key = 0; key < kKeys; ++key)
+      caught_[c][key] = down && sounding_[c][key] != kSilent && !let_go_[c][key];
+    if (!down) end_unheld(channel);
+  }
+
+  // Ends the keys that were let go and that no pedal holds any more.
+  void end_unheld(int channel) {
+    const auto c = static_cast<std::size_t>(channel);
+    if (pedal_[c]) return;
+    for (int key = 0; key < kKeys; ++key)
+      if (let_go_[c][static_cast<std::size_t>(key)] && !caught_[c][static_cast<std::size_t>(key)])
+        end(channel, key);
   }
 
   void end(int channel, int key) {
     const auto c = static_cast<std::size_t>(channel), k = static_cast<std::size_t>(key);
-    let_go_[c][k] = false;
+    let_go_[c][k] = caught_[c][k] = false;
     if (sounding_[c][k] == kSilent) return;
     Note& note = score_.notes[sounding_[c][k]];
     if (at_s_ - note.start_s > kLongestNote_s) ++cut_notes_;
@@ -186,6 +224,7 @@ class Player {
   }
 
   Score& score_;
+  Channels& channels_;
   const MidiFile& midi_;
   TempoMap tempo_;
   double offset_s_;
@@ -193,14 +232,29 @@ class Player {
   int track_ = 0;
   std::int64_t bad_tempos_ = 0, cut_notes_ = 0;
   std::array<std::array<std::size_t, kKeys>, kChannels> sounding_;  // index of the note, or kSilent
-  std::array<std::array<bool, kKeys>, kChannels> let_go_{};         // the pedal alone holds it
-  std::array<bool, kChannels> pedal_{};
+  std::array<std::array<bool, kKeys>, kChannels> let_go_{};         // a pedal alone holds it
+  std::array<std::array<bool, kKeys>, kChannels> caught_{};         // by the sostenuto pedal
+  std::array<bool, kChannels> pedal_{}, sostenuto_{};
 };
 
 void sort_notes(std::vector<Note>& notes) {
   std::stable_sort(notes.begin(), notes.end(), [](const Note& a, const Note& b) {
     return a.start_s != b.start_s ? a.start_s < b.start_s : a.key < b.key;
   });
+}
+
+// A channel at full volume is louder than one that never heard of volume: the loudest of all is 1.
+void take_curves(Score& score, const Channels& channels) {
+  double loudest = 1;
+  for (const Channel& channel : channels)
+    for (const Step& step : channel.curves().gain) loudest = std::max(loudest, step.value);
+  for (std::size_t i = 0; i < channels.size(); ++i) {
+    ChannelCurves& curves = score.channels[i];
+    curves = channels[i].curves();
+    if (loudest <= 1) continue;
+    if (curves.gain.empty() || curves.gain.front().at_s > 0) curves.gain.insert(curves.gain.begin(), {0, 1});
+    for (Step& step : curves.gain) step.value /= loudest;
+  }
 }
 
 }  // namespace
@@ -210,11 +264,14 @@ Score score_of(const MidiFile& midi, const std::string& title) {
   score.title = !midi.tracks.empty() && !midi.tracks.front().name.empty() ? midi.tracks.front().name : title;
   score.remarks = midi.remarks;
   const std::span<const MidiTrack> tracks(midi.tracks);
+  Channels channels;
   if (midi.format == 2)
     for (std::size_t i = 0; i < tracks.size(); ++i)
-      score.length_s = Player(score, midi, score.length_s).play(tracks.subspan(i, 1), static_cast<int>(i));
+      score.length_s =
+          Player(score, channels, midi, score.length_s).play(tracks.subspan(i, 1), static_cast<int>(i));
   else
-    score.length_s = Player(score, midi, 0).play(tracks, 0);
+    score.length_s = Player(score, channels, midi, 0).play(tracks, 0);
+  take_curves(score, channels);
   sort_notes(score.notes);
   return score;
 }

@@ -111,7 +111,7 @@ Shared share_voices(const Score& score, int voices, double highest_hz) {
   Stage stage(score, voices, shared.sounding);
   for (std::size_t i = 0; i < score.notes.size(); ++i) {
     const Note& note = score.notes[i];
-    if (!(note.end_s > note.start_s) || !(note.velocity > 0)) {
+    if (!(note.end_s > note.start_s) || !(note.velocity > 0) || note.part == Part::drums) {
       ++shared.skipped;
       continue;
     }

@@ -112,9 +112,9 @@ Wanted wanted_from_score(const Score& score, const Profile& profile, const Weave
   Wanted wanted;
   wanted.bursts = merge_trains(shared.sounding, score, profile, options);
   wanted.length = nearest_tick(score.length_s, options.tick_hz);
-  wanted.notes = {.read = static_cast<std::int64_t>(score.notes.size()) + score.percussion_ignored,
+  wanted.notes = {.read = static_cast<std::int64_t>(score.notes.size()),
                   .played = static_cast<std::int64_t>(shared.sounding.size()),
-                  .skipped = shared.skipped + score.percussion_ignored,
+                  .skipped = shared.skipped,
                   .folded = std::count_if(shared.sounding.begin(), shared.sounding.end(),
                                           [](const Sounding& sounding) { return sounding.folded; }),
                   .stolen = shared.stolen};

@@ -114,11 +114,13 @@ TEST(Notes, ControllersThatEndNotes) {
   EXPECT_EQ(spans_of("00 90 3C 40 60 B0 7A 00 60 80 3C 00"), (Spans{{0, 1, 60}}));  // 122 is no such
 }
 
-TEST(Notes, OfThePercussionChannelAreCountedOnly) {
+TEST(Notes, OfThePercussionChannelAreDrums) {
   const Score score =
       score_from(midi_file({"00 99 24 40 00 26 50 60 24 00 00 26 00 00 90 3C 40 60 3C 00" + kEnd}));
-  EXPECT_EQ(score.percussion_ignored, 2);
-  EXPECT_EQ(spans(score), (Spans{{0.5, 1, 60}}));
+  EXPECT_EQ(std::count_if(score.notes.begin(), score.notes.end(),
+                          [](const Note& note) { return note.part == Part::drums; }),
+            2);
+  EXPECT_EQ(spans(score), (Spans{{0, 0.5, 36}, {0, 0.5, 38}, {0.5, 1, 60}}));
 }
 
 TEST(Notes, PatternsOfFormat2FollowOneAnother) {

@@ -22,9 +22,10 @@ using StepCurve = std::vector<Step>;
 
 /// What a channel's controllers do to all its notes, all along the song.
 struct ChannelCurves {
-  StepCurve bend;     ///< semitones added to every key: pitch bend times its range (RPN 0), tuning (RPN 1 and 2)
-  StepCurve gain;     ///< 0 to 1, default 1: volume and expression (CC 7, CC 11) as a factor on the velocity
+  StepCurve bend;  ///< semitones added to every key: pitch bend times its range (RPN 0), tuning (RPN 1 and 2)
+  StepCurve gain;  ///< 0 to 1, default 1: volume and expression (CC 7, CC 11) as a factor on the velocity
   StepCurve vibrato;  ///< depth in semitones, default 0: CC 1 and channel pressure
+  int program = -1;   ///< first General MIDI program, 0 to 127; -1: the file names none
 };
 
 /// How a note's loudness goes on after its onset.
@@ -55,8 +56,7 @@ struct Score {
   double length_s = 0;  ///< end of the song: the last end-of-track, and never before the last note's end
   std::vector<Note> notes;
   std::array<ChannelCurves, 16> channels;  ///< controllers, by channel
-  std::int64_t percussion_ignored = 0;  ///< notes of the percussion channel, not played for now
-  std::vector<std::string> remarks;     ///< what was odd in the file but could be read
+  std::vector<std::string> remarks;        ///< what was odd in the file but could be read
 };
 
 /// Hertz of a key: 440 * 2^((key - 69) / 12), A = 440 Hz as in ISO 16.

@@ -13,10 +13,13 @@ int main(int count, char** words) {
   }
   try {
     const burstloom::Score score = burstloom::read_midi_score(words[1]);
-    for (const burstloom::Note& note : score.notes)
+    long long percussion = 0;
+    for (const burstloom::Note& note : score.notes) {
+      if (note.part == burstloom::Part::drums && ++percussion > 0) continue;
       std::printf("%.9f %.9f %d %ld %d\n", note.start_s, note.end_s, static_cast<int>(note.key),
                   std::lround(note.velocity * 127), note.channel);
-    std::printf("%.9f %lld\n", score.length_s, static_cast<long long>(score.percussion_ignored));
+    }
+    std::printf("%.9f %lld\n", score.length_s, percussion);
   } catch (const std::exception& error) {
     std::fprintf(stderr, "%s\n", error.what());
     return 3;

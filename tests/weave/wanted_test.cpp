@@ -41,7 +41,7 @@ TEST(Wanted, AHeldA4Gives26400BurstsAMinute) {
 // Design, section 3: off by less than a tick after ten minutes.
 TEST(Wanted, PhaseIsExactAfterTenMinutes) {
   for (const std::int64_t tick_hz : {1'000'000, 2'000'000, 16'000'000})
-    for (const double key : {21.0, 48.0, 60.5, 69.0, 83.3, 96.0}) {
+    for (const double key : {24.0, 48.0, 60.5, 69.0, 83.3, 96.0}) {
       const auto bursts = bursts_of(held(key, 600), {.tick_hz = tick_hz});
       const long double hz = 440.0L * std::exp2((static_cast<long double>(key) - 69) / 12);
       const long double period = static_cast<long double>(tick_hz) / hz;
@@ -63,7 +63,9 @@ TEST(Wanted, TrainsStartWithTheirNotes) {
   std::vector<Tick> firsts(2, -1);
   for (const WantedBurst& burst : wanted.bursts)
     if (firsts[burst.note] < 0) firsts[burst.note] = burst.start;
-  EXPECT_EQ(firsts, (std::vector<Tick>{500'000, 666'666}));
+  EXPECT_EQ(firsts[0], 500'000);
+  EXPECT_GE(firsts[1], 666'666);  // it may wait for the moment when it collides least
+  EXPECT_LE(firsts[1], 666'666 + 2'000'000 * kLatestOnset_s);
   EXPECT_EQ(wanted.notes.read, 2);
   EXPECT_EQ(wanted.notes.played, 2);
 }
@@ -96,9 +98,11 @@ TEST(Wanted, OnTimeFollowsVelocityAndRate) {
   const auto on = [&](double velocity, double hz) { return on_time_for(velocity, hz, profile, 2'000'000); };
   EXPECT_EQ(on(1, 220), 100);  // the longest: 50 us
   EXPECT_EQ(on(1, 55), 100);
-  EXPECT_EQ(on(0, 440), 8);        // the shortest: 4 us
-  EXPECT_EQ(on(1, 1760), 8 + 46);  // eight times the rate, half the range: the cube root
-  EXPECT_EQ(on(0.5, 220), static_cast<Tick>(8 + 92 * std::pow(0.5, 4.0 / 3)));
+  EXPECT_EQ(on(0, 440), 8);  // the shortest: 4 us
+  // No model: energy as the cube of the on-time. Eight times the rate, an eighth of the energy, half the
+  // on-time.
+  EXPECT_NEAR(static_cast<double>(on(1, 1760)), 50, 1);
+  EXPECT_NEAR(static_cast<double>(on(0.5, 220)), 100 * std::pow(0.5, 4.0 / 3), 1);
   for (double v = 0; v < 1; v += 0.01) EXPECT_LE(on(v, 300), on(v + 0.01, 300));
   for (double hz = 20; hz < 5000; hz *= 1.1) EXPECT_GE(on(0.8, hz), on(0.8, hz * 1.1));
   EXPECT_EQ(on(7, 220), 100);

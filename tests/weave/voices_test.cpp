@@ -37,9 +37,9 @@ std::vector<std::pair<double, double>> heard(const Shared& shared) {
 using Heard = std::vector<std::pair<double, double>>;
 
 TEST(Voices, TheMelodyAndTheBassOutlastInnerVoices) {
-  const Score score = score_of_notes({{0, 4, 40, .8}, {0, 4, 60, .8}, {0, 4, 64, .9}, {1, 4, 77, .5}});
+  const Score score = score_of_notes({{0, 4, 42, .8}, {0, 4, 59, .8}, {0, 4, 64, .9}, {1, 4, 77, .5}});
   const Shared shared = share_voices(score, 3, kNoFold);
-  EXPECT_EQ(heard(shared), (Heard{{40, 4}, {60, 1}, {64, 4}, {77, 4}}));
+  EXPECT_EQ(heard(shared), (Heard{{42, 4}, {59, 1}, {64, 4}, {77, 4}}));
   EXPECT_EQ(shared.fates, (std::vector<NoteFate>{{0, 0, 4, NoteFateKind::played, 0, "", {}},
                                                  {1, 0, 1, NoteFateKind::played, 0, "", {}},
                                                  {1, 1, 4, NoteFateKind::stolen, 0, "no voice left", 3},

@@ -15,13 +15,13 @@ TEST(VoiceReport, CountsMovesLossesAndJitter) {
   wanted.push_back({.start = 2500, .on = 10, .note = 8, .voice = 1});
   wanted.push_back({.start = 4500, .on = 10, .note = 9, .voice = 1});
   Guarded guarded;
-  guarded.stream.bursts = {{0, 10}, {1100, 10}, {2000, 10}, {2500, 10}, {4000, 10}, {4500, 10}};
+  guarded.stream.bursts = {{0, 10}, {1100, 10}, {2000, 10}, {2500, 10}, {4000, 10}, {4550, 10}};
   guarded.wanted_of = {0, 1, 2, 5, 4, 6};
   const auto reports = report_voices(wanted, guarded);
   ASSERT_EQ(reports.size(), 2u);
   EXPECT_EQ(reports[0].voice, 1);
   EXPECT_EQ(reports[0].wanted, 2);
-  EXPECT_EQ(reports[0].moved, 0);
+  EXPECT_EQ(reports[0].moved, 1);
   EXPECT_EQ(reports[0].jitter_cents, 0);  // its bursts are of two notes: no interval
   EXPECT_EQ(reports[1].voice, 4);
   EXPECT_EQ(reports[1].wanted, 5);

@@ -74,6 +74,7 @@ double worst_cents(const Woven& it) {
     ++judged;
   }
   EXPECT_GT(judged, 0);
+  std::printf("%d notes, worst %.3f cents\n", judged, worst);
   return worst;
 }
 

@@ -55,6 +55,11 @@ TEST(Voices, ADoublingGoesFirst) {
   EXPECT_EQ(heard(shared), (Heard{{40, 4}, {60, 4}, {76, 1}, {76, 4}}));
 }
 
+TEST(Voices, AUnisonGoesBeforeASofterInnerVoice) {
+  const Score score = score_of_notes({{0, 4, 40, .8}, {0, 4, 57, .3}, {0, 4, 75, .9}, {0, 4, 75, .8}});
+  EXPECT_EQ(heard(share_voices(score, 3, kNoFold)), (Heard{{40, 4}, {57, 4}, {75, 4}}));
+}
+
 TEST(Voices, AnOctaveDoublingGoesBeforeASofterInnerVoice) {
   const Score score = score_of_notes({{0, 4, 40, .8}, {0, 4, 57, .3}, {0, 4, 64, .9}, {0, 4, 76, .8}});
   EXPECT_EQ(heard(share_voices(score, 3, kNoFold)), (Heard{{40, 4}, {57, 4}, {76, 4}}));

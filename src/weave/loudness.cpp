@@ -21,7 +21,7 @@ std::vector<double> energies_of(const Profile& profile, double first_us, double 
     most = std::max(most, modelled ? table->figures(us).energy_j : us * us * us);
     energies.push_back(most);
   }
-  for (double& energy : energies) energy /= most;
+  for (double& energy : energies) energy /= most > 0 ? most : 1;
   return energies;
 }
 
@@ -42,7 +42,6 @@ Loudness::Loudness(const Profile& profile, std::int64_t tick_hz)
   first_ = first_us * ticks_per_us;
   step_ = (last_us - first_us) * ticks_per_us / kRows;
   shortest_ = std::max<Tick>(1, static_cast<Tick>(std::ceil(first_ - 1e-6)));
-  longest_ = std::max(shortest_, static_cast<Tick>(std::floor(last_us * ticks_per_us + 1e-6)));
 }
 
 double Loudness::energy_of(double power, double hz) {

@@ -27,8 +27,6 @@ class Loudness {
   [[nodiscard]] bool is_under_shortest(double power, double hz) const {
     return energy_of(power, hz) < energies_.front();
   }
-  [[nodiscard]] Tick shortest() const { return shortest_; }
-  [[nodiscard]] Tick longest() const { return longest_; }
 
  private:
   [[nodiscard]] static double energy_of(double power, double hz);
@@ -36,7 +34,7 @@ class Loudness {
   double ticks_per_s_;
   double first_ = 0, step_ = 0;   // ticks: on-times of the energies
   std::vector<double> energies_;  // parts of the longest burst's, rising
-  Tick shortest_ = 1, longest_ = 1;
+  Tick shortest_ = 1;
 };
 
 }  // namespace burstloom::weave_detail

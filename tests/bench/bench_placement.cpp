@@ -11,6 +11,7 @@
 #include "burstloom/weave/weave.hpp"
 #include "support/chord_tests.hpp"
 #include "support/delay_until_free.hpp"
+#include "support/placing_cost.hpp"
 
 namespace burstloom {
 namespace {
@@ -40,15 +41,8 @@ Cost of_delaying(const Wanted& wanted, const Profile& profile) {
 
 Cost of_placing(const Wanted& wanted, const Profile& profile) {
   const Guarded guarded = place(wanted.bursts, profile, kDefaultTickHz, wanted.length);
-  double squares = 0;
-  for (std::size_t i = 0; i < guarded.wanted_of.size(); ++i) {
-    const auto move =
-        static_cast<double>(guarded.stream.bursts[i].start - wanted.bursts[guarded.wanted_of[i]].start);
-    squares += move * move;
-  }
-  return {
-      100 * static_cast<double>(guarded.ledger[Fate::dropped]) / static_cast<double>(wanted.bursts.size()),
-      std::sqrt(squares / static_cast<double>(guarded.wanted_of.size())) * 1e6 / kDefaultTickHz};
+  const auto cost = testing::placing_cost(wanted.bursts, guarded);
+  return {100 * cost.lost / static_cast<double>(wanted.bursts.size()), cost.rms_move * 1e6 / kDefaultTickHz};
 }
 
 void row(const std::string& what, const Score& score, const Profile& profile, int voices, double cap) {

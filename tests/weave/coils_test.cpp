@@ -3,6 +3,7 @@
 
 #include "burstloom/weave/coils.hpp"
 #include "burstloom/weave/weave.hpp"
+#include "plain_profile.hpp"
 
 namespace burstloom {
 namespace {
@@ -43,11 +44,7 @@ TEST(Coils, ChannelsComeBeforeParts) {
 }
 
 TEST(Coils, TheirStreamsRunSideBySide) {
-  Profile profile;
-  profile.limits.on_time_min_us = 4;
-  profile.limits.on_time_max_us = 50;
-  profile.limits.gap_us = 100;
-  profile.limits.duty = {{1000, 20}};
+  const Profile profile = testing::plain_profile();
   Profile other = profile;
   other.limits.on_time_max_us = 30;
   const auto scores = split_for_coils(trio(), {{{Part::lead}, {}}, {{}, {}}});

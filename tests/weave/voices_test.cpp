@@ -56,8 +56,11 @@ TEST(Voices, ADoublingGoesFirst) {
 }
 
 TEST(Voices, AUnisonGoesBeforeASofterInnerVoice) {
-  const Score score = score_of_notes({{0, 4, 40, .8}, {0, 4, 57, .3}, {0, 4, 75, .9}, {0, 4, 75, .8}});
-  EXPECT_EQ(heard(share_voices(score, 3, kNoFold)), (Heard{{40, 4}, {57, 4}, {75, 4}}));
+  const Score score =
+      score_of_notes({{0, 4, 40, .8}, {0, 4, 57, .9}, {0, 4, 57, .7}, {0, 4, 60, .3}, {0, 4, 75, .8}});
+  const Shared shared = share_voices(score, 4, kNoFold);
+  EXPECT_EQ(heard(shared), (Heard{{40, 4}, {57, 4}, {60, 4}, {75, 4}}));
+  EXPECT_EQ(shared.sounding[1].note, 1u);
 }
 
 TEST(Voices, AnOctaveDoublingGoesBeforeASofterInnerVoice) {

@@ -7,20 +7,12 @@
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/weave/weave.hpp"
+#include "plain_profile.hpp"
 
 namespace burstloom {
 namespace {
 
-Profile plain_profile() {
-  Profile profile;
-  profile.name = "plain";
-  profile.drive.clock_tolerance_percent = 0;
-  profile.limits.on_time_min_us = 4;
-  profile.limits.on_time_max_us = 50;
-  profile.limits.gap_us = 100;
-  profile.limits.duty = {{1000, 20}};
-  return profile;
-}
+using testing::plain_profile;
 
 Score held(double key, double seconds, double velocity = 1) {
   Score score;

@@ -1,7 +1,8 @@
 // Weaving: notes or heard sound into wanted bursts. The limits come after, in the guard.
 //
 // Pitch: a note's break rate is that of its key, its channel's bend added, and vibrato on top (a sine of
-// kVibratoHz from the note's onset). Each period's length is the rate in its middle; the train never jumps.
+// kVibratoHz from the note's onset). Each period's length is the rate in its middle; the train never jumps. A
+// bend past the highest break rate stays at it.
 //
 // Loudness: level = velocity * gain curve; a burst's energy follows level^4 (40 log10 law of GM2: amplitude
 // goes with the square of the level, energy with the square of the amplitude), times exp(-2 t / tau) for

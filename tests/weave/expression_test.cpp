@@ -1,5 +1,6 @@
 // What controllers, envelopes and chords do to the bursts of a note.
 #include <gtest/gtest.h>
+#include <rapidcheck/gtest.h>
 
 #include <cmath>
 #include <numbers>
@@ -153,6 +154,47 @@ TEST(Expression, TheSameScoreGivesTheSameBursts) {
   score.notes.push_back({0.5, 0.6, 38, 0.9, 9, 0, Envelope::held, Part::drums});
   score.channels[1].vibrato = {{0.2, 0.3}};
   EXPECT_EQ(bursts_of(score), bursts_of(score));
+}
+
+StepCurve any_curve(double low, double high) {
+  StepCurve curve;
+  for (int i = *rc::gen::inRange(0, 6); i > 0; --i)
+    curve.push_back(
+        {*rc::gen::inRange(0, 4000) / 1000.0, low + (high - low) * *rc::gen::inRange(0, 101) / 100.0});
+  std::sort(curve.begin(), curve.end(), [](const Step& a, const Step& b) { return a.at_s < b.at_s; });
+  return curve;
+}
+
+RC_GTEST_PROP(Expression, WhateverTheControllersDoBurstsComeInOrderAndInRange, ()) {
+  Score score;
+  for (ChannelCurves& curves : score.channels)
+    curves = {any_curve(-48, 48), any_curve(0, 1), any_curve(0, 2)};
+  for (int i = *rc::gen::inRange(0, 40); i > 0; --i) {
+    const double start = *rc::gen::inRange(0, 3000) / 1000.0;
+    score.notes.push_back(
+        {start, start + *rc::gen::inRange(0, 800) / 1000.0, *rc::gen::inRange(0, 1280) / 10.0,
+         *rc::gen::inRange(0, 101) / 100.0, *rc::gen::inRange(0, 16), *rc::gen::inRange(0, 3),
+         static_cast<Envelope>(*rc::gen::inRange(0, 2)), static_cast<Part>(*rc::gen::inRange(0, 5))});
+  }
+  std::stable_sort(score.notes.begin(), score.notes.end(),
+                   [](const Note& a, const Note& b) { return a.start_s < b.start_s; });
+  score.length_s = 4;
+  const int voices = *rc::gen::inRange(1, 17);
+  Profile profile = plain_profile();
+  profile.limits.break_rate_hz = *rc::gen::inRange(20, 3000);
+  const Wanted wanted = wanted_from_score(score, profile, {.voices = voices});
+  for (std::size_t i = 0; i < wanted.bursts.size(); ++i) {
+    const WantedBurst& burst = wanted.bursts[i];
+    if (i > 0) RC_ASSERT(wanted.bursts[i - 1].start <= burst.start);
+    RC_ASSERT(burst.on >= 8);
+    RC_ASSERT(burst.on <= 100);
+    RC_ASSERT(burst.weight >= 1u);
+    RC_ASSERT(burst.weight <= kHeaviest);
+    RC_ASSERT((burst.voice == voices) == (score.notes[burst.note].part == Part::drums));
+  }
+  std::vector<int> told(score.notes.size(), 0);
+  for (const NoteFate& fate : wanted.fates) ++told[fate.note];
+  for (const int times : told) RC_ASSERT(times == 1 || times == 2);
 }
 
 }  // namespace

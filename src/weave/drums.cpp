@@ -30,20 +30,20 @@ constexpr Gesture kOpenHat{1800, 1400, 0.220, true, 0.8, 1};
 constexpr Gesture kClosedHat{1800, 1800, 0.035, true, 0.8, 0};
 
 // By the percussion key map of General MIDI 1, 35 to 81.
-constexpr const Gesture* kGestureOfKey[] = {&kKick,      &kKick,      &kClick,     &kSnare,
-                                            &kSnare,     &kSnare,     &kLowTom,  // 35: bass drums to low tom
-                                            &kClosedHat, &kLowTom,    &kClosedHat, &kLowTom,
-                                            &kOpenHat,   &kHighTom,   &kHighTom,  // 42: hats and toms
-                                            &kCymbal,    &kHighTom,   &kCymbal,    &kCymbal,
-                                            &kBell,      &kClosedHat, &kCymbal,  // 49: crash to splash
-                                            &kBell,      &kCymbal,    &kClick,     &kCymbal,
-                                            &kHighTom,   &kLowTom,    &kHighTom,  // 56: cowbell to mute conga
-                                            &kHighTom,   &kLowTom,    &kHighTom,   &kLowTom,
-                                            &kBell,      &kBell,      &kClosedHat,  // 63: conga to cabasa
-                                            &kClosedHat, &kBell,      &kBell,      &kClick,
-                                            &kClick,     &kClick,     &kClick,  // 70: maracas to high block
-                                            &kClick,     &kHighTom,   &kHighTom,   &kBell,
-                                            &kBell};  // 77: low block to triangle
+// clang-format off
+constexpr const Gesture* kGestureOfKey[] = {
+    /* 35 */ &kKick,      &kKick,    &kClick,     &kSnare,  &kSnare,
+    /* 40 */ &kSnare,     &kLowTom,  &kClosedHat, &kLowTom, &kClosedHat,
+    /* 45 */ &kLowTom,    &kOpenHat, &kHighTom,   &kHighTom, &kCymbal,
+    /* 50 */ &kHighTom,   &kCymbal,  &kCymbal,    &kBell,   &kClosedHat,
+    /* 55 */ &kCymbal,    &kBell,    &kCymbal,    &kClick,  &kCymbal,
+    /* 60 */ &kHighTom,   &kLowTom,  &kHighTom,   &kHighTom, &kLowTom,
+    /* 65 */ &kHighTom,   &kLowTom,  &kBell,      &kBell,   &kClosedHat,
+    /* 70 */ &kClosedHat, &kBell,    &kBell,      &kClick,  &kClick,
+    /* 75 */ &kClick,     &kClick,   &kClick,     &kHighTom, &kHighTom,
+    /* 80 */ &kBell,      &kBell};
+// clang-format on
+static_assert(std::size(kGestureOfKey) == 81 - 35 + 1);
 constexpr double kFirstKey = 35;
 
 // Nothing where the map has no such sound.

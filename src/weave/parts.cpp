@@ -1,7 +1,11 @@
 #include "parts.hpp"
 
 #include <algorithm>
+#include <functional>
 #include <map>
+#include <optional>
+#include <queue>
+#include <set>
 #include <utility>
 
 namespace burstloom::weave_detail {
@@ -17,31 +21,77 @@ bool is_pitched(const Note& note) {
   return note.part != Part::drums && note.end_s > note.start_s && note.velocity > 0;
 }
 
+// The pitched notes that sound at a moment, ready to be asked for the highest and the lowest however many
+// they are.
+class NowSounding {
+ public:
+  explicit NowSounding(const std::vector<Note>& notes) : notes_(notes) {}
+
+  void end_until(double now_s) {
+    for (; !ends_.empty() && ends_.top().first <= now_s; ends_.pop()) {
+      const std::size_t i = ends_.top().second;
+      all_.erase(key_of(i));
+      --count_[line_of(notes_[i])];
+      if (notes_[i].part == Part::any) of_any_[line_of(notes_[i])].erase(key_of(i));
+      if (notes_[i].part == Part::bass) --stated_basses_;
+    }
+  }
+  void begin(std::size_t i) {
+    ends_.push({notes_[i].end_s, i});
+    all_.insert(key_of(i));
+    ++count_[line_of(notes_[i])];
+    if (notes_[i].part == Part::any) of_any_[line_of(notes_[i])].insert(key_of(i));
+    if (notes_[i].part == Part::bass) ++stated_basses_;
+  }
+
+  [[nodiscard]] bool is_empty() const { return all_.empty(); }
+  [[nodiscard]] std::size_t highest() const { return all_.rbegin()->second; }
+  [[nodiscard]] std::size_t lowest() const { return all_.begin()->second; }
+  [[nodiscard]] bool has_stated_bass() const { return stated_basses_ > 0; }
+  [[nodiscard]] std::size_t count_in(const Line& line) const { return count_.at(line); }
+  /// The highest of the line's notes whose part nobody stated.
+  [[nodiscard]] std::optional<std::size_t> highest_of_any(const Line& line) const {
+    const auto found = of_any_.find(line);
+    if (found == of_any_.end() || found->second.empty()) return std::nullopt;
+    return found->second.rbegin()->second;
+  }
+
+ private:
+  using Keys = std::set<std::pair<double, std::size_t>>;  // key, note
+  using End = std::pair<double, std::size_t>;
+
+  [[nodiscard]] std::pair<double, std::size_t> key_of(std::size_t i) const { return {notes_[i].key, i}; }
+
+  const std::vector<Note>& notes_;
+  std::priority_queue<End, std::vector<End>, std::greater<>> ends_;
+  Keys all_;
+  std::map<Line, Keys> of_any_;
+  std::map<Line, std::size_t> count_;
+  std::size_t stated_basses_ = 0;
+};
+
 // Calls `at_onset(first, last, sounding)` for each moment at which pitched notes begin: notes[first, last)
-// begin, and `sounding` are the indices of all pitched ones that sound then, these included.
+// begin, and `sounding` has all pitched ones that sound then, these included.
 template <class AtOnset>
 void by_onsets(const std::vector<Note>& notes, AtOnset at_onset) {
-  std::vector<std::size_t> sounding;
+  NowSounding sounding(notes);
   for (std::size_t i = 0; i < notes.size();) {
     const std::size_t first = i;
     const double now_s = notes[i].start_s;
-    std::erase_if(sounding, [&](std::size_t k) { return notes[k].end_s <= now_s; });
+    sounding.end_until(now_s);
     for (; i < notes.size() && notes[i].start_s == now_s; ++i)
-      if (is_pitched(notes[i])) sounding.push_back(i);
-    if (!sounding.empty()) at_onset(first, i, sounding);
+      if (is_pitched(notes[i])) sounding.begin(i);
+    if (!sounding.is_empty()) at_onset(first, i, sounding);
   }
 }
 
 std::map<Line, double> melodiousness(const std::vector<Note>& notes) {
   std::map<Line, double> melodic;
-  by_onsets(notes, [&](std::size_t first, std::size_t last, const std::vector<std::size_t>& sounding) {
-    const auto top = *std::max_element(sounding.begin(), sounding.end(),
-                                       [&](auto a, auto b) { return notes[a].key < notes[b].key; });
+  by_onsets(notes, [&](std::size_t first, std::size_t last, const NowSounding& sounding) {
+    const std::size_t top = sounding.highest();
     if (top < first || top >= last) return;
     const Line line = line_of(notes[top]);
-    const auto companions = std::count_if(sounding.begin(), sounding.end(),
-                                          [&](std::size_t k) { return line_of(notes[k]) == line; });
-    melodic[line] += notes[top].velocity / static_cast<double>(companions);
+    melodic[line] += notes[top].velocity / static_cast<double>(sounding.count_in(line));
   });
   return melodic;
 }
@@ -69,7 +119,7 @@ class LeadingLine {
 
  private:
   std::map<Line, double> melodic_;
-  std::map<Line, double> until_s_;  // a lines's rest included
+  std::map<Line, double> until_s_;  // a line's rest included
   double stated_until_s_ = 0;
 };
 
@@ -80,27 +130,18 @@ std::vector<Part> parts_of(const Score& score) {
   std::vector<Part> parts;
   for (const Note& note : notes) parts.push_back(note.part == Part::any ? Part::inner : note.part);
   LeadingLine leading(melodiousness(notes));
-  by_onsets(notes, [&](std::size_t first, std::size_t last, const std::vector<std::size_t>& sounding) {
+  by_onsets(notes, [&](std::size_t first, std::size_t last, const NowSounding& sounding) {
     const double now_s = notes[first].start_s;
     for (std::size_t i = first; i < last; ++i)
       if (is_pitched(notes[i]) && (notes[i].part == Part::any || notes[i].part == Part::lead))
         leading.hear(notes[i]);
-    const auto of_any = [&](std::size_t k) { return notes[k].part == Part::any; };
     const auto begins = [&](std::size_t k) { return k >= first && k < last; };
-    std::size_t lead = notes.size();
-    if (!leading.stated_lead_goes_on(now_s)) {
-      const Line line = leading.at(now_s);
-      for (const std::size_t k : sounding)
-        if (of_any(k) && line_of(notes[k]) == line &&
-            (lead == notes.size() || notes[k].key >= notes[lead].key))
-          lead = k;
-    }
-    if (lead < notes.size() && begins(lead)) parts[lead] = Part::lead;
-    const bool bass_stated = std::any_of(sounding.begin(), sounding.end(),
-                                         [&](std::size_t k) { return notes[k].part == Part::bass; });
-    const auto lowest = *std::min_element(sounding.begin(), sounding.end(),
-                                          [&](auto a, auto b) { return notes[a].key < notes[b].key; });
-    if (!bass_stated && lowest != lead && begins(lowest) && of_any(lowest)) parts[lowest] = Part::bass;
+    std::optional<std::size_t> lead;
+    if (!leading.stated_lead_goes_on(now_s)) lead = sounding.highest_of_any(leading.at(now_s));
+    if (lead && begins(*lead)) parts[*lead] = Part::lead;
+    const std::size_t lowest = sounding.lowest();
+    const bool free = !sounding.has_stated_bass() && notes[lowest].part == Part::any;
+    if (free && lowest != lead && begins(lowest)) parts[lowest] = Part::bass;
   });
   return parts;
 }

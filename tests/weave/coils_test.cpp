@@ -3,7 +3,7 @@
 
 #include "burstloom/weave/coils.hpp"
 #include "burstloom/weave/weave.hpp"
-#include "plain_profile.hpp"
+#include "plain.hpp"
 
 namespace burstloom {
 namespace {

@@ -4,7 +4,7 @@
 #include <cmath>
 
 #include "burstloom/weave/weave.hpp"
-#include "plain_profile.hpp"
+#include "plain.hpp"
 
 namespace burstloom {
 namespace {

@@ -7,19 +7,13 @@
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/weave/weave.hpp"
-#include "plain_profile.hpp"
+#include "plain.hpp"
 
 namespace burstloom {
 namespace {
 
+using testing::held;
 using testing::plain_profile;
-
-Score held(double key, double seconds, double velocity = 1) {
-  Score score;
-  score.notes = {{0, seconds, key, velocity}};
-  score.length_s = seconds;
-  return score;
-}
 
 std::vector<WantedBurst> bursts_of(const Score& score, const WeaveOptions& options = {}) {
   return wanted_from_score(score, plain_profile(), options).bursts;

@@ -1,7 +1,8 @@
-// A coil with nothing but the limits that every profile must give, for weaving.
+// The plainest coil and the plainest music to weave.
 #pragma once
 
 #include "burstloom/coil/profile.hpp"
+#include "burstloom/score/score.hpp"
 
 namespace burstloom::testing {
 
@@ -15,6 +16,14 @@ inline Profile plain_profile() {
   profile.limits.gap_us = 100;
   profile.limits.duty = {{1000, 20}};
   return profile;
+}
+
+/// One note from the start to the end.
+inline Score held(double key, double seconds, double velocity = 1) {
+  Score score;
+  score.notes = {{0, seconds, key, velocity}};
+  score.length_s = seconds;
+  return score;
 }
 
 }  // namespace burstloom::testing

@@ -46,6 +46,16 @@ std::vector<AccountedNote> notes_read(const Score& score, const std::vector<Want
   return notes;
 }
 
+// What happened to notes as a whole, in words beside them.
+void tell_fates(const std::vector<NoteFate>& fates, std::vector<AccountedNote>& notes) {
+  for (const NoteFate& fate : fates) {
+    if (fate.what == NoteFateKind::played || fate.note >= notes.size()) continue;
+    std::string& said = notes[fate.note].said;
+    said += (said.empty() ? "" : "; ") + std::string(name_of(fate.what)) + " from " +
+            clock_time(fate.from_s) + (fate.why.empty() ? "" : ": " + fate.why);
+  }
+}
+
 std::vector<std::string> limit_names(const Limits& limits) {
   std::vector<std::string> names;
   for (std::size_t i = 0; i < static_cast<std::size_t>(Cause::duty) + limits.duty.size(); ++i)
@@ -55,12 +65,14 @@ std::vector<std::string> limit_names(const Limits& limits) {
 
 }  // namespace
 
-Account account_of(const std::optional<Score>& score, const std::vector<WantedBurst>& wanted,
-                   const Guarded& guarded, const Profile& profile) {
+Account account_of(const std::optional<Score>& score, const Wanted& all_wanted, const Guarded& guarded,
+                   const Profile& profile) {
+  const std::vector<WantedBurst>& wanted = all_wanted.bursts;
   Account account;
   const std::int64_t tick_hz = guarded.stream.tick_hz;
   account.limits = limit_names(profile.limits);
   account.notes = score ? notes_read(*score, wanted, tick_hz) : notes_heard(wanted, tick_hz);
+  tell_fates(all_wanted.fates, account.notes);
   std::vector<std::int64_t> burst_of(wanted.size(), -1);
   account.note_of_burst.reserve(guarded.wanted_of.size());
   for (std::size_t i = 0; i < guarded.wanted_of.size(); ++i) {

@@ -61,7 +61,7 @@ void remark(const std::string& text);
 [[nodiscard]] std::vector<std::string> supply_remarks(const BurstStream& stream, const Profile& profile);
 
 /// The account that a woven stream carries; `score` where there is one, else the notes are what was heard.
-[[nodiscard]] Account account_of(const std::optional<Score>& score, const std::vector<WantedBurst>& wanted,
+[[nodiscard]] Account account_of(const std::optional<Score>& score, const Wanted& wanted,
                                  const Guarded& guarded, const Profile& profile);
 
 /// A stream with the profile it is to be judged by.

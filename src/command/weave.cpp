@@ -1,22 +1,22 @@
 #include <chrono>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/guard/voice_report.hpp"
 #include "burstloom/listen/listen.hpp"
-#include "burstloom/score/arrangement.hpp"
-#include "burstloom/score/midi.hpp"
 #include "burstloom/weave/carry.hpp"
 #include "command_line.hpp"
 #include "terminal.hpp"
+#include "weave_song.hpp"
 
 namespace burstloom::command {
 namespace {
 
 struct WeaveCommand {
-  std::string input, coil, out, ledger, how, arrangement;
+  SongRequest song;
+  std::vector<std::string> coils, outs;
+  std::string ledger;
   std::optional<int> voices;
-  std::optional<double> carrier_hz;
   WeaveOptions weave;
-  MidiOptions midi;
   bool json = false, verbose = false;
 };
 
@@ -39,73 +39,6 @@ class Stopwatch {
   double total_ms_ = 0;
   std::string said_;
 };
-
-struct Song {
-  Wanted wanted;
-  std::string title;
-  std::vector<std::string> remarks;
-  std::optional<Score> score;  // of MIDI files, and of ways of listening that hear notes
-};
-
-Score as_arranged(Score score, const WeaveCommand& command) {
-  if (command.arrangement.empty()) return score;
-  return arranged(std::move(score), read_arrangement(command.arrangement));
-}
-
-Song wanted_from_midi(const WeaveCommand& command, const Profile& profile) {
-  Score score = as_arranged(read_midi_score(command.input, command.midi), command);
-  Wanted wanted = wanted_from_score(score, profile, command.weave);
-  return {std::move(wanted), score.title, score.remarks, std::move(score)};
-}
-
-const WayOfListening& way_named(const std::string& name) {
-  if (name.empty()) return ways_of_listening().front();
-  std::string known;
-  for (const WayOfListening& way : ways_of_listening()) {
-    if (name == way.name) return way;
-    known += std::string(way.name) + ", ";
-  }
-  for (const WayOfCarrying& way : ways_of_carrying())
-    known += std::string(way.name) + (&way == &ways_of_carrying().back() ? "" : ", ");
-  throw Error(Fault::usage, "there is no way of listening called \"" + printable(name) + "\"", "--how",
-              "choose one of: " + known);
-}
-
-const WayOfCarrying* carrying_named(const std::string& name) {
-  for (const WayOfCarrying& way : ways_of_carrying())
-    if (name == way.name) return &way;
-  return nullptr;
-}
-
-Song carried_sound(const WayOfCarrying& way, const Sound& sound, const WeaveCommand& command,
-                   const Profile& profile) {
-  Carried carried = way.carry(sound, profile, command.weave, command.carrier_hz);
-  Song song{std::move(carried.wanted), sound.title, sound.remarks, {}};
-  const Carrier& carrier = carried.carrier;
-  song.remarks.push_back(std::string("carried by way of \"") + way.name + "\" at " + figure(carrier.rate_hz) +
-                         " Hz, on-times from " + figure(carrier.shortest_us) + " to " +
-                         figure(carrier.longest_us) + " us: what the limits leave keeps the sound up to " +
-                         figure(carrier.bandwidth_hz) + " Hz");
-  return song;
-}
-
-Song wanted_from_sound(const WeaveCommand& command, const Profile& profile) {
-  const WayOfCarrying* carrying = carrying_named(command.how);
-  if (carrying != nullptr) return carried_sound(*carrying, read_sound(command.input), command, profile);
-  const WayOfListening& way = way_named(command.how);
-  const Sound sound = read_sound(command.input);
-  Heard heard = way.listen(sound);
-  Song song{{}, sound.title, sound.remarks, {}};
-  song.remarks.push_back(std::string("listened by way of \"") + way.name + "\"");
-  if (const auto* moments = std::get_if<Moments>(&heard))
-    song.wanted = wanted_from_moments(*moments, sound.length_s(), profile, command.weave);
-  else if (const auto* track = std::get_if<PitchTrack>(&heard))
-    song.wanted = wanted_from_track(*track, sound.length_s(), profile, command.weave);
-  else
-    song.score = as_arranged(std::move(std::get<Score>(heard)), command);
-  if (song.score) song.wanted = wanted_from_score(*song.score, profile, command.weave);
-  return song;
-}
 
 std::string ledger_csv(const Guarded& guarded, const std::vector<WantedBurst>& wanted,
                        const Profile& profile) {
@@ -136,50 +69,139 @@ std::string say_notes(const NoteCounts& notes) {
          " stolen\n";
 }
 
+// One coil's part of the work.
+struct Woven {
+  Profile profile;
+  std::string out;
+  Song song;
+  Guarded guarded;
+  Judgement judgement;
+};
+
+void require_pairs(const WeaveCommand& command) {
+  const auto refuse = [](const std::string& what, const std::string& what_to_do) {
+    return Error(Fault::usage, what, "command line", what_to_do);
+  };
+  const std::size_t coils = command.coils.size();
+  if (command.outs.size() != coils)
+    throw refuse(
+        std::to_string(coils) + " coils, but " + std::to_string(command.outs.size()) + " streams to write",
+        "give one --out for each --coil");
+  if (coils > 1 && command.song.plays.size() != coils)
+    throw refuse(
+        std::to_string(coils) + " coils, but " + std::to_string(command.song.plays.size()) + " times --plays",
+        "say for each what it plays: --plays lead --plays rest");
+  if (coils > 1 && !command.ledger.empty())
+    throw refuse("a ledger is one coil's",
+                 "weave for one coil, or read the ledger in the report of each stream");
+  for (std::size_t i = 0; i < coils; ++i)
+    for (std::size_t k = 0; k < i; ++k)
+      if (command.outs[i] == command.outs[k])
+        throw refuse("two coils' streams would be written to " + printable(command.outs[i], 200),
+                     "name each its own");
+}
+
+void place_and_judge(Woven& woven, const WeaveCommand& command) {
+  const Wanted& wanted = woven.song.wanted;
+  woven.guarded = place(wanted.bursts, woven.profile, command.weave.tick_hz, wanted.length);
+  woven.judgement = judge(woven.guarded.stream, woven.profile);
+  for (std::string& said : supply_remarks(woven.guarded.stream, woven.profile))
+    woven.judgement.remarks.push_back(std::move(said));
+  if (woven.judgement.verdict != Verdict::within_limits)
+    throw Error(Fault::machine,
+                "the woven stream did not pass its own check (" + one_line(woven.judgement) + ")",
+                printable(command.song.input, 200),
+                "nothing was written; please report this with the song and the profile");
+}
+
+Json voices_json(const Woven& woven) {
+  Json all = Json::array();
+  for (const VoiceReport& voice : report_voices(woven.song.wanted.bursts, woven.guarded))
+    all.push_back({{"voice", voice.voice},
+                   {"wanted", voice.wanted},
+                   {"moved", voice.moved},
+                   {"dropped", voice.dropped},
+                   {"rms_move_us", voice.rms_move_us},
+                   {"jitter_cents", voice.jitter_cents}});
+  return all;
+}
+
+Json fates_json(const Wanted& wanted) {
+  Json all = Json::array();
+  for (const NoteFate& fate : wanted.fates)
+    if (fate.what != NoteFateKind::played)
+      all.push_back({{"note", fate.note},
+                     {"from_s", fate.from_s},
+                     {"to_s", fate.to_s},
+                     {"what", name_of(fate.what)},
+                     {"octaves", fate.octaves},
+                     {"why", fate.why},
+                     {"by", fate.by ? Json(*fate.by) : Json()}});
+  return all;
+}
+
+Json woven_json(const Woven& woven) {
+  Json json = command::to_json(woven.judgement, woven.guarded.stream);
+  json["ledger"] = command::to_json(woven.guarded.ledger);
+  json["notes"] = command::to_json(woven.song.wanted.notes);
+  json["notes_changed"] = fates_json(woven.song.wanted);
+  json["voices"] = voices_json(woven);
+  json["song"] = {{"title", woven.song.title}, {"remarks", woven.song.remarks}};
+  json["out"] = woven.out;
+  return json;
+}
+
+void say(const Woven& woven) {
+  const BurstStream& stream = woven.guarded.stream;
+  print("\"" + printable(woven.song.title) + "\" for \"" + woven.profile.name +
+        "\": " + grouped(static_cast<std::int64_t>(stream.bursts.size())) + " bursts in " +
+        clock_time(stream.seconds(stream.length)) + "\n" + one_line(woven.judgement) + "\n");
+  print(say_ledger(woven.guarded.ledger) + say_notes(woven.song.wanted.notes));
+  for (const std::string& it : woven.song.remarks) print("  " + it + "\n");
+  print(describe(woven.judgement) + sparklines(stream, woven.profile, woven.judgement) +
+        "written: " + woven.out + "\n");
+}
+
+void answer_json(const std::vector<Woven>& all) {
+  if (all.size() == 1) return print_json(woven_json(all.front()));
+  Json coils = Json::array();
+  for (const Woven& woven : all) coils.push_back(woven_json(woven));
+  print_json({{"coils", coils}});
+}
+
 void weave(WeaveCommand& command, Answer& answer) {
+  require_pairs(command);
   Stopwatch watch;
   Progress progress(4);
   progress.next("reading the song");
-  const Profile profile = read_profile(command.coil);
-  command.weave.voices = command.voices.value_or(profile.voices);
-  const Song song = looks_like_sound(command.input) ? wanted_from_sound(command, profile)
-                                                    : wanted_from_midi(command, profile);
+  std::vector<Woven> all(command.coils.size());
+  std::vector<CoilRequest> coils;
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    all[i].profile = read_profile(command.coils[i]);
+    all[i].out = command.outs[i];
+    command.weave.voices = command.voices.value_or(all[i].profile.voices);
+    coils.push_back({&all[i].profile, command.weave});
+  }
+  std::vector<Song> songs = songs_for(command.song, coils);
+  for (std::size_t i = 0; i < all.size(); ++i) all[i].song = std::move(songs[i]);
   watch.lap("song to wanted bursts");
-  progress.next("placing bursts");
-  const Guarded guarded = place(song.wanted.bursts, profile, command.weave.tick_hz, song.wanted.length);
-  watch.lap("placing");
-  progress.next("checking");
-  Judgement judgement = judge(guarded.stream, profile);
-  watch.lap("check");
-  for (std::string& said : supply_remarks(guarded.stream, profile))
-    judgement.remarks.push_back(std::move(said));
-  if (judgement.verdict != Verdict::within_limits)
-    throw Error(Fault::machine, "the woven stream did not pass its own check (" + one_line(judgement) + ")",
-                printable(command.input, 200),
-                "nothing was written; please report this with the song and the profile");
+  progress.next("placing and checking");
+  for (Woven& woven : all) place_and_judge(woven, command);
+  watch.lap("placing and check");
   progress.next("writing");
-  write_file(command.out, to_burst_file({guarded.stream, song.title, profile.text,
-                                         account_of(song.score, song.wanted.bursts, guarded, profile)}));
-  if (!command.ledger.empty()) write_file(command.ledger, ledger_csv(guarded, song.wanted.bursts, profile));
+  for (const Woven& woven : all)
+    write_file(
+        woven.out,
+        to_burst_file({woven.guarded.stream, woven.song.title, woven.profile.text,
+                       account_of(woven.song.score, woven.song.wanted, woven.guarded, woven.profile)}));
+  if (!command.ledger.empty())
+    write_file(command.ledger, ledger_csv(all[0].guarded, all[0].song.wanted.bursts, all[0].profile));
   watch.lap("writing");
   progress.done();
   if (command.verbose) remark(watch.said());
   answer.exit_code = 0;
-  if (command.json) {
-    Json json = to_json(judgement, guarded.stream);
-    json["ledger"] = to_json(guarded.ledger);
-    json["notes"] = to_json(song.wanted.notes);
-    json["song"] = {{"title", song.title}, {"remarks", song.remarks}};
-    json["out"] = command.out;
-    return print_json(json);
-  }
-  print("\"" + printable(song.title) + "\" for \"" + profile.name +
-        "\": " + grouped(static_cast<std::int64_t>(guarded.stream.bursts.size())) + " bursts in " +
-        clock_time(guarded.stream.seconds(guarded.stream.length)) + "\n" + one_line(judgement) + "\n");
-  print(say_ledger(guarded.ledger) + say_notes(song.wanted.notes));
-  for (const std::string& it : song.remarks) print("  " + it + "\n");
-  print(describe(judgement) + sparklines(guarded.stream, profile, judgement) + "written: " + command.out +
-        "\n");
+  if (command.json) return answer_json(all);
+  for (const Woven& woven : all) say(woven);
 }
 
 }  // namespace
@@ -191,16 +213,29 @@ void add_weave(CLI::App& app, Answer& answer) {
   std::string ways;
   for (const WayOfListening& way : ways_of_listening())
     ways += std::string(ways.empty() ? "" : "; ") + way.name + ": " + way.summary;
-  command->add_option("INPUT", options->input, "MIDI file, or WAV, AIFF, FLAC, OGG, Opus, MP3")->required();
-  command->add_option("--coil", options->coil, "the coil's profile")->required();
-  command->add_option("--out", options->out, "the stream to write (.burst)")->required();
+  command->add_option("INPUT", options->song.input, "MIDI file, or WAV, AIFF, FLAC, OGG, Opus, MP3")
+      ->required();
+  command->add_option("--coil", options->coils, "the coil's profile; several times for several coils")
+      ->required()
+      ->expected(1)
+      ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+  command->add_option("--out", options->outs, "the stream to write (.burst), one for each coil")
+      ->required()
+      ->expected(1)
+      ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+  command
+      ->add_option(
+          "--plays", options->song.plays,
+          "with several coils, for each: lead, bass, inner, drums, channels, or rest; commas between")
+      ->expected(1)
+      ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
   for (const WayOfCarrying& way : ways_of_carrying())
     ways += std::string("; ") + way.name + ": " + way.summary;
   command->add_option("--ledger", options->ledger, "also write what was changed and why, as CSV");
-  command->add_option("--how", options->how, "how to listen to a sound file: " + ways);
-  command->add_option("--arrangement", options->arrangement,
+  command->add_option("--how", options->song.how, "how to listen to a sound file: " + ways);
+  command->add_option("--arrangement", options->song.arrangement,
                       "who plays, how loud, in which octave (TOML; `song --suggest` writes a first one)");
-  command->add_option("--carrier-hz", options->carrier_hz,
+  command->add_option("--carrier-hz", options->song.carrier_hz,
                       "rate of --how carrier and density (default: the highest that the limits leave)");
   command->add_option("--voices", options->voices,
                       "notes that may sound at once, 1 to 16 (default: the profile's)");
@@ -209,7 +244,7 @@ void add_weave(CLI::App& app, Answer& answer) {
                    "how far a burst may move before it is dropped, in periods of its note, 0 to 0.5")
       ->capture_default_str();
   command->add_option("--tick-hz", options->weave.tick_hz, "ticks a second")->capture_default_str();
-  command->add_flag("--salvage", options->midi.salvage,
+  command->add_flag("--salvage", options->song.midi.salvage,
                     "of a damaged MIDI file keep what stands before the damage");
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->add_flag("--verbose", options->verbose, "say how long each step took");

@@ -40,8 +40,14 @@ void thin_out(Line& line, const GateLimits& limits);
 /// looks ahead and changes smoothly, so that a loud passage gets softer as a whole instead of being chopped.
 void turn_down(Line& line, const GateLimits& limits);
 
-/// Moves bursts as little as possible (weighted least squares) so that every gap holds, in the given order
-/// and within each one's cap; where no placement can do that, drops the least weight that makes room.
+/// How hard an item is to move: 16 times the cube root of its weight. What is worth keeping ten times as much
+/// is not worth ten times the move: in proportion, the light would do all the moving and sound the worse for
+/// it.
+[[nodiscard]] std::uint32_t inertia(const Item& item);
+
+/// Moves bursts as little as possible (least squares weighted by inertia) so that every gap holds, in the
+/// given order and within each one's cap; where no placement can do that, drops the least weight that makes
+/// room.
 void place_with_gaps(Line& line, Tick gap);
 
 /// The last word on duty, exact, for items that do not overlap: trims or drops, in order of time, what still

@@ -9,6 +9,7 @@
 // Both are done cluster by cluster: where the caps keep all bursts before a moment from touching any after
 // it, the line falls apart, and the work stays in the processor's cache.
 #include <algorithm>
+#include <cmath>
 
 #include "line.hpp"
 
@@ -154,7 +155,7 @@ class Pooling {
 
   void add(std::size_t i) {
     const Item& item = items_[i];
-    pool({i + 1, Wide{item.weight} * (item.start - before_), item.weight, earliest_wish(item) - before_,
+    pool({i + 1, Wide{inertia(item)} * (item.start - before_), inertia(item), earliest_wish(item) - before_,
           latest_wish(item) - before_});
     before_ += item.on + gap_;
   }
@@ -212,6 +213,10 @@ void move_least(std::vector<Item>& items, Tick gap) {
 }
 
 }  // namespace
+
+std::uint32_t inertia(const Item& item) {
+  return static_cast<std::uint32_t>(std::lround(16 * std::cbrt(item.weight)));
+}
 
 void place_with_gaps(Line& line, Tick gap) {
   drop_what_has_no_room(line, gap);

@@ -7,11 +7,19 @@ namespace {
 constexpr double kOne = 4294967296.0;  // 2^32
 }
 
-Train::Train(double start_s, double hz, std::int64_t tick_hz) {
-  const double moment = start_s * static_cast<double>(tick_hz) + 0.5;
+Train::Train(double start_s, double hz, std::int64_t tick_hz) : tick_hz_(static_cast<double>(tick_hz)) {
+  const double moment = start_s * tick_hz_ + 0.5;
   whole_ = static_cast<Tick>(std::floor(moment));
   fraction_ = static_cast<std::uint32_t>((moment - std::floor(moment)) * kOne);
-  period_ = static_cast<std::uint64_t>(std::llround(static_cast<double>(tick_hz) / hz * kOne));
+  set_rate(hz);
+}
+
+double Train::period() const {
+  return static_cast<double>(period_) / kOne;
+}
+
+void Train::set_rate(double hz) {
+  period_ = static_cast<std::uint64_t>(std::llround(tick_hz_ / hz * kOne));
 }
 
 void Train::advance() {

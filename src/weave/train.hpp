@@ -5,18 +5,22 @@
 
 namespace burstloom::weave_detail {
 
-/// Moments at an onset plus a whole number of periods. The period and the moment have 32 fractional bits:
-/// after ten minutes at 12.5 kHz the sum is off by less than a thousandth of a tick.
+/// Moments, each a period after the one before. The period and the moment have 32 fractional bits: after ten
+/// minutes at 12.5 kHz the sum is off by less than a thousandth of a tick. A new rate holds from the last
+/// moment on: the train goes faster or slower, and never jumps.
 class Train {
  public:
   /// `start_s` >= 0, `hz` > 0 and at least tick_hz / 2^30.
   Train(double start_s, double hz, std::int64_t tick_hz);
 
   [[nodiscard]] Tick next() const { return whole_; }
-  [[nodiscard]] Tick period() const { return static_cast<Tick>(period_ >> 32); }
+  /// Ticks.
+  [[nodiscard]] double period() const;
+  void set_rate(double hz);
   void advance();
 
  private:
+  double tick_hz_;
   Tick whole_ = 0;  // the moment to the nearest tick: the true one plus a half, rounded down
   std::uint32_t fraction_ = 0;
   std::uint64_t period_ = 0;  // ticks, 32 fractional bits

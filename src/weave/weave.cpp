@@ -2,17 +2,23 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
+#include <tuple>
 
 #include "burstloom/common/error.hpp"
-#include "train.hpp"
+#include "drums.hpp"
+#include "ensemble.hpp"
+#include "loudness.hpp"
+#include "parts.hpp"
+#include "range.hpp"
 #include "voices.hpp"
+#include "weights.hpp"
 
 namespace burstloom {
 namespace {
 
 using namespace weave_detail;
 
-constexpr double kReferenceHz = 220.0;   // below it a burst's on-time no longer grows with a lower rate
 constexpr double kLowestHz = 1.0;        // slower than this is no note
 constexpr double kPeriodsOfSilence = 4;  // part one stretch of crossings from the next
 
@@ -37,93 +43,79 @@ double highest_hz(const Profile& profile, std::int64_t tick_hz) {
   return std::min(1e6 / closest_us, profile.limits.break_rate_hz.value_or(1e6));
 }
 
-std::uint32_t weight_of(double velocity, Role role) {
-  const double factor = role == Role::lead ? 4.0 : role == Role::bass ? 2.0 : 1.0;
-  return static_cast<std::uint32_t>(
-      std::lround(256 * factor * (0.25 + 0.75 * std::clamp(velocity, 0.0, 1.0))));
-}
-
 Tick cap_of(double period_ticks, const WeaveOptions& options) {
   return static_cast<Tick>(period_ticks * options.cap_of_period);
 }
 
-// A note's train with all that its bursts have in common.
-struct Playing {
-  Train train;
-  Tick end;
-  WantedBurst burst;
-};
-
-Playing playing_of(const Sounding& sounding, const Score& score, const Profile& profile,
-                   const WeaveOptions& options) {
-  const double hz = std::max(key_hz(sounding.key), kLowestHz);
-  const double velocity = score.notes[sounding.note].velocity;
-  const WantedBurst burst{.on = on_time_for(velocity, hz, profile, options.tick_hz),
-                          .cap = cap_of(static_cast<double>(options.tick_hz) / hz, options),
-                          .weight = weight_of(velocity, sounding.role),
-                          .note = static_cast<std::uint32_t>(sounding.note),
-                          .voice = static_cast<std::uint16_t>(sounding.voice)};
-  return {Train(sounding.start_s, hz, options.tick_hz), nearest_tick(sounding.end_s, options.tick_hz), burst};
+Tick on_time_of(const Loudness& loudness, double velocity, double hz) {
+  return loudness.on_time(power_of(std::clamp(velocity, 0.0, 1.0), hz), hz);
 }
 
-// Merges the trains of all notes, few of which sound at once, into one line in order of time.
-std::vector<WantedBurst> merge_trains(const std::vector<Sounding>& sounding, const Score& score,
-                                      const Profile& profile, const WeaveOptions& options) {
-  std::vector<WantedBurst> bursts;
-  std::vector<Playing> playing;
-  for (std::size_t next = 0; next < sounding.size() || !playing.empty();) {
-    const auto first =
-        std::min_element(playing.begin(), playing.end(),
-                         [](const Playing& a, const Playing& b) { return a.train.next() < b.train.next(); });
-    const bool enters =
-        next < sounding.size() &&
-        (playing.empty() || nearest_tick(sounding[next].start_s, options.tick_hz) <= first->train.next());
-    if (enters) {
-      playing.push_back(playing_of(sounding[next++], score, profile, options));
-    } else if (first->train.next() >= first->end) {
-      playing.erase(first);
-    } else {
-      first->burst.start = first->train.next();
-      bursts.push_back(first->burst);
-      first->train.advance();
-    }
-  }
-  return bursts;
+TrainLimits train_limits(const Profile& profile, std::int64_t tick_hz) {
+  const double gap = command_limits(profile).gap_us * static_cast<double>(tick_hz) / 1e6;
+  return {highest_hz(profile, tick_hz), std::max<Tick>(1, static_cast<Tick>(std::ceil(gap - 1e-6)))};
+}
+
+std::vector<WantedBurst> merged(const std::vector<WantedBurst>& a, const std::vector<WantedBurst>& b) {
+  std::vector<WantedBurst> all;
+  all.reserve(a.size() + b.size());
+  std::merge(a.begin(), a.end(), b.begin(), b.end(), std::back_inserter(all),
+             [](const WantedBurst& x, const WantedBurst& y) { return x.start < y.start; });
+  return all;
+}
+
+std::vector<NoteFate> in_order(std::vector<NoteFate> a, const std::vector<NoteFate>& b) {
+  a.insert(a.end(), b.begin(), b.end());
+  std::stable_sort(a.begin(), a.end(), [](const NoteFate& x, const NoteFate& y) {
+    return std::tie(x.note, x.from_s) < std::tie(y.note, y.from_s);
+  });
+  return a;
+}
+
+NoteCounts counts_of(const Score& score, const std::vector<NoteFate>& fates) {
+  const auto count = [&](NoteFateKind kind) {
+    return std::count_if(fates.begin(), fates.end(),
+                         [kind](const NoteFate& fate) { return fate.what == kind; });
+  };
+  const auto folded = count(NoteFateKind::folded);
+  return {.read = static_cast<std::int64_t>(score.notes.size()),
+          .played = count(NoteFateKind::played) + folded,
+          .skipped = count(NoteFateKind::skipped),
+          .folded = folded,
+          .stolen = count(NoteFateKind::stolen)};
 }
 
 }  // namespace
 
+double plucked_decay_s(double key) {
+  return std::clamp(1.2 * std::exp2((69 - key) / 24), 0.2, 4.0);
+}
+
 Tick on_time_for(double velocity, double hz, const Profile& profile, std::int64_t tick_hz) {
-  const CommandLimits limits = command_limits(profile);
-  const double loudness = std::pow(std::clamp(velocity, 0.0, 1.0), 4.0 / 3.0);
-  const double share = loudness * (hz > kReferenceHz ? std::cbrt(kReferenceHz / hz) : 1.0);
-  const double shortest = std::min(limits.on_time_min_us, limits.on_time_max_us);
-  const double longest = std::max(shortest, std::min(limits.on_time_max_us, 0.5e6 / hz));
-  const double ticks_per_us = static_cast<double>(tick_hz) / 1e6;
-  const double on_us = shortest + (longest - shortest) * share;
-  // Down, but never under a shortest on-time that is no whole tick.
-  return std::max(static_cast<Tick>(std::floor(on_us * ticks_per_us + 1e-6)),
-                  static_cast<Tick>(std::ceil(shortest * ticks_per_us - 1e-6)));
+  return on_time_of(Loudness(profile, tick_hz), velocity, hz);
 }
 
 Wanted wanted_from_score(const Score& score, const Profile& profile, const WeaveOptions& options) {
   require_sane(options);
-  const Shared shared = share_voices(score, options.voices, highest_hz(profile, options.tick_hz));
+  const TrainLimits limits = train_limits(profile, options.tick_hz);
+  const Loudness loudness(profile, options.tick_hz);
+  const std::vector<int> octaves = octaves_moved(score, kFloorHz, limits.highest_hz);
+  Shared shared = share_voices(score, options.voices, parts_of(score), octaves);
+  const Drummed drummed =
+      drum_gestures(score, loudness, limits, options, static_cast<std::uint16_t>(options.voices));
   Wanted wanted;
-  wanted.bursts = merge_trains(shared.sounding, score, profile, options);
+  wanted.bursts =
+      merged(bursts_of(std::move(shared.sounding), score, loudness, limits, options), drummed.bursts);
   wanted.length = nearest_tick(score.length_s, options.tick_hz);
-  wanted.notes = {.read = static_cast<std::int64_t>(score.notes.size()),
-                  .played = static_cast<std::int64_t>(shared.sounding.size()),
-                  .skipped = shared.skipped,
-                  .folded = std::count_if(shared.sounding.begin(), shared.sounding.end(),
-                                          [](const Sounding& sounding) { return sounding.folded; }),
-                  .stolen = shared.stolen};
+  wanted.fates = in_order(std::move(shared.fates), drummed.fates);
+  wanted.notes = counts_of(score, wanted.fates);
   return wanted;
 }
 
 Wanted wanted_from_moments(const Moments& moments, double length_s, const Profile& profile,
                            const WeaveOptions& options) {
   require_sane(options);
+  const Loudness loudness(profile, options.tick_hz);
   Wanted wanted;
   wanted.length = nearest_tick(length_s, options.tick_hz);
   wanted.bursts.reserve(moments.moments.size());
@@ -133,9 +125,9 @@ Wanted wanted_from_moments(const Moments& moments, double length_s, const Profil
     if (moment.at_s > sounds_until_s) ++wanted.notes.read;
     sounds_until_s = moment.at_s + kPeriodsOfSilence * period_s;
     wanted.bursts.push_back({.start = nearest_tick(moment.at_s, options.tick_hz),
-                             .on = on_time_for(moment.strength, 1 / period_s, profile, options.tick_hz),
+                             .on = on_time_of(loudness, moment.strength, 1 / period_s),
                              .cap = cap_of(period_s * static_cast<double>(options.tick_hz), options),
-                             .weight = weight_of(moment.strength, Role::inner),
+                             .weight = burst_weight(moment.strength, Part::inner),
                              .note = static_cast<std::uint32_t>(wanted.notes.read - 1)});
   }
   wanted.notes.played = wanted.notes.read;
@@ -145,6 +137,7 @@ Wanted wanted_from_moments(const Moments& moments, double length_s, const Profil
 Wanted wanted_from_track(const PitchTrack& track, double length_s, const Profile& profile,
                          const WeaveOptions& options) {
   require_sane(options);
+  const Loudness loudness(profile, options.tick_hz);
   Wanted wanted;
   wanted.length = nearest_tick(length_s, options.tick_hz);
   const double highest = highest_hz(profile, options.tick_hz);
@@ -162,9 +155,9 @@ Wanted wanted_from_track(const PitchTrack& track, double length_s, const Profile
     double hz = point.hz;
     while (hz > highest) hz /= 2;
     const double until_s = i + 1 < track.points.size() ? track.points[i + 1].at_s : length_s;
-    WantedBurst burst{.on = on_time_for(point.strength, hz, profile, options.tick_hz),
+    WantedBurst burst{.on = on_time_of(loudness, point.strength, hz),
                       .cap = cap_of(static_cast<double>(options.tick_hz) / hz, options),
-                      .weight = weight_of(point.strength, Role::lead),
+                      .weight = burst_weight(point.strength, Part::lead),
                       .note = static_cast<std::uint32_t>(wanted.notes.read - 1)};
     double at_s = point.at_s + due / hz;
     for (; at_s < until_s; at_s += 1 / hz) {

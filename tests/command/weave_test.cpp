@@ -164,13 +164,78 @@ TEST_F(Command, EveryHelpHasAnExample) {
 TEST_F(Command, SongTellsWhatIsInIt) {
   const auto midi = json({"song", kSong});
   EXPECT_EQ(midi["kind"], "midi");
-  EXPECT_EQ(midi["notes"], 306);
-  EXPECT_EQ(midi["channels"].size(), 4u);
+  EXPECT_EQ(midi["notes"], 314);
+  EXPECT_EQ(midi["channels"].size(), 5u);
+  EXPECT_EQ(midi["channels"][0]["name"], "Melody");
+  EXPECT_EQ(midi["channels"][0]["role"], "lead");
+  EXPECT_EQ(midi["channels"][3]["role"], "bass");
+  EXPECT_EQ(midi["drums"][0]["hits"], 8);
   double seconds = 0;
   for (const auto& it : midi["polyphony_s"]) seconds += it.get<double>();
   EXPECT_NEAR(seconds, midi["length_s"].get<double>(), 3);
   EXPECT_EQ(json({"song", kSound})["kind"], "sound");
-  EXPECT_NE(run({"song", kSong}).out.find("8 percussion notes"), std::string::npos);
+  EXPECT_NE(run({"song", kSong}).out.find("Hi Wood Block"), std::string::npos);
+}
+
+TEST_F(Command, ASuggestedArrangementIsWoven) {
+  const std::string arrangement = folder_ / "a.toml", stream = folder_ / "s.burst";
+  EXPECT_EQ(run({"song", kSong, "--suggest", arrangement}).code, 0);
+  const auto whole = json({"weave", kSong, "--coil", kCoil, "--arrangement", arrangement, "--out", stream});
+  EXPECT_EQ(whole["verdict"], "within limits");
+  folder_.write("a.toml", "[song]\nend_s = 10\n[[channel]]\nchannel = 1\non = false\n");
+  const auto part = json({"weave", kSong, "--coil", kCoil, "--arrangement", arrangement, "--out", stream});
+  EXPECT_EQ(part["stream"]["length_s"], 10.0);
+  EXPECT_LT(part["notes"]["read"], whole["notes"]["read"].get<int>() / 4);
+  folder_.write("a.toml", "[song]\nspeed = 2\n");
+  const Ran refused =
+      run({"weave", kSong, "--coil", kCoil, "--arrangement", arrangement, "--out", folder_ / "n.burst"});
+  EXPECT_EQ(refused.code, 3);
+  EXPECT_NE(refused.err.find("a.toml, line 2: there is no key \"speed\""), std::string::npos) << refused.err;
+  EXPECT_FALSE(std::filesystem::exists(folder_ / "n.burst"));
+  EXPECT_EQ(run({"song", kSound, "--suggest", arrangement}).code, 2);
+}
+
+TEST_F(Command, SeveralCoilsShareASong) {
+  const std::string other = BURSTLOOM_SAMPLES "/coils/half-bridge-325v.toml", a = folder_ / "a.burst",
+                    b = folder_ / "b.burst";
+  const auto both = json({"weave", kSong, "--coil", kCoil, "--plays", "lead,10", "--out", a, "--coil", other,
+                          "--plays", "rest", "--out", b});
+  ASSERT_EQ(both["coils"].size(), 2u);
+  EXPECT_EQ(both["coils"][0]["notes"]["read"], 92 + 8);  // the melody, the knocks
+  EXPECT_EQ(both["coils"][1]["notes"]["read"], 314 - 100);
+  EXPECT_EQ(both["coils"][0]["stream"]["length_s"], both["coils"][1]["stream"]["length_s"]);
+  EXPECT_EQ(run({"check", a, "--coil", kCoil}).code, 0);
+  EXPECT_EQ(run({"check", b, "--coil", other}).code, 0);
+  EXPECT_EQ(run({"weave", kSong, "--coil", kCoil, "--coil", other, "--out", a}).code, 2);
+  EXPECT_EQ(run({"weave", kSong, "--coil", kCoil, "--coil", other, "--out", a, "--out", b}).code, 2);
+  EXPECT_EQ(run({"weave", kSong, "--coil", kCoil, "--coil", other, "--out", a, "--out", a, "--plays", "lead",
+                 "--plays", "rest"})
+                .code,
+            2);
+  EXPECT_EQ(run({"weave", kSong, "--coil", kCoil, "--coil", other, "--out", a, "--out", b, "--plays", "tune",
+                 "--plays", "rest"})
+                .code,
+            2);
+  EXPECT_EQ(run({"weave", kSound, "--how", "follow", "--coil", kCoil, "--coil", other, "--out", a, "--out", b,
+                 "--plays", "lead", "--plays", "rest"})
+                .code,
+            2);
+}
+
+TEST_F(Command, NotesThatGaveWayAreExplained) {
+  const auto woven = json({"weave", kSong, "--coil", kCoil, "--out", folder_ / "s.burst", "--voices", "1"});
+  int stolen = 0;
+  for (const auto& it : woven["notes_changed"]) {
+    EXPECT_NE(it["why"], "");
+    if (it["what"] != "stolen") continue;
+    ++stolen;
+    EXPECT_TRUE(it["by"].is_number());
+  }
+  EXPECT_EQ(stolen, woven["notes"]["stolen"]);
+  EXPECT_GT(stolen, 100);
+  std::int64_t wanted = 0;
+  for (const auto& voice : woven["voices"]) wanted += voice["wanted"].get<std::int64_t>();
+  EXPECT_EQ(wanted, woven["ledger"]["wanted"]);
 }
 
 TEST_F(Command, ANewCoilCanBeShownAndWovenFor) {

@@ -15,7 +15,7 @@ namespace {
 constexpr Tick kGap = 2;
 
 std::int64_t cost_of(const Item& item, Tick at) {
-  return std::int64_t{item.weight} * (at - item.start) * (at - item.start);
+  return std::int64_t{inertia(item)} * (at - item.start) * (at - item.start);
 }
 
 // The least weighted sum of squared moves over all placements in whole ticks that keep order, gaps and caps;

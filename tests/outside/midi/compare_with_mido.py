@@ -23,12 +23,26 @@ def merged(midi):
 
 def notes_by_mido(midi):
     down, held, pedal, notes, percussion, now = {}, set(), set(), [], 0, 0.0
+    sostenuto, caught = set(), set()  # channels whose pedal is down; keys that it holds
 
     def end(key, at):
         held.discard(key)
+        caught.discard(key)
         if key in down:
             start, velocity = down.pop(key)
             notes.append((start, min(at, start + LONGEST_NOTE_S), key[1], velocity, key[0]))
+
+    def release_sustain(channel, at):
+        pedal.discard(channel)
+        for key in [key for key in held if key[0] == channel and key not in caught]:
+            end(key, at)
+
+    def release_sostenuto(channel, at):
+        sostenuto.discard(channel)
+        for key in [key for key in caught if key[0] == channel]:
+            caught.discard(key)
+            if key in held and channel not in pedal:
+                end(key, at)
 
     for now, message in merged(midi):
         if message.type == 'note_on' and message.velocity > 0:
@@ -40,14 +54,27 @@ def notes_by_mido(midi):
             down[key] = (now, message.velocity)
         elif message.type in ('note_off', 'note_on'):
             key = (message.channel, message.note)
-            held.add(key) if message.channel in pedal else end(key, now)
+            held.add(key) if message.channel in pedal or key in caught else end(key, now)
         elif message.type == 'control_change' and message.control == 64:
             if message.value >= 64:
                 pedal.add(message.channel)
             else:
-                pedal.discard(message.channel)
-                for key in [key for key in held if key[0] == message.channel]:
-                    end(key, now)
+                release_sustain(message.channel, now)
+        elif message.type == 'control_change' and message.control == 66:
+            if message.value >= 64 and message.channel not in sostenuto:
+                sostenuto.add(message.channel)
+                caught.update(key for key in down if key[0] == message.channel and key not in held)
+            elif message.value < 64:
+                release_sostenuto(message.channel, now)
+        elif message.type == 'control_change' and message.control == 121:
+            release_sustain(message.channel, now)
+            release_sostenuto(message.channel, now)
+        elif message.type == 'control_change' and message.control == 120:
+            for key in [key for key in down if key[0] == message.channel]:
+                end(key, now)
+        elif message.type == 'control_change' and message.control >= 123:
+            for key in [key for key in down if key[0] == message.channel]:
+                held.add(key) if message.channel in pedal or key in caught else end(key, now)
     for key in list(down):
         end(key, now)
     return sorted(notes, key=lambda note: (note[4], note[2], note[0])), now, percussion
@@ -87,7 +114,7 @@ def random_file(path, seed):
             if kind == 0:
                 track.append(mido.MetaMessage('set_tempo', tempo=dice.randint(100_000, 2_000_000), time=time))
             elif kind == 1:
-                track.append(mido.Message('control_change', channel=channel, control=64, value=dice.randint(0, 127), time=time))
+                track.append(mido.Message('control_change', channel=channel, control=dice.choice([64, 64, 64, 66, 66, 120, 121, 123]), value=dice.randint(0, 127), time=time))
             elif kind == 2:
                 track.append(mido.Message('sysex', data=[dice.randint(0, 127) for _ in range(dice.randint(0, 200))], time=time))
             elif kind == 3:

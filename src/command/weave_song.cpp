@@ -1,0 +1,148 @@
+#include "weave_song.hpp"
+
+#include <algorithm>
+#include <sstream>
+
+#include "burstloom/common/error.hpp"
+#include "burstloom/listen/listen.hpp"
+#include "burstloom/score/arrangement.hpp"
+#include "burstloom/weave/carry.hpp"
+#include "burstloom/weave/coils.hpp"
+
+namespace burstloom::command {
+namespace {
+
+Score as_arranged(Score score, const SongRequest& request) {
+  if (request.arrangement.empty()) return score;
+  return arranged(std::move(score), read_arrangement(request.arrangement));
+}
+
+const WayOfListening& way_named(const std::string& name) {
+  if (name.empty()) return ways_of_listening().front();
+  std::string known;
+  for (const WayOfListening& way : ways_of_listening()) {
+    if (name == way.name) return way;
+    known += std::string(way.name) + ", ";
+  }
+  for (const WayOfCarrying& way : ways_of_carrying())
+    known += std::string(way.name) + (&way == &ways_of_carrying().back() ? "" : ", ");
+  throw Error(Fault::usage, "there is no way of listening called \"" + printable(name) + "\"", "--how",
+              "choose one of: " + known);
+}
+
+const WayOfCarrying* carrying_named(const std::string& name) {
+  for (const WayOfCarrying& way : ways_of_carrying())
+    if (name == way.name) return &way;
+  return nullptr;
+}
+
+Song carried_sound(const WayOfCarrying& way, const Sound& sound, const SongRequest& request,
+                   const CoilRequest& coil) {
+  Carried carried = way.carry(sound, *coil.profile, coil.weave, request.carrier_hz);
+  Song song{std::move(carried.wanted), sound.title, sound.remarks, {}};
+  const Carrier& carrier = carried.carrier;
+  song.remarks.push_back(std::string("carried by way of \"") + way.name + "\" at " + figure(carrier.rate_hz) +
+                         " Hz, on-times from " + figure(carrier.shortest_us) + " to " +
+                         figure(carrier.longest_us) + " us: what the limits leave keeps the sound up to " +
+                         figure(carrier.bandwidth_hz) + " Hz");
+  return song;
+}
+
+// A song that is notes, for one coil.
+Song of_score(Score score, const CoilRequest& coil) {
+  Wanted wanted = wanted_from_score(score, *coil.profile, coil.weave);
+  return {std::move(wanted), score.title, score.remarks, std::move(score)};
+}
+
+// What a recording is heard as; a score is arranged already.
+struct Listened {
+  Heard heard;
+  std::string title;
+  std::vector<std::string> remarks;
+  double length_s = 0;
+};
+
+Listened listened_to(const SongRequest& request, const WayOfListening& way, const Sound& sound) {
+  Listened listened{way.listen(sound), sound.title, sound.remarks, sound.length_s()};
+  listened.remarks.push_back(std::string("listened by way of \"") + way.name + "\"");
+  if (auto* score = std::get_if<Score>(&listened.heard)) {
+    *score = as_arranged(std::move(*score), request);
+    score->title = listened.title;
+    score->remarks.insert(score->remarks.begin(), listened.remarks.begin(), listened.remarks.end());
+  } else if (!request.arrangement.empty()) {
+    throw Error(Fault::usage,
+                std::string("the way of listening \"") + way.name + "\" hears no notes to arrange",
+                "--arrangement", "leave it out, or choose a --how that hears notes");
+  }
+  return listened;
+}
+
+Song of_sound(const SongRequest& request, const CoilRequest& coil) {
+  const Sound sound = read_sound(request.input);
+  if (const WayOfCarrying* way = carrying_named(request.how))
+    return carried_sound(*way, sound, request, coil);
+  Listened listened = listened_to(request, way_named(request.how), sound);
+  if (auto* score = std::get_if<Score>(&listened.heard)) return of_score(std::move(*score), coil);
+  Song song{{}, listened.title, listened.remarks, {}};
+  if (const auto* moments = std::get_if<Moments>(&listened.heard))
+    song.wanted = wanted_from_moments(*moments, listened.length_s, *coil.profile, coil.weave);
+  else
+    song.wanted =
+        wanted_from_track(std::get<PitchTrack>(listened.heard), listened.length_s, *coil.profile, coil.weave);
+  return song;
+}
+
+Score score_in(const SongRequest& request) {
+  if (!looks_like_sound(request.input))
+    return as_arranged(read_midi_score(request.input, request.midi), request);
+  if (carrying_named(request.how) == nullptr) {
+    Listened listened = listened_to(request, way_named(request.how), read_sound(request.input));
+    if (auto* score = std::get_if<Score>(&listened.heard)) return std::move(*score);
+  }
+  throw Error(Fault::usage, "only notes can be shared out among several coils", printable(request.input, 200),
+              "give a MIDI file, a --how that hears notes, or one coil");
+}
+
+// "lead,3": words of parts and numbers of channels; "rest" names nobody and so takes what is left.
+CoilShare share_of(const std::string& words) {
+  constexpr std::pair<const char*, Part> kParts[] = {
+      {"lead", Part::lead}, {"bass", Part::bass}, {"inner", Part::inner}, {"drums", Part::drums}};
+  CoilShare share;
+  std::istringstream list(words);
+  for (std::string word; std::getline(list, word, ',');) {
+    if (word == "rest") continue;
+    const auto* part =
+        std::find_if(std::begin(kParts), std::end(kParts), [&](const auto& it) { return word == it.first; });
+    if (part != std::end(kParts)) {
+      share.parts.push_back(part->second);
+      continue;
+    }
+    const bool digits =
+        !word.empty() && word.size() <= 2 && word.find_first_not_of("0123456789") == std::string::npos;
+    const int channel = digits ? std::stoi(word) : 0;
+    if (channel < 1 || channel > 16)
+      throw Error(Fault::usage, "\"" + printable(word) + "\" is nothing that a coil can play", "--plays",
+                  "give lead, bass, inner, drums, channels 1 to 16, or rest, with commas between");
+    share.channels.push_back(channel - 1);
+  }
+  return share;
+}
+
+}  // namespace
+
+std::vector<Song> songs_for(const SongRequest& request, const std::vector<CoilRequest>& coils) {
+  std::vector<Song> songs;
+  if (coils.size() == 1 && looks_like_sound(request.input)) {
+    songs.push_back(of_sound(request, coils.front()));
+  } else if (coils.size() == 1) {
+    songs.push_back(of_score(score_in(request), coils.front()));
+  } else {
+    std::vector<CoilShare> shares;
+    for (const std::string& words : request.plays) shares.push_back(share_of(words));
+    std::vector<Score> scores = split_for_coils(score_in(request), shares);
+    for (std::size_t i = 0; i < coils.size(); ++i) songs.push_back(of_score(std::move(scores[i]), coils[i]));
+  }
+  return songs;
+}
+
+}  // namespace burstloom::command

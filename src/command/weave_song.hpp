@@ -1,0 +1,38 @@
+// From a file to what it wants of a coil.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "burstloom/score/midi.hpp"
+#include "command_line.hpp"
+
+namespace burstloom::command {
+
+/// What the command line says of the song and how to read it.
+struct SongRequest {
+  std::string input, how, arrangement;
+  std::vector<std::string> plays;  ///< one for each coil where there are several, else empty
+  std::optional<double> carrier_hz;
+  MidiOptions midi;
+};
+
+/// A coil and how it is woven for.
+struct CoilRequest {
+  const Profile* profile;
+  WeaveOptions weave;
+};
+
+struct Song {
+  Wanted wanted;
+  std::string title;
+  std::vector<std::string> remarks;
+  std::optional<Score> score;  ///< of MIDI files, and of ways of listening that hear notes
+};
+
+/// The song for each coil, in order. Several coils share out the notes of one score. Throws Error: usage
+/// where a name is not known or a recording without notes is to be shared out; and what reading throws.
+[[nodiscard]] std::vector<Song> songs_for(const SongRequest& request, const std::vector<CoilRequest>& coils);
+
+}  // namespace burstloom::command

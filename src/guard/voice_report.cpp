@@ -1,0 +1,73 @@
+#include "burstloom/guard/voice_report.hpp"
+
+#include <cmath>
+#include <limits>
+#include <map>
+
+namespace burstloom {
+namespace {
+
+constexpr Tick kGone = std::numeric_limits<Tick>::min();
+
+std::vector<Tick> played_starts(const std::vector<WantedBurst>& wanted, const Guarded& guarded) {
+  std::vector<Tick> starts(wanted.size(), kGone);
+  for (std::size_t i = 0; i < guarded.wanted_of.size(); ++i)
+    starts[guarded.wanted_of[i]] = guarded.stream.bursts[i].start;
+  return starts;
+}
+
+// What is summed up while a voice's bursts pass by.
+class VoiceSums {
+ public:
+  void add(const WantedBurst& burst, Tick start) {
+    ++report_.wanted;
+    if (start == kGone) {
+      ++report_.dropped;
+    } else {
+      const auto move = static_cast<double>(start - burst.start);
+      report_.moved += move != 0;
+      move_squares_ += move * move;
+      if (last_start_ != kGone && last_.note == burst.note)
+        add_interval(burst.start - last_.start, start - last_start_);
+    }
+    last_ = burst;
+    last_start_ = start;
+  }
+
+  [[nodiscard]] VoiceReport report(std::uint16_t voice, std::int64_t tick_hz) const {
+    VoiceReport report = report_;
+    report.voice = voice;
+    const auto played = static_cast<double>(report.wanted - report.dropped);
+    if (played > 0)
+      report.rms_move_us = std::sqrt(move_squares_ / played) * 1e6 / static_cast<double>(tick_hz);
+    if (intervals_ > 0) report.jitter_cents = std::sqrt(cents_squares_ / static_cast<double>(intervals_));
+    return report;
+  }
+
+ private:
+  void add_interval(Tick wanted, Tick played) {
+    if (wanted < 1 || played < 1) return;
+    const double cents = 1200 * std::log2(static_cast<double>(wanted) / static_cast<double>(played));
+    cents_squares_ += cents * cents;
+    ++intervals_;
+  }
+
+  VoiceReport report_;
+  WantedBurst last_;
+  Tick last_start_ = kGone;
+  std::int64_t intervals_ = 0;
+  double move_squares_ = 0, cents_squares_ = 0;
+};
+
+}  // namespace
+
+std::vector<VoiceReport> report_voices(const std::vector<WantedBurst>& wanted, const Guarded& guarded) {
+  const std::vector<Tick> starts = played_starts(wanted, guarded);
+  std::map<std::uint16_t, VoiceSums> voices;
+  for (std::size_t i = 0; i < wanted.size(); ++i) voices[wanted[i].voice].add(wanted[i], starts[i]);
+  std::vector<VoiceReport> reports;
+  for (const auto& [voice, sums] : voices) reports.push_back(sums.report(voice, guarded.stream.tick_hz));
+  return reports;
+}
+
+}  // namespace burstloom

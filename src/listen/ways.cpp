@@ -8,6 +8,7 @@ namespace burstloom {
 
 const std::vector<WayOfListening>& ways_of_listening() {
   static const std::vector<WayOfListening> ways = {
+      {"notes", "the notes of several voices", listen_notes},
       {"follow", "one voice: the strongest pitch, 50 Hz to 2.2 kHz, where there is one", listen_follow},
       {"edges", "each rising edge of the sound fires: plain, noisy with more than one voice", listen_edges},
   };

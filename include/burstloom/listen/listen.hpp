@@ -43,6 +43,11 @@ struct WayOfListening {
 /// All ways, the default first.
 [[nodiscard]] const std::vector<WayOfListening>& ways_of_listening();
 
+/// Notes of several voices, E1 to D7: spectra factorised on harmonic templates (Vincent, Bertin and Badeau
+/// 2010), each pitch's weight followed over time, beginnings by the steepest rise in a shorter window,
+/// pitches by phase. Notes say their part (lead, inner, bass), each on a channel of its own. No drums.
+/// docs/listening.md has how well it hears.
+[[nodiscard]] Heard listen_notes(const Sound& sound);
 /// Each rising crossing of a threshold with hysteresis fires: the trade's simplest way, kept as the baseline.
 [[nodiscard]] Heard listen_edges(const Sound& sound);
 /// One voice, the strongest pitch from 50 Hz to 2.2 kHz: YIN (de Cheveigne and Kawahara, JASA 111(4), 2002)

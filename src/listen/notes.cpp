@@ -1,0 +1,74 @@
+// Notes from a recording: how strongly each pitch sounds, followed over time.
+#include <algorithm>
+#include <cmath>
+
+#include "burstloom/listen/listen.hpp"
+#include "fine_key.hpp"
+#include "note_tracking.hpp"
+#include "thinned.hpp"
+#include "usable.hpp"
+
+namespace burstloom {
+namespace {
+
+constexpr double kSilence = 0.001;  // root of the mean square: -60 dBFS
+
+double level_of(const Thinned& sound) {
+  double sum = 0;
+  for (const float sample : sound.samples) sum += static_cast<double>(sample) * static_cast<double>(sample);
+  return sound.samples.empty() ? 0 : std::sqrt(sum / static_cast<double>(sound.samples.size()));
+}
+
+// Weights are roots of amplitudes, and a velocity's square is an amplitude: they are in proportion.
+Note note_of(const HeardNote& heard, FineKey& fine_key, float loudest) {
+  return {.start_s = static_cast<double>(heard.first) * kHop_s,
+          .end_s = static_cast<double>(heard.past) * kHop_s,
+          .key = fine_key(heard),
+          .velocity = static_cast<double>(std::min(1.0f, heard.peak / loudest))};
+}
+
+// Each line on a channel of its own, as weaving and sequencers like it: what is highest when it begins, what
+// is lowest and under the song's middle, and what is between. `notes` are in order of time.
+void share_out(std::vector<Note>& notes) {
+  constexpr double kTogether_s = 0.03;  // what begins so close begins at once
+  double middle = 0;
+  for (const Note& note : notes) middle += note.key / static_cast<double>(notes.size());
+  std::vector<const Note*> sounding;
+  std::size_t next = 0;
+  for (Note& note : notes) {
+    for (; next < notes.size() && notes[next].start_s <= note.start_s + kTogether_s; ++next)
+      sounding.push_back(&notes[next]);
+    std::erase_if(sounding, [&](const Note* it) { return it->end_s <= note.start_s; });
+    bool highest = true, lowest = true;
+    for (const Note* other : sounding) {
+      if (other->end_s <= note.start_s + kTogether_s) continue;
+      highest &= other->key <= note.key;
+      lowest &= other->key >= note.key;
+    }
+    note.part = highest ? Part::lead : lowest && note.key < middle ? Part::bass : Part::inner;
+    note.channel = note.part == Part::lead ? 0 : note.part == Part::inner ? 1 : 2;
+  }
+}
+
+}  // namespace
+
+Heard listen_notes(const Sound& sound) {
+  require_usable_rate(sound);
+  Score score;
+  score.title = sound.title;
+  score.length_s = sound.length_s();
+  const Thinned thinned = thin_out(sound);
+  if (level_of(thinned) < kSilence) return score;
+  const NoteView view = note_view(thinned, sound.length_s());
+  const float loudest = *std::max_element(view.loudest.begin(), view.loudest.end());
+  FineKey fine_key(thinned);
+  for (const HeardNote& heard : track_notes(view)) score.notes.push_back(note_of(heard, fine_key, loudest));
+  for (Note& note : score.notes) note.end_s = std::min(note.end_s, score.length_s);
+  std::stable_sort(score.notes.begin(), score.notes.end(), [](const Note& a, const Note& b) {
+    return a.start_s != b.start_s ? a.start_s < b.start_s : a.key < b.key;
+  });
+  share_out(score.notes);
+  return score;
+}
+
+}  // namespace burstloom

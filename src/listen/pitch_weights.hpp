@@ -1,0 +1,41 @@
+// How strongly each pitch sounds in a spectrum: non-negative factorisation on fixed harmonic templates (E.
+// Vincent, N. Bertin and R. Badeau, IEEE TASLP 18(3), 2010), by multiplicative updates (D. Lee and H. Seung,
+// NIPS 2000; the beta-divergence's form: C. Fevotte and J. Idier, Neural Computation 23(9), 2011).
+#pragma once
+
+#include <cstddef>
+#include <span>
+#include <vector>
+
+#include "spectra.hpp"
+
+namespace burstloom {
+
+inline constexpr int kLowestKey = 28, kHighestKey = 98;  // E1 to D7
+inline constexpr std::size_t kPitches = kHighestKey - kLowestKey + 1;
+
+class PitchWeights {
+ public:
+  /// For spectra of `axis` whose lines lie `line_hz` apart under a Hann window.
+  PitchWeights(const PitchAxis& axis, double line_hz, double highest_hz);
+
+  /// Weight of each pitch, kPitches of them, for one spectrum on the axis.
+  std::span<const float> of(std::span<const float> steps);
+
+ private:
+  struct Template {
+    std::size_t first = 0;  // step
+    std::vector<float> shape;
+    float sum = 0;
+  };
+  void add(const std::vector<float>& steps);
+  void update();
+  void leave_out_the_silent();
+
+  std::size_t steps_;
+  std::vector<Template> templates_;  // pitches, then noise
+  std::vector<std::size_t> active_;
+  std::vector<float> weights_, model_, ratio_, seen_;
+};
+
+}  // namespace burstloom

@@ -1,0 +1,63 @@
+#include "spectra.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "burstloom/score/score.hpp"
+
+namespace burstloom {
+
+Spectra::Spectra(const Thinned& sound, std::size_t size)
+    : sound_(sound),
+      size_(size),
+      transform_(kiss_fftr_alloc(static_cast<int>(size), 0, nullptr, nullptr)),
+      window_(size),
+      frame_(size),
+      magnitudes_(size / 2 + 1),
+      lines_(size / 2 + 1) {
+  // Scaled so that a sine's two lines, half its amplitude each, come out as its amplitude.
+  for (std::size_t i = 0; i < size; ++i)
+    window_[i] = static_cast<float>(
+        (1 - std::cos(2 * std::numbers::pi * (static_cast<double>(i) + 0.5) / static_cast<double>(size))) *
+        2 / static_cast<double>(size));
+}
+
+std::span<const float> Spectra::around(double centre_s) {
+  const auto centre = static_cast<std::ptrdiff_t>(std::llround(centre_s * sound_.rate_hz));
+  sound_.copy(centre - static_cast<std::ptrdiff_t>(size_ / 2), size_, frame_.data());
+  for (std::size_t i = 0; i < size_; ++i) frame_[i] *= window_[i];
+  kiss_fftr(transform_.get(), frame_.data(), lines_.data());
+  for (std::size_t i = 0; i < lines_.size(); ++i)
+    magnitudes_[i] = std::sqrt(lines_[i].r * lines_[i].r + lines_[i].i * lines_[i].i);
+  return magnitudes_;
+}
+
+PitchAxis::PitchAxis(double line_hz, double highest_hz) {
+  const auto place = [&](double key) { return key_hz(key) / line_hz; };
+  for (int i = 0;; ++i) {
+    const double key = kLowestStepKey + static_cast<double>(i) / kStepsASemitone;
+    const double low = place(key - 1.0 / 6), high = place(key + 1.0 / 6);
+    if (key_hz(key + 1) > highest_hz) break;
+    const auto whole = [](double value) { return static_cast<std::size_t>(value); };
+    ranges_.push_back({whole(std::ceil(low)), whole(std::floor(high)) + 1, whole(low), whole(high),
+                       static_cast<float>(low - std::floor(low)),
+                       static_cast<float>(high - std::floor(high))});
+  }
+}
+
+void PitchAxis::map(std::span<const float> magnitudes, std::span<float> steps) const {
+  for (std::size_t i = 0; i < ranges_.size(); ++i) {
+    const Range& range = ranges_[i];
+    const auto between = [&](std::size_t line, float share) {
+      return magnitudes[line] + share * (magnitudes[line + 1] - magnitudes[line]);
+    };
+    float strongest =
+        std::max(between(range.low_line, range.low_share), between(range.high_line, range.high_share));
+    for (std::size_t line = range.first; line < range.past; ++line)
+      strongest = std::max(strongest, magnitudes[line]);
+    steps[i] = strongest;
+  }
+}
+
+}  // namespace burstloom

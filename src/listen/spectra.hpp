@@ -1,0 +1,64 @@
+// A sound's spectra, one after the other: magnitudes at third-of-a-semitone steps for pitch, and in a short
+// window for onsets.
+#pragma once
+
+#include <kissfft/kiss_fftr.h>
+
+#include <cstddef>
+#include <memory>
+#include <span>
+#include <vector>
+
+#include "thinned.hpp"
+
+namespace burstloom {
+
+inline constexpr double kHop_s = 0.010;
+
+/// Magnitudes of a Hann window around a moment: a sine of amplitude 1 in the middle of a line shows 1.
+class Spectra {
+ public:
+  Spectra(const Thinned& sound, std::size_t size);
+
+  [[nodiscard]] std::size_t size() const { return size_; }
+  [[nodiscard]] double rate_hz() const { return sound_.rate_hz; }
+  [[nodiscard]] double line_hz() const { return sound_.rate_hz / static_cast<double>(size_); }
+  /// size / 2 + 1 magnitudes; valid until the next call.
+  std::span<const float> around(double centre_s);
+  /// The same window's complex lines, after `around`.
+  [[nodiscard]] std::span<const kiss_fft_cpx> lines() const { return lines_; }
+
+ private:
+  struct Free {
+    void operator()(kiss_fftr_state* state) const { kiss_fftr_free(state); }
+  };
+  const Thinned& sound_;
+  std::size_t size_;
+  std::unique_ptr<kiss_fftr_state, Free> transform_;
+  std::vector<float> window_, frame_, magnitudes_;
+  std::vector<kiss_fft_cpx> lines_;
+};
+
+/// The pitch axis: three steps a semitone from kLowestStepKey on.
+inline constexpr int kStepsASemitone = 3;
+inline constexpr double kLowestStepKey = 23;  // 31 Hz
+
+/// From lines of equal distance to steps of equal ratio: each step is the strongest that stands within a
+/// sixth of a semitone of it, so that what is a little out of tune still falls into it.
+class PitchAxis {
+ public:
+  PitchAxis(double line_hz, double highest_hz);
+
+  [[nodiscard]] std::size_t steps() const { return ranges_.size(); }
+  void map(std::span<const float> magnitudes, std::span<float> steps) const;
+
+ private:
+  struct Range {
+    std::size_t first, past;  // lines within
+    std::size_t low_line, high_line;
+    float low_share, high_share;  // of the line after, at the range's two ends
+  };
+  std::vector<Range> ranges_;
+};
+
+}  // namespace burstloom

@@ -23,13 +23,13 @@ BurstStream wanted_part(const BurstStream& whole, const ExportOptions& options) 
   return excerpt(whole, nearest_tick(from_s, whole.tick_hz), nearest_tick(until_s, whole.tick_hz));
 }
 
-std::string say_fit(const Fit& fit, const Target& target) {
+std::string say_fit(const TableFit& fit, const Target& target) {
   return "  " + grouped(fit.bursts) + " bursts, table of " + grouped(fit.table_bytes) + " bytes; " +
          target.chip + ": flash " + grouped(fit.flash_used) + " of " + grouped(fit.flash_of) +
          " bytes, RAM " + grouped(fit.ram_used) + " of " + grouped(fit.ram_of) + " bytes\n";
 }
 
-Json to_json(const Fit& fit) {
+Json to_json(const TableFit& fit) {
   return {{"table_bytes", fit.table_bytes},
           {"flash_used", fit.flash_used},
           {"flash_of", fit.flash_of},

@@ -61,7 +61,7 @@ std::vector<ReportTable> tables_of(const JudgedInput& input, const Judgement& ju
   for (const Target& target : targets()) {
     ReportTable row{.target = target.name, .chip = target.chip};
     try {
-      const Fit fit = fit_of(table, target);
+      const TableFit fit = fit_of(table, target);
       row.table_bytes = fit.table_bytes;
       row.flash_used = fit.flash_used;
       row.flash_of = fit.flash_of;

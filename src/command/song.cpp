@@ -7,13 +7,14 @@
 #include "burstloom/listen/listen.hpp"
 #include "burstloom/score/arrangement.hpp"
 #include "burstloom/score/midi.hpp"
+#include "burstloom/score/write_midi.hpp"
 #include "command_line.hpp"
 
 namespace burstloom::command {
 namespace {
 
 struct SongOptions {
-  std::string input, suggest;
+  std::string input, suggest, score;
   MidiOptions midi;
   bool json = false;
 };
@@ -171,8 +172,17 @@ double decibels(double amplitude) {
   return 20 * std::log10(std::max(amplitude, 1e-10));
 }
 
+// What is heard in a recording, as a MIDI file to look at and to edit.
+std::size_t write_heard(const Sound& sound, const std::string& path) {
+  const Score score = std::get<Score>(listen_notes(sound));
+  write_file(path, to_midi(score));
+  return score.notes.size();
+}
+
 void describe_sound(const SongOptions& options) {
   const Sound sound = read_sound(options.input);
+  std::optional<std::size_t> notes;
+  if (!options.score.empty()) notes = write_heard(sound, options.score);
   double peak = 0, energy = 0;
   for (const float sample : sound.samples) {
     peak = std::max(peak, std::abs(static_cast<double>(sample)));
@@ -193,6 +203,7 @@ void describe_sound(const SongOptions& options) {
                        {"rms_dbfs", decibels(rms)},
                        {"lowest_hz", pitches.empty() ? Json() : Json(*low)},
                        {"highest_hz", pitches.empty() ? Json() : Json(*high)},
+                       {"notes_heard", notes ? Json(*notes) : Json()},
                        {"remarks", sound.remarks}});
   }
   print("\"" + printable(sound.title) + "\": sound at " + std::to_string(sound.rate_hz) + " Hz, " +
@@ -201,6 +212,9 @@ void describe_sound(const SongOptions& options) {
       {{"level", "peak " + figure(decibels(peak)) + " dBFS, mean " + figure(decibels(rms)) + " dBFS"},
        {"strongest pitch", pitches.empty() ? "none found" : figure(*low) + " to " + figure(*high) + " Hz"}}));
   for (const std::string& it : sound.remarks) print("  " + it + "\n");
+  if (notes)
+    print("  " + grouped(static_cast<std::int64_t>(*notes)) + " notes heard\nwritten: " + options.score +
+          "\n");
 }
 
 }  // namespace
@@ -214,6 +228,7 @@ void add_song(CLI::App& app, Answer& answer) {
                     "of a damaged MIDI file keep what stands before the damage");
   command->add_option("--suggest", options->suggest,
                       "write a first arrangement of a MIDI file, to edit (TOML)");
+  command->add_option("--score", options->score, "write the notes heard in a recording as a MIDI file");
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->footer("Example:\n  burstloom song song.mid --suggest song-arrangement.toml");
   command->callback([options, &answer] {
@@ -222,6 +237,9 @@ void add_song(CLI::App& app, Answer& answer) {
     if (sound && !options->suggest.empty())
       throw Error(Fault::usage, "an arrangement is suggested for MIDI files only", "--suggest",
                   "give a MIDI file, or leave it out");
+    if (!sound && !options->score.empty())
+      throw Error(Fault::usage, "this is a MIDI file already", "--score",
+                  "give a recording, or leave it out");
     sound ? describe_sound(*options) : describe_midi(*options);
   });
 }

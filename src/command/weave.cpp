@@ -1,5 +1,6 @@
 #include <chrono>
 
+#include "audition.hpp"
 #include "burstloom/common/error.hpp"
 #include "burstloom/guard/voice_report.hpp"
 #include "burstloom/listen/listen.hpp"
@@ -17,7 +18,7 @@ struct WeaveCommand {
   std::string ledger;
   std::optional<int> voices;
   WeaveOptions weave;
-  bool json = false, verbose = false;
+  bool json = false, verbose = false, audition = false;
 };
 
 // Names the steps of the work and what each took, for --verbose.
@@ -169,7 +170,31 @@ void answer_json(const std::vector<Woven>& all) {
   print_json({{"coils", coils}});
 }
 
+// Prints how all ways do, and weaves the one that is picked where there is an --out for it.
+void weave(WeaveCommand& command, Answer& answer);
+
+void try_all_ways(WeaveCommand& command, Answer& answer) {
+  if (command.coils.size() != 1 || !looks_like_sound(command.song.input))
+    throw Error(Fault::usage, "an audition is for one recording and one coil", "--audition",
+                "give a sound file and one --coil");
+  Progress progress(1);
+  progress.next("trying all ways");
+  const Profile profile = read_profile(command.coils.front());
+  command.weave.voices = command.voices.value_or(profile.voices);
+  const std::vector<Tried> all = audition(command.song, {&profile, command.weave});
+  const Picked picked = picked_of(all);
+  progress.done();
+  answer.exit_code = picked.how.empty() ? 1 : 0;
+  if (command.json) return print_json(audition_json(all, picked));
+  print(describe(all, picked));
+  if (command.outs.empty() || picked.how.empty()) return;
+  command.song.how = picked.how;
+  command.audition = false;
+  weave(command, answer);
+}
+
 void weave(WeaveCommand& command, Answer& answer) {
+  if (command.audition) return try_all_ways(command, answer);
   require_pairs(command);
   Stopwatch watch;
   Progress progress(4);
@@ -220,7 +245,6 @@ void add_weave(CLI::App& app, Answer& answer) {
       ->expected(1)
       ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
   command->add_option("--out", options->outs, "the stream to write (.burst), one for each coil")
-      ->required()
       ->expected(1)
       ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
   command
@@ -246,6 +270,9 @@ void add_weave(CLI::App& app, Answer& answer) {
   command->add_option("--tick-hz", options->weave.tick_hz, "ticks a second")->capture_default_str();
   command->add_flag("--salvage", options->song.midi.salvage,
                     "of a damaged MIDI file keep what stands before the damage");
+  command->add_flag(
+      "--audition", options->audition,
+      "try all ways of listening to a recording, print how they do and pick one; --out weaves it");
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->add_flag("--verbose", options->verbose, "say how long each step took");
   command->footer(

@@ -117,13 +117,18 @@ Error too_long(const std::string& path) {
 struct Oddities {
   std::int64_t replaced = 0;
   float peak = 0;
+  double first_energy = 0, mean_energy = 0;
+  /// Channels of opposite phase are silent in their mean, though they are loud in any room.
+  [[nodiscard]] bool cancels() const { return mean_energy < 0.1 * first_energy; }
 };
 
-/// The mean of the channels of each frame, appended to `mono`.
-void append_mean(const float* interleaved, sf_count_t frames, int channels, std::vector<float>& mono,
-                 Oddities& odd) {
+enum class Fold { mean, first_channel };
+
+/// The mean of the channels of each frame, or the first of them, appended to `mono`.
+void append_folded(const float* interleaved, sf_count_t frames, int channels, Fold fold,
+                   std::vector<float>& mono, Oddities& odd) {
   for (sf_count_t frame = 0; frame < frames; ++frame) {
-    double sum = 0;
+    double sum = 0, first = 0;
     for (int c = 0; c < channels; ++c) {
       const float sample = *interleaved++;
       if (!usable(sample)) {
@@ -132,8 +137,12 @@ void append_mean(const float* interleaved, sf_count_t frames, int channels, std:
       }
       odd.peak = std::max(odd.peak, std::abs(sample));
       sum += static_cast<double>(sample);
+      if (c == 0) first = static_cast<double>(sample);
     }
-    mono.push_back(static_cast<float>(sum / channels));
+    const double mean = sum / channels;
+    odd.first_energy += first * first;
+    odd.mean_energy += mean * mean;
+    mono.push_back(static_cast<float>(fold == Fold::mean ? mean : first));
   }
 }
 
@@ -148,7 +157,8 @@ std::size_t room_for(const SF_INFO& info, const std::string& path) {
 }
 
 /// Reads to the end, whatever the header promises: MP3 and OGG may not know their length before it.
-Oddities read_all(SNDFILE* file, const SF_INFO& info, const std::string& path, std::vector<float>& mono) {
+Oddities read_all(SNDFILE* file, const SF_INFO& info, const std::string& path, Fold fold,
+                  std::vector<float>& mono) {
   const sf_count_t most = longest_s * info.samplerate;
   const sf_count_t block = std::max<sf_count_t>(1, block_samples / info.channels);
   std::vector<float> interleaved(static_cast<std::size_t>(block * info.channels));
@@ -158,7 +168,7 @@ Oddities read_all(SNDFILE* file, const SF_INFO& info, const std::string& path, s
     const sf_count_t got = sf_readf_float(file, interleaved.data(), block);
     if (got <= 0) return odd;
     if (static_cast<sf_count_t>(mono.size()) + got > most) throw too_long(path);
-    append_mean(interleaved.data(), got, info.channels, mono, odd);
+    append_folded(interleaved.data(), got, info.channels, fold, mono, odd);
   }
 }
 
@@ -208,6 +218,16 @@ void remark_on_samples(const Oddities& odd, Sound& sound) {
                             " times full scale: levels are not to be trusted");
 }
 
+void take_first_channel(SNDFILE* file, const SF_INFO& info, const std::string& path, Sound& sound) {
+  const bool again = sf_seek(file, 0, SEEK_SET) == 0;
+  if (again) {
+    sound.samples.clear();
+    read_all(file, info, path, Fold::first_channel, sound.samples);
+  }
+  sound.remarks.push_back(std::string("the channels are of opposite phase and cancel one another") +
+                          (again ? ": the first alone is heard" : ""));
+}
+
 Sound read_opened(SNDFILE* file, const SF_INFO& info, const std::string& path) {
   require_known_shape(path, info);
   if (promised_frames(info) > longest_s * info.samplerate) throw too_long(path);
@@ -215,8 +235,7 @@ Sound read_opened(SNDFILE* file, const SF_INFO& info, const std::string& path) {
   sound.rate_hz = info.samplerate;
   std::optional<HushedErrorOutput> hushed;
   if ((info.format & SF_FORMAT_TYPEMASK) == SF_FORMAT_MPEG) hushed.emplace();
-  const Oddities odd = read_all(file, info, path, sound.samples);
-  hushed.reset();
+  const Oddities odd = read_all(file, info, path, Fold::mean, sound.samples);
   if (sound.samples.empty()) {
     const std::string why = sf_error(file) != SF_ERR_NO_ERROR ? " (" + libsndfile_says(file) + ")" : "";
     throw bad_input("the sound file has no samples" + why, printable(path, 200), "record or export it again");
@@ -224,6 +243,7 @@ Sound read_opened(SNDFILE* file, const SF_INFO& info, const std::string& path) {
   sound.title = title_of(file, path);
   remark_on_end(file, info, path, sound);
   remark_on_samples(odd, sound);
+  if (info.channels > 1 && odd.cancels()) take_first_channel(file, info, path, sound);
   return sound;
 }
 

@@ -4,10 +4,10 @@
 
 namespace burstloom {
 
-Fit fit_of(const TableInput& input, const Target& target) {
+TableFit fit_of(const TableInput& input, const Target& target) {
   const BurstStream& stream = input.stream;
   const auto ends = table_detail::bytes_until_burst(stream);
-  Fit fit;
+  TableFit fit;
   fit.bursts = static_cast<std::int64_t>(ends.size());
   fit.table_bytes = ends.empty() ? static_cast<std::int64_t>(table_detail::kTableHeaderBytes) : ends.back();
   fit.flash_used = target.player_flash_bytes + fit.table_bytes;

@@ -13,7 +13,7 @@ using table_detail::in_comment;
 using table_detail::number;
 
 void require_fit(const TableInput& input, const Target& target) {
-  const Fit fit = fit_of(input, target);
+  const TableFit fit = fit_of(input, target);
   if (fit.fits()) return;
   throw Error(Fault::outside_limits,
               "the song takes " + std::to_string(fit.flash_used) + " bytes of flash (" +

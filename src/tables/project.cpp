@@ -67,7 +67,7 @@ keeps them off around each burst itself, from at most 60 us before its rise to i
 std::string readme(const TableInput& input, const Target& target) {
   const auto limits = table_detail::compiled_limits(input, target);
   const BurstStream& stream = input.stream;
-  const Fit fit = fit_of(input, target);
+  const TableFit fit = fit_of(input, target);
   const auto us = [&](Tick ticks) { return number(stream.microseconds(ticks)) + " us"; };
   return "# A song for a coil, played by " + target.chip + "\n\nSong: " + in_markdown(input.title) +
          "  \nCoil: " + in_markdown(input.profile.name) + "  \nBursts: " + std::to_string(fit.bursts) +

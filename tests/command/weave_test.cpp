@@ -195,6 +195,33 @@ TEST_F(Command, ASuggestedArrangementIsWoven) {
   EXPECT_EQ(run({"song", kSound, "--suggest", arrangement}).code, 2);
 }
 
+TEST_F(Command, NotesHeardCanBeWrittenAsMidiAndWoven) {
+  const std::string heard = folder_ / "heard.mid";
+  const auto song = json({"song", kSound, "--score", heard});
+  EXPECT_GT(song["notes_heard"], 10);
+  EXPECT_EQ(json({"song", heard})["notes"], song["notes_heard"]);
+  EXPECT_EQ(json({"weave", heard, "--coil", kCoil, "--out", folder_ / "s.burst"})["verdict"],
+            "within limits");
+  EXPECT_EQ(run({"song", kSong, "--score", heard}).code, 2);
+}
+
+TEST_F(Command, AnAuditionTriesAllWaysAndPicksOne) {
+  const auto tried = json({"weave", kSound, "--coil", kCoil, "--audition"});
+  ASSERT_EQ(tried["ways"].size(), 5u);
+  double best = 0;
+  for (const auto& way : tried["ways"]) {
+    EXPECT_TRUE(way["bursts"].get<std::int64_t>() > 0 || way["refused"] != "") << way;
+    best = std::max(best, way["likeness"].get<double>());
+  }
+  for (const auto& way : tried["ways"])
+    EXPECT_TRUE(way["how"] != tried["picked"] || way["likeness"].get<double>() >= best - 0.0201);
+  EXPECT_GT(best, 0.7);
+  const Ran woven = run({"weave", kSound, "--coil", kCoil, "--audition", "--out", folder_ / "s.burst"});
+  EXPECT_EQ(woven.code, 0);
+  EXPECT_EQ(run({"check", folder_ / "s.burst"}).code, 0);
+  EXPECT_EQ(run({"weave", kSong, "--coil", kCoil, "--audition"}).code, 2);
+}
+
 TEST_F(Command, SeveralCoilsShareASong) {
   const std::string other = BURSTLOOM_SAMPLES "/coils/half-bridge-325v.toml", a = folder_ / "a.burst",
                     b = folder_ / "b.burst";

@@ -101,14 +101,16 @@ TEST(Edges, AnAlternatingSoundFiresEveryOtherSample) {
   EXPECT_LE(2 * count, sound.samples.size() + 1);
 }
 
-TEST(Ways, FollowIsTheDefaultAndNamesAreUnique) {
+TEST(Ways, NotesAreTheDefaultAndNamesAreUnique) {
   const std::vector<WayOfListening>& ways = ways_of_listening();
-  ASSERT_EQ(ways.size(), 2U);
-  EXPECT_STREQ(ways[0].name, "follow");
-  EXPECT_STREQ(ways[1].name, "edges");
+  ASSERT_EQ(ways.size(), 3U);
+  EXPECT_STREQ(ways[0].name, "notes");
+  EXPECT_STREQ(ways[1].name, "follow");
+  EXPECT_STREQ(ways[2].name, "edges");
   const Sound sound = sine(44100, 0.3, 440.0);
-  EXPECT_TRUE(std::holds_alternative<PitchTrack>(ways[0].listen(sound)));
-  EXPECT_TRUE(std::holds_alternative<Moments>(ways[1].listen(sound)));
+  EXPECT_TRUE(std::holds_alternative<Score>(ways[0].listen(sound)));
+  EXPECT_TRUE(std::holds_alternative<PitchTrack>(ways[1].listen(sound)));
+  EXPECT_TRUE(std::holds_alternative<Moments>(ways[2].listen(sound)));
 }
 
 }  // namespace

@@ -91,6 +91,22 @@ TEST_F(Formats, EveryUsualRateIsRead) {
   }
 }
 
+TEST_F(Formats, ChannelsOfOppositePhaseDoNotCancel) {
+  const Sound tone = sine(44100, 0.5, 440.0);
+  std::vector<float> interleaved;
+  for (const float sample : tone.samples) {
+    interleaved.push_back(sample);
+    interleaved.push_back(-0.9F * sample);
+  }
+  for (const int code : {SF_FORMAT_WAV | SF_FORMAT_PCM_16, SF_FORMAT_FLAC | SF_FORMAT_PCM_16}) {
+    const Sound read = read_sound(write_sound("phase", code, 44100, 2, interleaved));
+    EXPECT_LT(worst_difference(read, tone), 1e-4);
+    EXPECT_EQ(read.samples.size(), tone.samples.size());
+    ASSERT_EQ(read.remarks.size(), 1U);
+    EXPECT_NE(read.remarks[0].find("opposite phase"), std::string::npos);
+  }
+}
+
 TEST_F(Formats, OneToEightChannelsBecomeTheirMean) {
   for (int channels = 1; channels <= 8; ++channels) {
     std::vector<float> interleaved;

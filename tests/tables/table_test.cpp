@@ -253,7 +253,7 @@ TableInput too_long() {
 
 TEST(fit, tells_how_much_of_the_song_fits) {
   TableInput input = too_long();
-  const Fit fit = fit_of(input, chip());
+  const TableFit fit = fit_of(input, chip());
   EXPECT_FALSE(fit.fits());
   EXPECT_GT(fit.fits_until_s, 0);
   expect_refused(input, Fault::outside_limits, std::to_string(fit.flash_used));

@@ -37,14 +37,14 @@ struct TableInput {
 };
 
 /// How much of the chip a table would take. RAM includes the deepest stack that was measured.
-struct Fit {
+struct TableFit {
   std::int64_t bursts = 0, table_bytes = 0;
   std::int64_t flash_used = 0, flash_of = 0, ram_used = 0, ram_of = 0;
   double fits_until_s =
       0;  ///< `excerpt` of the stream from its start until here would fit; all of it: its length
   [[nodiscard]] bool fits() const { return flash_used <= flash_of; }
 };
-[[nodiscard]] Fit fit_of(const TableInput& input, const Target& target);
+[[nodiscard]] TableFit fit_of(const TableInput& input, const Target& target);
 
 /// The pulse table as a C header. Throws Error: usage (stream's ticks are not the timer's), outside_limits
 /// (bursts closer or shorter than the target can do; does not fit, with the numbers and what would fit).

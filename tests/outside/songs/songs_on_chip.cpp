@@ -74,7 +74,7 @@ class SongOnChip : public ::testing::TestWithParam<Piece> {
     input.stream = rest;
     input.title = "rest";
     input.profile = burstloom::read_profile(BURSTLOOM_SAMPLES "/coils/" + std::string(GetParam().coil));
-    const burstloom::Fit fit = fit_of(input, atmega());
+    const burstloom::TableFit fit = fit_of(input, atmega());
     if (fit.fits()) return stream_.length;
     return from + burstloom::nearest_tick(fit.fits_until_s, stream_.tick_hz);
   }

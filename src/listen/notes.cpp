@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "burstloom/listen/listen.hpp"
+#include "drum_hits.hpp"
 #include "fine_key.hpp"
 #include "note_tracking.hpp"
 #include "thinned.hpp"
@@ -50,6 +51,12 @@ void share_out(std::vector<Note>& notes) {
   }
 }
 
+void sort_by_time(std::vector<Note>& notes) {
+  std::stable_sort(notes.begin(), notes.end(), [](const Note& a, const Note& b) {
+    return a.start_s != b.start_s ? a.start_s < b.start_s : a.key < b.key;
+  });
+}
+
 }  // namespace
 
 Heard listen_notes(const Sound& sound) {
@@ -64,10 +71,11 @@ Heard listen_notes(const Sound& sound) {
   FineKey fine_key(thinned);
   for (const HeardNote& heard : track_notes(view)) score.notes.push_back(note_of(heard, fine_key, loudest));
   for (Note& note : score.notes) note.end_s = std::min(note.end_s, score.length_s);
-  std::stable_sort(score.notes.begin(), score.notes.end(), [](const Note& a, const Note& b) {
-    return a.start_s != b.start_s ? a.start_s < b.start_s : a.key < b.key;
-  });
+  sort_by_time(score.notes);
   share_out(score.notes);
+  for (const Note& hit : drum_hits(sound))
+    if (hit.end_s <= score.length_s) score.notes.push_back(hit);
+  sort_by_time(score.notes);
   return score;
 }
 

@@ -8,8 +8,9 @@
 
 namespace burstloom {
 
-Spectra::Spectra(const Thinned& sound, std::size_t size)
-    : sound_(sound),
+Spectra::Spectra(std::span<const float> samples, double rate_hz, std::size_t size)
+    : samples_(samples),
+      rate_hz_(rate_hz),
       size_(size),
       transform_(kiss_fftr_alloc(static_cast<int>(size), 0, nullptr, nullptr)),
       window_(size),
@@ -24,8 +25,12 @@ Spectra::Spectra(const Thinned& sound, std::size_t size)
 }
 
 std::span<const float> Spectra::around(double centre_s) {
-  const auto centre = static_cast<std::ptrdiff_t>(std::llround(centre_s * sound_.rate_hz));
-  sound_.copy(centre - static_cast<std::ptrdiff_t>(size_ / 2), size_, frame_.data());
+  const std::int64_t first = std::llround(centre_s * rate_hz_) - static_cast<std::int64_t>(size_ / 2);
+  for (std::size_t i = 0; i < size_; ++i) {
+    const auto at =
+        static_cast<std::size_t>(first + static_cast<std::int64_t>(i));  // before the start: very far
+    frame_[i] = at < samples_.size() ? samples_[at] : 0.0f;
+  }
   for (std::size_t i = 0; i < size_; ++i) frame_[i] *= window_[i];
   kiss_fftr(transform_.get(), frame_.data(), lines_.data());
   for (std::size_t i = 0; i < lines_.size(); ++i)

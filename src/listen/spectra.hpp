@@ -18,11 +18,13 @@ inline constexpr double kHop_s = 0.010;
 /// Magnitudes of a Hann window around a moment: a sine of amplitude 1 in the middle of a line shows 1.
 class Spectra {
  public:
-  Spectra(const Thinned& sound, std::size_t size);
+  /// `samples` must outlive this; outside of them is silence.
+  Spectra(std::span<const float> samples, double rate_hz, std::size_t size);
+  Spectra(const Thinned& sound, std::size_t size) : Spectra(sound.samples, sound.rate_hz, size) {}
 
   [[nodiscard]] std::size_t size() const { return size_; }
-  [[nodiscard]] double rate_hz() const { return sound_.rate_hz; }
-  [[nodiscard]] double line_hz() const { return sound_.rate_hz / static_cast<double>(size_); }
+  [[nodiscard]] double rate_hz() const { return rate_hz_; }
+  [[nodiscard]] double line_hz() const { return rate_hz_ / static_cast<double>(size_); }
   /// size / 2 + 1 magnitudes; valid until the next call.
   std::span<const float> around(double centre_s);
   /// The same window's complex lines, after `around`.
@@ -32,7 +34,8 @@ class Spectra {
   struct Free {
     void operator()(kiss_fftr_state* state) const { kiss_fftr_free(state); }
   };
-  const Thinned& sound_;
+  std::span<const float> samples_;
+  double rate_hz_;
   std::size_t size_;
   std::unique_ptr<kiss_fftr_state, Free> transform_;
   std::vector<float> window_, frame_, magnitudes_;

@@ -160,5 +160,29 @@ TEST(Notes, SayTheirPart) {
   EXPECT_EQ(heard[2].channel, 0);
 }
 
+// Bright noise every quarter of a second, a dull thump with every second one, under a held tone.
+TEST(Notes, OfDrumsAreHits) {
+  Sound sound = silence(4);
+  std::mt19937 dice(5);
+  std::normal_distribution<float> noise(0, 0.1f);
+  add(sound, 0.1, 3.9, 440, 0.05, 5);
+  const auto rate = static_cast<double>(sound.rate_hz);
+  for (int hit = 0; hit < 14; ++hit)
+    for (std::size_t i = 0; i < 4'000; ++i) {
+      const double t = static_cast<double>(i) / rate;
+      float& sample = sound.samples[static_cast<std::size_t>((0.25 + 0.25 * hit) * rate) + i];
+      sample += noise(dice) * static_cast<float>(std::exp(-t / 0.015));
+      if (hit % 2 == 0)
+        sample += static_cast<float>(0.5 * std::exp(-t / 0.02) * std::sin(2 * std::numbers::pi * 70 * t));
+    }
+  std::vector<double> bright, dull;
+  for (const Note& it : heard_in(sound))
+    if (it.part == Part::drums) (it.key == 42 ? bright : dull).push_back(it.start_s);
+  ASSERT_EQ(bright.size(), 14u);
+  ASSERT_EQ(dull.size(), 7u);
+  for (std::size_t i = 0; i < 14; ++i) EXPECT_NEAR(bright[i], 0.25 + 0.25 * static_cast<double>(i), 0.02);
+  for (std::size_t i = 0; i < 7; ++i) EXPECT_NEAR(dull[i], 0.25 + 0.5 * static_cast<double>(i), 0.03);
+}
+
 }  // namespace
 }  // namespace burstloom

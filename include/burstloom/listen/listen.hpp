@@ -45,8 +45,8 @@ struct WayOfListening {
 
 /// Notes of several voices, E1 to D7: spectra factorised on harmonic templates (Vincent, Bertin and Badeau
 /// 2010), each pitch's weight followed over time, beginnings by the steepest rise in a shorter window,
-/// pitches by phase. Notes say their part (lead, inner, bass), each on a channel of its own. No drums.
-/// docs/listening.md has how well it hears.
+/// pitches by phase. Notes say their part (lead, inner, bass), each on a channel of its own; bright and dull
+/// hits of drums are percussion on channel 10. docs/listening.md has how well it hears.
 [[nodiscard]] Heard listen_notes(const Sound& sound);
 /// Each rising crossing of a threshold with hysteresis fires: the trade's simplest way, kept as the baseline.
 [[nodiscard]] Heard listen_edges(const Sound& sound);

@@ -261,6 +261,8 @@ void add_weave(CLI::App& app, Answer& answer) {
                       "who plays, how loud, in which octave (TOML; `song --suggest` writes a first one)");
   command->add_option("--carrier-hz", options->song.carrier_hz,
                       "rate of --how carrier and density (default: the highest that the limits leave)");
+  command->add_option("--snap", options->song.snap,
+                      "bring notes heard in a recording onto its beat, in so many parts, 1 to 16");
   command->add_option("--voices", options->voices,
                       "notes that may sound at once, 1 to 16 (default: the profile's)");
   command

@@ -4,6 +4,7 @@
 #include <sstream>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/listen/beats.hpp"
 #include "burstloom/listen/listen.hpp"
 #include "burstloom/score/arrangement.hpp"
 #include "burstloom/weave/carry.hpp"
@@ -54,6 +55,16 @@ Song of_score(Score score, const CoilRequest& coil) {
   return {std::move(wanted), score.title, score.remarks, std::move(score)};
 }
 
+Score on_the_beat(Score score, int parts, std::vector<std::string>& remarks) {
+  const auto beats = beats_of(score);
+  if (!beats) {
+    remarks.push_back("no steady beat was found: nothing is snapped to it");
+    return score;
+  }
+  remarks.push_back("snapped to a beat of " + figure(beats->a_minute()) + " a minute");
+  return snapped(std::move(score), *beats, parts);
+}
+
 // What a recording is heard as; a score is arranged already.
 struct Listened {
   Heard heard;
@@ -66,6 +77,7 @@ Listened listened_to(const SongRequest& request, const WayOfListening& way, cons
   Listened listened{way.listen(sound), sound.title, sound.remarks, sound.length_s()};
   listened.remarks.push_back(std::string("listened by way of \"") + way.name + "\"");
   if (auto* score = std::get_if<Score>(&listened.heard)) {
+    if (request.snap) *score = on_the_beat(std::move(*score), *request.snap, listened.remarks);
     *score = as_arranged(std::move(*score), request);
     score->title = listened.title;
     score->remarks.insert(score->remarks.begin(), listened.remarks.begin(), listened.remarks.end());

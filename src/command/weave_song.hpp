@@ -15,6 +15,7 @@ struct SongRequest {
   std::string input, how, arrangement;
   std::vector<std::string> plays;  ///< one for each coil where there are several, else empty
   std::optional<double> carrier_hz;
+  std::optional<int> snap;  ///< parts of a beat that notes heard are brought onto
   MidiOptions midi;
 };
 

@@ -222,6 +222,13 @@ TEST_F(Command, AnAuditionTriesAllWaysAndPicksOne) {
   EXPECT_EQ(run({"weave", kSong, "--coil", kCoil, "--audition"}).code, 2);
 }
 
+TEST_F(Command, NotesHeardAreSnappedWhenAsked) {
+  const auto woven = json({"weave", kSound, "--coil", kCoil, "--snap", "4", "--out", folder_ / "s.burst"});
+  EXPECT_EQ(woven["verdict"], "within limits");
+  EXPECT_NE(woven["song"]["remarks"].dump().find("beat"), std::string::npos);
+  EXPECT_EQ(run({"weave", kSound, "--coil", kCoil, "--snap", "99", "--out", folder_ / "s.burst"}).code, 2);
+}
+
 TEST_F(Command, SeveralCoilsShareASong) {
   const std::string other = BURSTLOOM_SAMPLES "/coils/half-bridge-325v.toml", a = folder_ / "a.burst",
                     b = folder_ / "b.burst";

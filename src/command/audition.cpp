@@ -7,6 +7,7 @@
 #include "burstloom/common/error.hpp"
 #include "burstloom/listen/likeness.hpp"
 #include "burstloom/listen/listen.hpp"
+#include "burstloom/preview/plain_tones.hpp"
 #include "burstloom/tables/tables.hpp"
 #include "burstloom/weave/carry.hpp"
 
@@ -14,22 +15,6 @@ namespace burstloom::command {
 namespace {
 
 constexpr double kAsGood = 0.02;  // likenesses closer than this count as the same; our own choice
-
-// The bursts as a sound with the harmonics of an instrument, so that one ear hears both: each a step that
-// dies away.
-Sound read_back(const BurstStream& stream) {
-  constexpr int kRate_hz = 22'050;
-  constexpr double kDecay = 1 / (0.001 * kRate_hz);
-  Sound sound{.rate_hz = kRate_hz, .samples = {}, .title = "", .remarks = {}};
-  sound.samples.resize(static_cast<std::size_t>(stream.seconds(stream.length) * kRate_hz) + 1);
-  for (const Burst& burst : stream.bursts) {
-    const double at = stream.seconds(burst.start) * kRate_hz, height = stream.microseconds(burst.on) / 200;
-    const auto first = static_cast<std::size_t>(std::ceil(at));
-    for (std::size_t i = first; i < std::min(sound.samples.size(), first + 160); ++i)
-      sound.samples[i] += static_cast<float>(height * std::exp(-(static_cast<double>(i) - at) * kDecay));
-  }
-  return sound;
-}
 
 std::optional<double> worst_of(const Judgement& judgement, const std::string& start) {
   std::optional<double> worst;
@@ -48,7 +33,7 @@ Tried tried(const std::string& how, const SongRequest& request, const CoilReques
     const Guarded guarded = place(song.wanted.bursts, *coil.profile, coil.weave.tick_hz, song.wanted.length);
     const Judgement judgement = judge(guarded.stream, *coil.profile);
     result.bursts = static_cast<std::int64_t>(guarded.stream.bursts.size());
-    result.likeness = chroma_likeness(source, read_back(guarded.stream));
+    result.likeness = chroma_likeness(source, burst_tones(guarded.stream));
     result.duty_percent = worst_of(judgement, "duty ");
     result.junction_c = worst_of(judgement, "junction");
     const TableInput table{guarded.stream, song.title, *coil.profile,

@@ -54,4 +54,19 @@ Sound plain_tones(const Score& score, int rate_hz) {
   return sound;
 }
 
+Sound burst_tones(const BurstStream& stream) {
+  constexpr int kRate_hz = 22'050;
+  constexpr double kDecay = 1 / (0.001 * kRate_hz);  // a sample
+  constexpr std::size_t kAudible = 160;              // samples, 63 dB down
+  Sound sound{.rate_hz = kRate_hz, .samples = {}, .title = "", .remarks = {}};
+  sound.samples.resize(static_cast<std::size_t>(stream.seconds(stream.length) * kRate_hz) + 1);
+  for (const Burst& burst : stream.bursts) {
+    const double at = stream.seconds(burst.start) * kRate_hz, height = stream.microseconds(burst.on) / 200;
+    const auto first = static_cast<std::size_t>(std::ceil(at));
+    for (std::size_t i = first; i < std::min(sound.samples.size(), first + kAudible); ++i)
+      sound.samples[i] += static_cast<float>(height * std::exp(-(static_cast<double>(i) - at) * kDecay));
+  }
+  return sound;
+}
+
 }  // namespace burstloom

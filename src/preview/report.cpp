@@ -6,7 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "burstloom/common/cautions.hpp"
-#include "burstloom/stream/leb128.hpp"
+#include "burstloom/stream/files.hpp"
 #include "page.hpp"
 
 namespace burstloom {
@@ -25,19 +25,6 @@ std::string base64(std::span<const std::uint8_t> bytes) {
     for (std::size_t k = 0; k < 4; ++k) text += k <= have ? kLetters[group >> (18 - 6 * k) & 63] : '=';
   }
   return text;
-}
-
-// Gap and on-time of each burst, as in the part BRST of a .burst file.
-Bytes packed_bursts(const BurstStream& stream) {
-  Bytes out;
-  out.reserve(stream.bursts.size() * 3);
-  Tick end = 0;
-  for (const Burst& burst : stream.bursts) {
-    append_leb128(out, static_cast<std::uint64_t>(burst.start - end));
-    append_leb128(out, static_cast<std::uint64_t>(burst.on));
-    end = burst.end();
-  }
-  return out;
 }
 
 // A level in dB as a byte: 0 is the floor of `kShownDb` below `top`, 255 is `top`.
@@ -186,7 +173,7 @@ std::string blob(const std::string& id, const std::string& base64_text) {
 
 std::string all_data(const ReportContent& content) {
   std::string html = "<script type=\"application/json\" id=\"data\">" + data_script(content) + "</script>\n";
-  html += blob("bursts", base64(packed_bursts(content.stream)));
+  html += blob("bursts", base64(burst_part(content.stream)));
   if (!content.account.empty()) html += blob("account", base64(note_part(content.account, content.stream)));
   Json spectrograms = Json::array();
   for (const NamedSpectrogram& named : content.spectrograms) spectrograms.push_back(spectrogram_json(named));

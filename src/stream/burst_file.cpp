@@ -52,18 +52,6 @@ Bytes time_payload(const BurstStream& stream) {
   return out;
 }
 
-Bytes bursts_payload(const BurstStream& stream) {
-  Bytes out;
-  out.reserve(stream.bursts.size() * 3);
-  Tick end = 0;
-  for (const Burst& burst : stream.bursts) {
-    append_leb128(out, static_cast<std::uint64_t>(burst.start - end));
-    append_leb128(out, static_cast<std::uint64_t>(burst.on));
-    end = burst.end();
-  }
-  return out;
-}
-
 // ---- reading
 
 std::uint64_t number_at(Span bytes, std::size_t at, std::size_t count) {
@@ -222,6 +210,18 @@ class Reader {
 
 }  // namespace
 
+Bytes burst_part(const BurstStream& stream) {
+  Bytes out;
+  out.reserve(stream.bursts.size() * 3);
+  Tick end = 0;
+  for (const Burst& burst : stream.bursts) {
+    append_leb128(out, static_cast<std::uint64_t>(burst.start - end));
+    append_leb128(out, static_cast<std::uint64_t>(burst.on));
+    end = burst.end();
+  }
+  return out;
+}
+
 Bytes to_burst_file(const BurstFile& file) {
   require_in_order(file.stream, "the stream to be written");
   if (file.stream.bursts.size() > std::numeric_limits<std::uint32_t>::max())
@@ -232,7 +232,7 @@ Bytes to_burst_file(const BurstFile& file) {
   append_chunk(out, kTime, time_payload(file.stream));
   append_chunk(out, kTitle, file.title);
   append_chunk(out, kProfile, file.profile);
-  append_chunk(out, kBursts, bursts_payload(file.stream));
+  append_chunk(out, kBursts, burst_part(file.stream));
   if (!file.account.empty()) append_chunk(out, kNotes, note_part(file.account, file.stream));
   const std::uint32_t sum = crc32(out);
   Bytes check;

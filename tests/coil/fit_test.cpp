@@ -61,9 +61,14 @@ TEST(Fit, FindsTheValuesThatMadeThePoints) {
 
 // Two standard deviations hold the truth in about 95 of 100 cases.
 TEST(Fit, TheStatedUncertaintyIsTrue) {
+#ifdef BURSTLOOM_SANITIZED
+  constexpr unsigned kSeeds = 25;  // sanitizers cost about ten times
+#else
+  constexpr unsigned kSeeds = 60;
+#endif
   const Profile truth = sample();
   int inside = 0, all = 0;
-  for (unsigned seed = 1; seed <= 60; ++seed) {
+  for (unsigned seed = 1; seed <= kSeeds; ++seed) {
     const Fit fit =
         fit_tank(truth, measured(truth, kTimes, 0.02, seed), {"primary.inductance_uh", "secondary.coupling"});
     for (const FittedValue& it : fit.values) {

@@ -22,6 +22,8 @@ struct BurstFile {
   Account account{};    ///< which note each burst plays and what the limits changed; may be empty
 };
 
+/// The bursts alone, as the part BRST holds them: gap and on-time of each, unsigned LEB128.
+[[nodiscard]] Bytes burst_part(const BurstStream& stream);
 [[nodiscard]] Bytes to_burst_file(const BurstFile& file);
 /// Throws Error (bad_input) with the byte offset: wrong magic, newer version, CRC-32 mismatch, cut off,
 /// values out of range.

@@ -12,6 +12,7 @@
 #include "burstloom/check/judge.hpp"
 #include "burstloom/guard/guard.hpp"
 #include "burstloom/listen/listen.hpp"
+#include "burstloom/preview/plain_tones.hpp"
 #include "burstloom/score/midi.hpp"
 #include "burstloom/weave/weave.hpp"
 #include "support/transcription_score.hpp"
@@ -33,27 +34,11 @@ Profile plain_coil() {
       "the plain coil");
 }
 
-// Each burst as a step that dies away: harmonics that fall with their number, as instruments' do.
-Sound as_sound(const BurstStream& stream) {
-  constexpr int kRate_hz = 22'050;
-  constexpr double kDecay_s = 0.001;
-  Sound sound{.rate_hz = kRate_hz, .samples = {}, .title = "", .remarks = {}};
-  sound.samples.resize(static_cast<std::size_t>(stream.seconds(stream.length) * kRate_hz) + 1);
-  for (const Burst& burst : stream.bursts) {
-    const double at = stream.seconds(burst.start) * kRate_hz;
-    for (auto i = static_cast<std::size_t>(std::ceil(at));
-         i < std::min(sound.samples.size(), static_cast<std::size_t>(at) + 160); ++i)
-      sound.samples[i] += static_cast<float>(stream.microseconds(burst.on) / 200 *
-                                             std::exp(-(static_cast<double>(i) - at) / kRate_hz / kDecay_s));
-  }
-  return sound;
-}
-
 Score heard_in_bursts(const Score& heard) {
   const Profile profile = plain_coil();
   const Wanted wanted = wanted_from_score(heard, profile, {.voices = 3, .cap_of_period = 0.2});
   const Guarded guarded = place(wanted.bursts, profile, kDefaultTickHz, wanted.length);
-  return std::get<Score>(listen_notes(as_sound(guarded.stream)));
+  return std::get<Score>(listen_notes(burst_tones(guarded.stream)));
 }
 
 // Its lines are `key begin end`; its constant lag, the median against the nearest true onset, is taken off.

@@ -57,7 +57,7 @@ void draw(const PreviewOptions& options, const JudgedInput& input, const Judgeme
 std::vector<ReportTable> tables_of(const JudgedInput& input, const Judgement& judgement) {
   std::vector<ReportTable> tables;
   const TableInput table{input.source.file.stream, input.source.file.title, input.profile,
-                         judgement.rest_before_repeat_s.value_or(0)};
+                         judgement.rest_before_repeat_s.value_or(0), input.source.file.account};
   for (const Target& target : targets()) {
     ReportTable row{.target = target.name, .chip = target.chip};
     try {

@@ -18,7 +18,7 @@ struct WeaveCommand {
   std::string ledger;
   std::optional<int> voices;
   WeaveOptions weave;
-  bool json = false, verbose = false, audition = false;
+  bool json = false, verbose = false, audition = false, causal = false;
 };
 
 // Names the steps of the work and what each took, for --verbose.
@@ -104,7 +104,8 @@ void require_pairs(const WeaveCommand& command) {
 
 void place_and_judge(Woven& woven, const WeaveCommand& command) {
   const Wanted& wanted = woven.song.wanted;
-  woven.guarded = place(wanted.bursts, woven.profile, command.weave.tick_hz, wanted.length);
+  woven.guarded = place(wanted.bursts, woven.profile, command.weave.tick_hz, wanted.length,
+                        command.causal ? Placing::causal : Placing::ahead);
   woven.judgement = judge(woven.guarded.stream, woven.profile);
   for (std::string& said : supply_remarks(woven.guarded.stream, woven.profile))
     woven.judgement.remarks.push_back(std::move(said));
@@ -270,6 +271,10 @@ void add_weave(CLI::App& app, Answer& answer) {
                    "how far a burst may move before it is dropped, in periods of its note, 0 to 0.5")
       ->capture_default_str();
   command->add_option("--tick-hz", options->weave.tick_hz, "ticks a second")->capture_default_str();
+  command->add_flag(
+      "--causal", options->causal,
+      "place bursts one after the other, as a player does on its own: some more are lost, and the "
+      "table for a chip is smallest");
   command->add_flag("--salvage", options->song.midi.salvage,
                     "of a damaged MIDI file keep what stands before the damage");
   command->add_flag(

@@ -15,10 +15,10 @@ const std::vector<WayOfListening>& ways_of_listening() {
   return ways;
 }
 
-void require_usable_rate(const Sound& sound) {
-  if (sound.rate_hz >= 1000 && sound.rate_hz <= 10'000'000) return;
+void require_usable_rate(int rate_hz) {
+  if (rate_hz >= 1000 && rate_hz <= 10'000'000) return;
   throw bad_input(
-      "a sound with a sample rate of " + std::to_string(sound.rate_hz) + " Hz cannot be listened to", "",
+      "a sound with a sample rate of " + std::to_string(rate_hz) + " Hz cannot be listened to", "",
       "give a sound of 8 to 192 kHz");
 }
 

@@ -88,7 +88,8 @@ std::string describe(const std::vector<Tried>& all, const Picked& picked) {
       {"--how", "likeness", "onset F", "frame F", "bursts", "duty", "junction", "table", ""}};
   for (const Tried& it : all) {
     if (it.bursts == 0) {
-      rows.push_back({it.how, "", "", "", "", "", "", "", it.refused.empty() ? "nothing to play" : it.refused});
+      rows.push_back(
+          {it.how, "", "", "", "", "", "", "", it.refused.empty() ? "nothing to play" : it.refused});
       continue;
     }
     const auto hundredths = [](double value) {
@@ -96,10 +97,11 @@ std::string describe(const std::vector<Tried>& all, const Picked& picked) {
       std::snprintf(text, sizeof text, "%.2f", value);
       return std::string(text);
     };
-    rows.push_back(
-        {it.how, hundredths(it.likeness), hundredths(it.onset_f), hundredths(it.frame_f), grouped(it.bursts), it.duty_percent ? figure(*it.duty_percent) + " %" : "",
-         it.junction_c ? figure(*it.junction_c) + " C" : "",
-         it.table_bytes ? grouped(*it.table_bytes) + " bytes" : "", it.how == picked.how ? "picked" : ""});
+    rows.push_back({it.how, hundredths(it.likeness), hundredths(it.onset_f), hundredths(it.frame_f),
+                    grouped(it.bursts), it.duty_percent ? figure(*it.duty_percent) + " %" : "",
+                    it.junction_c ? figure(*it.junction_c) + " C" : "",
+                    it.table_bytes ? grouped(*it.table_bytes) + " bytes" : "",
+                    it.how == picked.how ? "picked" : ""});
   }
   return table(rows) + "  " + (picked.how.empty() ? picked.why : picked.how + " is picked: " + picked.why) +
          "\n";

@@ -185,7 +185,8 @@ std::size_t write_heard(const SoundSource& sound, const std::string& title, cons
 // The lowest and the highest pitch that is followed; nothing where there is none.
 std::optional<std::pair<double, double>> pitch_range(const SoundSource& sound) {
   std::optional<std::pair<double, double>> range;
-  for (const PitchPoint& point : std::get<PitchTrack>(listen_follow(sound)).points) {
+  const auto track = std::get<PitchTrack>(listen_follow(sound));
+  for (const PitchPoint& point : track.points) {
     if (point.hz <= 0) continue;
     if (!range) range.emplace(point.hz, point.hz);
     range->first = std::min(range->first, point.hz);
@@ -197,7 +198,9 @@ std::optional<std::pair<double, double>> pitch_range(const SoundSource& sound) {
 void describe_sound(const SongOptions& options) {
   Progress progress(options.score.empty() ? 2 : 3);
   progress.next("reading the recording");
-  const Recording recording(options.input, options.keep_silence, [&](double share) { progress.share(share); });
+  const Recording recording(options.input, options.keep_silence,
+                            [&](double share) { progress.share(share); });
+  const Raised raised(recording);
   const SoundFile& file = recording.file();
   std::optional<std::size_t> notes;
   if (!options.score.empty()) {
@@ -205,7 +208,7 @@ void describe_sound(const SongOptions& options) {
     notes = write_heard(ToldSource(recording, progress), file.title(), options.score);
   }
   progress.next("following the pitch");
-  const auto range = pitch_range(ToldSource(recording, progress));
+  const auto range = pitch_range(ToldSource(raised, progress));
   progress.done();
   const double peak = decibels(file.figures().peak), rms = decibels(file.figures().rms);
   const auto loudness = file.loudness_lufs();
@@ -226,10 +229,10 @@ void describe_sound(const SongOptions& options) {
   }
   print("\"" + printable(file.title()) + "\": sound at " + std::to_string(file.rate_hz()) + " Hz, " +
         clock_time(file.length_s()) + "\n");
-  print(table(
-      {{"level", "peak " + figure(peak) + " dBFS, mean " + figure(rms) + " dBFS" +
-                     (loudness ? ", loudness " + figure(*loudness) + " LUFS" : "")},
-       {"strongest pitch", range ? figure(range->first) + " to " + figure(range->second) + " Hz" : "none found"}}));
+  print(table({{"level", "peak " + figure(peak) + " dBFS, mean " + figure(rms) + " dBFS" +
+                             (loudness ? ", loudness " + figure(*loudness) + " LUFS" : "")},
+               {"strongest pitch",
+                range ? figure(range->first) + " to " + figure(range->second) + " Hz" : "none found"}}));
   for (const std::string& it : recording.remarks()) print("  " + it + "\n");
   if (notes)
     print("  " + grouped(static_cast<std::int64_t>(*notes)) + " notes heard\nwritten: " + options.score +

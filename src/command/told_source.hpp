@@ -8,8 +8,8 @@
 
 namespace burstloom::command {
 
-/// Nobody knows beforehand how often a way of listening goes through a sound, and the first time is the longest:
-/// each time counts as half of what is left to do.
+/// Nobody knows beforehand how often a way of listening goes through a sound, and the first time is the
+/// longest: each time counts as half of what is left to do.
 class ToldSource : public SoundSource {
  public:
   /// Both must outlive this.

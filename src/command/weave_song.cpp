@@ -80,15 +80,19 @@ TellShare told_by(const SongRequest& request) {
   return [progress = request.progress](double share) { progress->share(share); };
 }
 
-Heard heard_in(const Recording& recording, const WayOfListening& way, const SongRequest& request) {
-  if (request.progress == nullptr) return way.listen(recording);
+Heard heard_by(const WayOfListening& way, const SoundSource& sound, const SongRequest& request) {
+  if (request.progress == nullptr) return way.listen(sound);
   request.progress->next("listening");
-  return way.listen(ToldSource(recording, *request.progress));
+  return way.listen(ToldSource(sound, *request.progress));
 }
 
 Listened listened_to(const SongRequest& request, const WayOfListening& way) {
   const Recording recording(request.input, request.keep_silence, told_by(request));
-  Listened listened{heard_in(recording, way, request), recording.file().title(), recording.remarks(), recording.length_s()};
+  const Raised raised(recording);
+  Listened listened{way.has_gates ? heard_by(way, raised, request) : heard_by(way, recording, request),
+                    recording.file().title(), recording.remarks(), recording.length_s()};
+  if (way.has_gates && raised.raised_db() > 0)
+    listened.remarks.push_back("a soft recording: raised by " + figure(raised.raised_db()) + " dB");
   listened.remarks.push_back(std::string("listened by way of \"") + way.name + "\"");
   if (auto* score = std::get_if<Score>(&listened.heard)) {
     if (request.snap) *score = on_the_beat(std::move(*score), *request.snap, listened.remarks);
@@ -105,8 +109,8 @@ Listened listened_to(const SongRequest& request, const WayOfListening& way) {
 
 Song of_sound(const SongRequest& request, const CoilRequest& coil) {
   if (const WayOfCarrying* way = carrying_named(request.how))
-    return carried_sound(*way, held(Recording(request.input, request.keep_silence, told_by(request))), request,
-                         coil);
+    return carried_sound(*way, held(Recording(request.input, request.keep_silence, told_by(request))),
+                         request, coil);
   Listened listened = listened_to(request, way_named(request.how));
   if (auto* score = std::get_if<Score>(&listened.heard)) return of_score(std::move(*score), coil);
   Song song{{}, listened.title, listened.remarks, {}};

@@ -17,7 +17,7 @@ struct SongRequest {
   std::string input, how, arrangement;
   std::vector<std::string> plays;  ///< one for each coil where there are several, else empty
   std::optional<double> carrier_hz;
-  std::optional<int> snap;  ///< parts of a beat that notes heard are brought onto
+  std::optional<int> snap;    ///< parts of a beat that notes heard are brought onto
   bool keep_silence = false;  ///< of a recording, at its ends
   MidiOptions midi;
   Progress* progress = nullptr;  ///< told how far listening is

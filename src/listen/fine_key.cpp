@@ -40,8 +40,7 @@ std::vector<Look> looks_at(const std::vector<HeardNote>& notes) {
     for (std::size_t look = 0; look < kLooks; ++look)
       looks.push_back({from_s + (until_s - from_s) * static_cast<double>(look) / (kLooks - 1), i});
   }
-  std::stable_sort(looks.begin(), looks.end(),
-                   [](const Look& a, const Look& b) { return a.at_s < b.at_s; });
+  std::stable_sort(looks.begin(), looks.end(), [](const Look& a, const Look& b) { return a.at_s < b.at_s; });
   return looks;
 }
 

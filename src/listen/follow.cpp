@@ -73,8 +73,7 @@ Heard listen_follow(const SoundSource& sound) {
   require_usable_rate(sound.rate_hz());
   Thinned thinned(sound);
   std::vector<float> levels;
-  const std::vector<float> periods =
-      pitch_path(look(thinned, frame_count(sound), levels), shortest_frames);
+  const std::vector<float> periods = pitch_path(look(thinned, frame_count(sound), levels), shortest_frames);
   FinePeriod fine(thinned);
   std::vector<FinePitch> pitches = look_closer(fine, periods);
   trim_ends(pitches);

@@ -82,8 +82,10 @@ std::vector<float> loudest_around(const WeightFrames& frames) {
 NoteView note_view(Thinned& sound, double length_s) {
   WeightsAt weights(sound);
   AttackAt attack(sound);
+  const auto frames = static_cast<std::size_t>(length_s / kHop_s) + 1;
   NoteView view;
-  for (std::size_t n = 0; n < static_cast<std::size_t>(length_s / kHop_s) + 1; ++n) {
+  view.attack.reserve(frames);
+  for (std::size_t n = 0; n < frames; ++n) {
     view.weights.add(weights(static_cast<double>(n) * kHop_s));
     view.attack.add(attack(static_cast<double>(n) * kHop_s));
   }

@@ -60,28 +60,32 @@ class WeightFrames {
 /// Decibels in steps of 1/128, from -255 to 255: 142 bytes a frame.
 class LevelFrames {
  public:
+  /// Room for so many frames at once: growing would need three times as much for a moment.
+  void reserve(std::size_t frames) { levels_.reserve(frames * kPitches); }
   void add(const PitchFrame& levels_db) {
     for (const float level : levels_db)
-      levels_.push_back(static_cast<std::int16_t>(std::lround(std::fmax(-255.0F, std::fmin(255.0F, level)) * kSteps)));
+      levels_.push_back(
+          static_cast<std::int16_t>(std::lround(std::fmax(-255.0F, std::fmin(255.0F, level)) * kSteps)));
   }
   [[nodiscard]] std::size_t size() const { return levels_.size() / kPitches; }
 
   class Frame {
    public:
-    explicit Frame(const std::deque<std::int16_t>& levels, std::size_t first) : levels_(levels), first_(first) {}
+    explicit Frame(const std::vector<std::int16_t>& levels, std::size_t first)
+        : levels_(levels), first_(first) {}
     [[nodiscard]] float operator[](std::size_t pitch) const {
       return static_cast<float>(levels_[first_ + pitch]) / kSteps;
     }
 
    private:
-    const std::deque<std::int16_t>& levels_;
+    const std::vector<std::int16_t>& levels_;
     std::size_t first_;
   };
   [[nodiscard]] Frame operator[](std::size_t n) const { return Frame(levels_, n * kPitches); }
 
  private:
   static constexpr float kSteps = 128;
-  std::deque<std::int16_t> levels_;
+  std::vector<std::int16_t> levels_;
 };
 
 }  // namespace burstloom

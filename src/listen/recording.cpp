@@ -11,25 +11,21 @@ namespace {
 constexpr double kLead_s = 0.1, kTail_s = 0.5;              // silence that is left
 constexpr double kProgramme_lufs = -23, kMostGain_db = 40;  // EBU R 128; the second our own choice
 
-// A stretch of what another reader reads, times a gain.
+// A stretch of what another reader reads.
 class ExcerptReader : public SoundReader {
  public:
-  ExcerptReader(std::unique_ptr<SoundReader> reader, std::int64_t skip, std::int64_t count, double gain)
-      : reader_(std::move(reader)), skip_(skip), left_(count), gain_(static_cast<float>(gain)) {}
+  ExcerptReader(std::unique_ptr<SoundReader> reader, std::int64_t skip, std::int64_t count)
+      : reader_(std::move(reader)), skip_(skip), left_(count) {}
 
   std::span<const float> next() override {
     while (left_ > 0) {
-      std::span<const float> block = reader_->next();
+      const std::span<const float> block = reader_->next();
       if (block.empty()) break;
-      const auto skipped = std::min<std::int64_t>(skip_, static_cast<std::int64_t>(block.size()));
+      const auto size = static_cast<std::int64_t>(block.size()), skipped = std::min(skip_, size);
+      const std::int64_t count = std::min(size - skipped, left_);
       skip_ -= skipped;
-      block = block.subspan(static_cast<std::size_t>(skipped));
-      block = block.first(std::min(block.size(), static_cast<std::size_t>(left_)));
-      left_ -= static_cast<std::int64_t>(block.size());
-      if (block.empty()) continue;
-      scaled_.assign(block.begin(), block.end());
-      for (float& sample : scaled_) sample *= gain_;
-      return scaled_;
+      left_ -= count;
+      if (count > 0) return block.subspan(static_cast<std::size_t>(skipped), static_cast<std::size_t>(count));
     }
     return {};
   }
@@ -37,8 +33,24 @@ class ExcerptReader : public SoundReader {
  private:
   std::unique_ptr<SoundReader> reader_;
   std::int64_t skip_, left_;
+};
+
+class LouderReader : public SoundReader {
+ public:
+  LouderReader(std::unique_ptr<SoundReader> reader, double gain)
+      : reader_(std::move(reader)), gain_(static_cast<float>(gain)) {}
+
+  std::span<const float> next() override {
+    const std::span<const float> block = reader_->next();
+    louder_.assign(block.begin(), block.end());
+    for (float& sample : louder_) sample *= gain_;
+    return louder_;
+  }
+
+ private:
+  std::unique_ptr<SoundReader> reader_;
   float gain_;
-  std::vector<float> scaled_;
+  std::vector<float> louder_;
 };
 
 std::string in_tenths(double value) {
@@ -52,7 +64,6 @@ std::string in_tenths(double value) {
 Recording::Recording(const std::string& path, bool keep_silence, const TellShare& tell)
     : file_(path, tell), figures_(file_.figures()), remarks_(file_.remarks()) {
   if (!keep_silence) leave_out_silence();
-  raise_to_programme_level();
 }
 
 void Recording::leave_out_silence() {
@@ -65,18 +76,20 @@ void Recording::leave_out_silence() {
                        in_tenths(left_out_after_s()) + " s after the last");
 }
 
-void Recording::raise_to_programme_level() {
-  const double wanted_db = kProgramme_lufs - file_.loudness_lufs().value_or(kProgramme_lufs);
+std::unique_ptr<SoundReader> Recording::reader() const {
+  return std::make_unique<ExcerptReader>(file_.reader(), first_, figures_.samples);
+}
+
+Raised::Raised(const Recording& recording) : recording_(recording), figures_(recording.figures()) {
+  const double wanted_db = kProgramme_lufs - recording.file().loudness_lufs().value_or(kProgramme_lufs);
   if (wanted_db < 0.05) return;
   raised_db_ = std::min(wanted_db, kMostGain_db);
   gain_ = std::pow(10.0, raised_db_ / 20);
   for (double* figure : {&figures_.offset, &figures_.rms, &figures_.peak}) *figure *= gain_;
-  remarks_.push_back("a soft recording, " + in_tenths(*file_.loudness_lufs()) + " LUFS: raised by " +
-                     in_tenths(raised_db_) + " dB");
 }
 
-std::unique_ptr<SoundReader> Recording::reader() const {
-  return std::make_unique<ExcerptReader>(file_.reader(), first_, figures_.samples, gain_);
+std::unique_ptr<SoundReader> Raised::reader() const {
+  return std::make_unique<LouderReader>(recording_.reader(), gain_);
 }
 
 Sound held(const Recording& recording) {

@@ -77,7 +77,8 @@ SoundFile::SoundFile(const std::string& path, const TellShare& tell) : path_(pat
   remarks_ = decoder.remarks();
   first_channel_only_ = decoder.cancels();
   if (first_channel_only_) {
-    remarks_.emplace_back("the channels are of opposite phase and cancel one another: the first alone is heard");
+    remarks_.emplace_back(
+        "the channels are of opposite phase and cancel one another: the first alone is heard");
     Decoder again(path);
     scan = Scan(rate_hz_);
     scan.through(again, Fold::first_channel, tell);

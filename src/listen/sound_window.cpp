@@ -36,7 +36,8 @@ std::span<const float> SoundWindow::at(std::ptrdiff_t first, std::size_t count) 
   if (first >= kept_first_ && first + size <= read_past())
     return std::span<const float>(kept_).subspan(static_cast<std::size_t>(first - kept_first_), count);
   padded_.assign(count, 0.0F);
-  for (std::int64_t at = std::max(first + std::int64_t{0}, kept_first_); at < std::min(first + size, read_past()); ++at)
+  for (std::int64_t at = std::max(first + std::int64_t{0}, kept_first_);
+       at < std::min(first + size, read_past()); ++at)
     padded_[static_cast<std::size_t>(at - first)] = kept_[static_cast<std::size_t>(at - kept_first_)];
   return padded_;
 }

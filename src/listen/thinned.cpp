@@ -51,7 +51,8 @@ class ThinningReader : public SoundReader {
   ThinningReader(const SoundSource& sound, std::size_t every)
       : every_(every),
         taps_(low_pass(every)),
-        left_(static_cast<std::int64_t>((static_cast<std::size_t>(sound.figures().samples) + every - 1) / every)),
+        left_(static_cast<std::int64_t>((static_cast<std::size_t>(sound.figures().samples) + every - 1) /
+                                        every)),
         offset_(static_cast<float>(sound.figures().offset)),
         sound_([&sound] { return sound.reader(); }, taps_.size()) {}
 
@@ -60,10 +61,10 @@ class ThinningReader : public SoundReader {
     const auto half = static_cast<std::ptrdiff_t>(taps_.size() / 2);
     thinned_.clear();
     for (std::int64_t n = std::min(kBlock, left_); n > 0; --n, --left_, centre_ += every_)
-      thinned_.push_back(
-          dot(taps_.data(),
-              sound_.at(static_cast<std::ptrdiff_t>(centre_) - half, taps_.size()).data(), taps_.size()) -
-          offset_);
+      thinned_.push_back(dot(taps_.data(),
+                             sound_.at(static_cast<std::ptrdiff_t>(centre_) - half, taps_.size()).data(),
+                             taps_.size()) -
+                         offset_);
     return thinned_;
   }
 

@@ -36,7 +36,8 @@ std::vector<Note> by_start(std::vector<Note> notes) {
 
 // Of all estimates, in order of time, those that each reference note matches.
 std::vector<std::vector<std::size_t>> partners_of(const std::vector<Note>& reference,
-                                                  const std::vector<Note>& estimated, const NoteRules& rules) {
+                                                  const std::vector<Note>& estimated,
+                                                  const NoteRules& rules) {
   const auto starts_before = [](const Note& note, double at_s) { return note.start_s < at_s; };
   std::vector<std::vector<std::size_t>> all;
   for (const Note& note : reference) {

@@ -24,8 +24,7 @@ Sound piece(int rate_hz, double length_s) {
     double sum = 0.3 * noise(dice) * std::exp(-since / 0.01);
     if (step % 9 == 8) return 0.05 * sum;
     for (const int key : {48 + step / 4 % 3 * 2, 55 + step / 4 % 3 * 2, 67 + step * 5 % 12})
-      for (int h = 1; h <= 5; ++h)
-        sum += std::exp(-2 * since) / h * std::sin(two_pi * h * key_hz(key) * t);
+      for (int h = 1; h <= 5; ++h) sum += std::exp(-2 * since) / h * std::sin(two_pi * h * key_hz(key) * t);
     return 0.1 * sum + 0.02;
   });
 }
@@ -78,7 +77,8 @@ TEST_F(Blocks, OfAnySizeAreHeardAlike) {
 
 TEST_F(Blocks, OfAFileAreWhatItHolds) {
   const Sound sound = piece(44'100, 6);
-  const std::string path = write_sound("piece.flac", SF_FORMAT_FLAC | SF_FORMAT_PCM_24, 44'100, 1, sound.samples);
+  const std::string path =
+      write_sound("piece.flac", SF_FORMAT_FLAC | SF_FORMAT_PCM_24, 44'100, 1, sound.samples);
   const SoundFile file(path);
   const Sound read = read_sound(path);
   EXPECT_EQ(file.figures().samples, static_cast<std::int64_t>(read.samples.size()));
@@ -114,9 +114,10 @@ class Endless : public SoundSource {
       const auto count = std::min<std::int64_t>(left_, static_cast<std::int64_t>(block_.size()));
       for (std::int64_t i = 0; i < count; ++i, ++at_) {
         const double t = static_cast<double>(at_) / kRate_hz, since = std::fmod(t, 2.0);
-        block_[static_cast<std::size_t>(i)] = static_cast<float>(
-            since < 0.5 ? 0.3 * std::exp(-3 * since) * (std::sin(two_pi * 440 * t) + std::sin(two_pi * 880 * t) / 2)
-                        : 0.0);
+        block_[static_cast<std::size_t>(i)] =
+            static_cast<float>(since < 0.5 ? 0.3 * std::exp(-3 * since) *
+                                                 (std::sin(two_pi * 440 * t) + std::sin(two_pi * 880 * t) / 2)
+                                           : 0.0);
       }
       left_ -= count;
       return std::span<const float>(block_).first(static_cast<std::size_t>(count));

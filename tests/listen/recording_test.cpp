@@ -30,7 +30,8 @@ TEST_F(Recordings, BeginATenthOfASecondBeforeTheFirstSound) {
   const Sound all = read_sound(path), part = held(recording);
   ASSERT_EQ(static_cast<std::int64_t>(part.samples.size()), recording.figures().samples);
   const auto first = static_cast<std::size_t>(std::llround(recording.left_out_before_s() * 44'100));
-  EXPECT_TRUE(std::equal(part.samples.begin(), part.samples.end(), all.samples.begin() + static_cast<std::ptrdiff_t>(first)));
+  EXPECT_TRUE(std::equal(part.samples.begin(), part.samples.end(),
+                         all.samples.begin() + static_cast<std::ptrdiff_t>(first)));
 }
 
 TEST_F(Recordings, KeepTheirSilenceWhenAsked) {
@@ -43,28 +44,27 @@ TEST_F(Recordings, WithoutSilentEndsOrWithoutSoundAreLeftAlone) {
   EXPECT_EQ(Recording(tone_file(0.05, 2.8, 3, 0.5)).length_s(), 3);
   const Recording silent(tone_file(0, 0, 3, 0));
   EXPECT_EQ(silent.length_s(), 3);
-  EXPECT_EQ(silent.raised_db(), 0);
+  EXPECT_EQ(Raised(silent).raised_db(), 0);
   EXPECT_TRUE(silent.remarks().empty());
 }
 
 // ITU-R BS.1770: measured again, by the same standard's meter.
 TEST_F(Recordings, SoftOnesAreRaisedToMinus23Lufs) {
   for (const double peak : {0.005, 0.02}) {
-    const Sound raised = held(Recording(tone_file(0, 5, 5, peak)));
+    const Recording recording(tone_file(0, 5, 5, peak));
     LoudnessMeter meter(1, 44'100, false);
-    meter.add(raised.samples);
+    meter.add(samples_of(Raised(recording)));
     EXPECT_NEAR(meter.integrated_lufs().value_or(0), -23, 0.05) << peak;
   }
-  EXPECT_EQ(Recording(tone_file(0, 5, 5, 0.0005)).raised_db(), 40);
-  const Recording loud(tone_file(0, 5, 5, 0.5));
-  EXPECT_EQ(loud.raised_db(), 0);
-  EXPECT_TRUE(loud.remarks().empty());
+  EXPECT_EQ(Raised(Recording(tone_file(0, 5, 5, 0.0005))).raised_db(), 40);
+  EXPECT_EQ(Raised(Recording(tone_file(0, 5, 5, 0.5))).raised_db(), 0);
 }
 
-// So that a recording 40 dB softer is heard as well by the ways that have a gate.
+// So that the ways that have a gate hear a recording 40 dB softer as well.
 TEST_F(Recordings, SoftOnesAreHeardAsLoudOnes) {
   const auto voiced_in = [&](double peak) {
-    return voiced_points(std::get<PitchTrack>(listen_follow(Recording(tone_file(0, 5, 5, peak)))));
+    const Recording recording(tone_file(0, 5, 5, peak));
+    return voiced_points(std::get<PitchTrack>(listen_follow(Raised(recording))));
   };
   EXPECT_GT(voiced_in(0.3), 900U);
   EXPECT_EQ(voiced_in(0.003), voiced_in(0.3));

@@ -38,6 +38,7 @@ struct WayOfListening {
   const char* name;     ///< as in `--how NAME`
   const char* summary;  ///< one line for --help
   Heard (*listen)(const SoundSource& sound);
+  bool has_gates = false;  ///< at fixed levels: a soft recording is `Raised` first
 };
 
 /// All ways, the default first.

@@ -18,7 +18,8 @@ struct Sound {
   }
 };
 
-/// All of a `SoundFile`, as it was recorded. Throws what that throws, and Error (machine) when memory runs out.
+/// All of a `SoundFile`, as it was recorded. Throws what that throws, and Error (machine) when memory runs
+/// out.
 [[nodiscard]] Sound read_sound(const std::string& path);
 
 /// Whether the file's first bytes look like a sound file's (RIFF with WAVE, FORM with AIFF, fLaC, OggS,

@@ -1,4 +1,4 @@
-// Sound files in blocks, and recordings as they are listened to: without silent ends, loud enough.
+// Sound files in blocks, and recordings as they are listened to: without silent ends, and loud enough.
 #pragma once
 
 #include <functional>
@@ -30,8 +30,8 @@ class SoundFile : public SoundSource {
   [[nodiscard]] const std::vector<std::string>& remarks() const { return remarks_; }
   /// Integrated, ITU-R BS.1770; nothing where no 400 ms are above -70 LUFS.
   [[nodiscard]] std::optional<double> loudness_lufs() const { return loudness_lufs_; }
-  /// The first sample of the first 10 ms over -60 dBFS, and the one past the last such 10 ms. All of the sound
-  /// where there are none.
+  /// The first sample of the first 10 ms over -60 dBFS, and the one past the last such 10 ms. All of the
+  /// sound where there are none.
   [[nodiscard]] std::int64_t first_sound() const { return first_sound_; }
   [[nodiscard]] std::int64_t past_sound() const { return past_sound_; }
 
@@ -46,15 +46,15 @@ class SoundFile : public SoundSource {
 };
 
 /// A recording as it is listened to. Silence is left out but for 0.1 s before the first sound and 0.5 s after
-/// the last; what is softer than EBU R 128's -23 LUFS is brought up to it, by at most 40 dB. Louder ones stay:
-/// what is heard is in proportion to the loudest.
+/// the last; what is softer than EBU R 128's -23 LUFS is brought up to it, by at most 40 dB. Louder ones
+/// stay: what is heard is in proportion to the loudest.
 class Recording : public SoundSource {
  public:
   /// With `keep_silence` time is the file's. Throws what SoundFile throws.
   explicit Recording(const std::string& path, bool keep_silence = false, const TellShare& tell = {});
 
   [[nodiscard]] int rate_hz() const override { return file_.rate_hz(); }
-  /// Offset and levels are those of the whole file, raised.
+  /// Offset and levels are those of the whole file.
   [[nodiscard]] const SoundFigures& figures() const override { return figures_; }
   [[nodiscard]] std::unique_ptr<SoundReader> reader() const override;
 
@@ -66,20 +66,35 @@ class Recording : public SoundSource {
   [[nodiscard]] double left_out_after_s() const {
     return seconds(file_.figures().samples - first_ - figures_.samples);
   }
-  [[nodiscard]] double raised_db() const { return raised_db_; }
 
  private:
   void leave_out_silence();
-  void raise_to_programme_level();
   [[nodiscard]] double seconds(std::int64_t samples) const {
     return static_cast<double>(samples) / rate_hz();
   }
 
   SoundFile file_;
   std::int64_t first_ = 0;
-  double raised_db_ = 0, gain_ = 1;
   SoundFigures figures_;
   std::vector<std::string> remarks_;
+};
+
+/// A recording softer than EBU R 128's -23 LUFS, brought up to it, by at most 40 dB: for what has gates at
+/// fixed levels. A louder one stays as it is.
+class Raised : public SoundSource {
+ public:
+  /// `recording` must outlive this.
+  explicit Raised(const Recording& recording);
+  [[nodiscard]] int rate_hz() const override { return recording_.rate_hz(); }
+  [[nodiscard]] const SoundFigures& figures() const override { return figures_; }
+  [[nodiscard]] std::unique_ptr<SoundReader> reader() const override;
+  /// 0 where it stays as it is.
+  [[nodiscard]] double raised_db() const { return raised_db_; }
+
+ private:
+  const Recording& recording_;
+  double raised_db_ = 0, gain_ = 1;
+  SoundFigures figures_;
 };
 
 /// A recording's samples in memory, for what needs them all at once.

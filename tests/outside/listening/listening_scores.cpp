@@ -88,8 +88,7 @@ Figures figures_of(const std::string& path, bool aubio) {
   figures.onset_f = note_scores(truth, heard).f;
   figures.drums_f = drums_f_of(read_midi_score(path + ".mid"), score);
   figures.frame_f = frame_scores(truth, heard, sound.length_s()).f;
-  figures.read_back_f =
-      frame_scores(heard, pitched(heard_in_bursts(score)), sound.length_s()).f;
+  figures.read_back_f = frame_scores(heard, pitched(heard_in_bursts(score)), sound.length_s()).f;
   if (aubio) {
     const std::vector<Note> other = by_aubio(path + ".wav", truth);
     figures.aubio_onset_f = note_scores(truth, other).f;

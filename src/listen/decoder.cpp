@@ -151,9 +151,10 @@ sf_count_t Decoder::read_interleaved() {
 
 // To the end, whatever the header promises: MP3 and OGG may not know their length before it.
 std::span<const float> Decoder::next(Fold fold) {
-  const sf_count_t frames = read_interleaved();
+  const sf_count_t frames = ended_ ? 0 : read_interleaved();
   mono_.clear();
-  if (frames <= 0) return {};
+  ended_ = frames <= 0;  // past damage a decoder may find more; every reader stops at the same place
+  if (ended_) return {};
   read_ += frames;
   if (read_ > longest_s * info_.samplerate) throw too_long(path_);
   const float* from = interleaved_.data();

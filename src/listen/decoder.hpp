@@ -57,6 +57,7 @@ class Decoder {
   OpenSoundFile file_;
   std::vector<float> interleaved_, mono_;
   std::int64_t read_ = 0;
+  bool ended_ = false;
   Oddities oddities_;
 };
 

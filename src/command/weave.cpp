@@ -198,8 +198,9 @@ void weave(WeaveCommand& command, Answer& answer) {
   if (command.audition) return try_all_ways(command, answer);
   require_pairs(command);
   Stopwatch watch;
-  Progress progress(4);
+  Progress progress(looks_like_sound(command.song.input) ? 5 : 4);
   progress.next("reading the song");
+  command.song.progress = &progress;
   std::vector<Woven> all(command.coils.size());
   std::vector<CoilRequest> coils;
   for (std::size_t i = 0; i < all.size(); ++i) {
@@ -264,6 +265,8 @@ void add_weave(CLI::App& app, Answer& answer) {
                       "rate of --how carrier and density (default: the highest that the limits leave)");
   command->add_option("--snap", options->song.snap,
                       "bring notes heard in a recording onto its beat, in so many parts, 1 to 16");
+  command->add_flag("--keep-silence", options->song.keep_silence,
+                    "keep the silence before a recording's first sound and after its last");
   command->add_option("--voices", options->voices,
                       "notes that may sound at once, 1 to 16 (default: the profile's)");
   command

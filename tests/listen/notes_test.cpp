@@ -6,14 +6,10 @@
 #include <random>
 
 #include "burstloom/listen/listen.hpp"
-#include "support/transcription_score.hpp"
+#include "burstloom/listen/transcription_score.hpp"
 
 namespace burstloom {
 namespace {
-
-using testing::frame_scores;
-using testing::note_scores;
-using testing::NoteRules;
 
 Note note(double start_s, double end_s, double hz) {
   return {.start_s = start_s, .end_s = end_s, .key = 69 + 12 * std::log2(hz / 440)};

@@ -24,11 +24,15 @@ std::vector<PitchFrame> weights_of(const Thinned& sound, std::size_t frames) {
   PitchWeights weights(axis, spectra.line_hz(), highest_hz);
   std::vector<float> steps(axis.steps());
   std::vector<PitchFrame> all(frames);
-  for (std::size_t n = 0; n < frames; ++n) {
+  // Every second frame, for the window is eighteen frames long; between two, their mean.
+  for (std::size_t n = 0; n < frames; n += 2) {
     axis.map(spectra.around(static_cast<double>(n) * kHop_s), steps);
     const auto found = weights.of(steps);
     std::copy(found.begin(), found.end(), all[n].begin());
+    if (n > 0)
+      for (std::size_t p = 0; p < kPitches; ++p) all[n - 1][p] = (all[n - 2][p] + all[n][p]) / 2;
   }
+  if (frames >= 2 && frames % 2 == 0) all[frames - 1] = all[frames - 2];
   return all;
 }
 

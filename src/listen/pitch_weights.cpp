@@ -79,6 +79,7 @@ PitchWeights::PitchWeights(const PitchAxis& axis, double line_hz, double highest
   std::vector<float> steps(steps_);
   for (std::size_t pitch = 0; pitch < kPitches; ++pitch) {
     const double hz = key_hz(kLowestKey + static_cast<double>(pitch));
+    // Bands whose middle is no more than three quarters of an octave past the axis's end.
     for (int band = 0; band < kBands && (band == 0 || std::exp2(band - 0.75) * hz < highest_hz); ++band) {
       axis.map(band_of_harmonics(band, hz, line_hz, lines), steps);
       add(pitch, steps);

@@ -23,7 +23,8 @@ class PitchWeights {
   /// For spectra of `axis` whose lines lie `line_hz` apart under a Hann window.
   PitchWeights(const PitchAxis& axis, double line_hz, double highest_hz);
 
-  /// Weight of each pitch, kPitches of them, for one spectrum on the axis.
+  /// Weight of each pitch, kPitches of them, for one spectrum on the axis: about the root of its amplitude.
+  /// All 0 where nothing stands out as a pitch. Valid until the next call.
   std::span<const float> of(std::span<const float> steps);
 
  private:

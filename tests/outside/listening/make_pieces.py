@@ -1,6 +1,6 @@
-"""make_pieces.py FOLDER: sixteen invented pieces as MIDI, rendered with FluidSynth: four melodies, four for three voices, four
-for three reeds, four with drums. The last of each kind is held out: rendered with another soundfont, and never tuned on. Writes NAME.mid,
-NAME.wav and `pieces.txt`: a line a piece, `name kind held`."""
+"""make_pieces.py FOLDER: sixteen invented pieces as MIDI, rendered with FluidSynth: four melodies, four for three voices,
+four for three reeds, four with drums. The last of each kind is held out: rendered with another soundfont, and never
+tuned on. Writes NAME.mid, NAME.wav and `pieces.txt`: a line a piece, `name kind held`."""
 import os
 import random
 import subprocess

@@ -85,10 +85,20 @@ NoteView note_view(Thinned& sound, double length_s) {
   const auto frames = static_cast<std::size_t>(length_s / kHop_s) + 1;
   NoteView view;
   view.attack.reserve(frames);
+  // Weights of every second frame, for their window is eighteen frames long; between two of them, their mean.
+  PitchFrame last{};
   for (std::size_t n = 0; n < frames; ++n) {
-    view.weights.add(weights(static_cast<double>(n) * kHop_s));
     view.attack.add(attack(static_cast<double>(n) * kHop_s));
+    if (n % 2 != 0) continue;
+    const std::span<const float> now = weights(static_cast<double>(n) * kHop_s);
+    if (n > 0) {
+      for (std::size_t p = 0; p < kPitches; ++p) last[p] = (last[p] + now[p]) / 2;
+      view.weights.add(last);
+    }
+    view.weights.add(now);
+    std::copy(now.begin(), now.end(), last.begin());
   }
+  if (frames % 2 == 0) view.weights.add(last);
   view.loudest = loudest_around(view.weights);
   return view;
 }

@@ -109,9 +109,10 @@ struct Floor {
   double onset_f, frame_f, read_back_f, drums_f;
 };
 const std::map<std::string, Floor> kFloors = {
-    {"melody tuned", {0.90, 0.88, 0.80, 1}},  {"melody held", {0.90, 0.86, 0.80, 1}},
-    {"voices tuned", {0.70, 0.81, 0.70, 1}},  {"voices held", {0.43, 0.62, 0.45, 1}},
-    {"full tuned", {0.69, 0.78, 0.78, 0.75}}, {"full held", {0.65, 0.74, 0.75, 0.75}}};
+    {"melody tuned", {0.91, 0.89, 0.88, 1}},  {"melody held", {0.94, 0.90, 0.88, 1}},
+    {"voices tuned", {0.76, 0.84, 0.78, 1}},  {"voices held", {0.70, 0.80, 0.78, 1}},
+    {"reeds tuned", {0.80, 0.87, 0.78, 1}},   {"reeds held", {0.52, 0.76, 0.76, 1}},
+    {"full tuned", {0.77, 0.83, 0.80, 0.75}}, {"full held", {0.76, 0.83, 0.79, 0.75}}};
 
 }  // namespace
 

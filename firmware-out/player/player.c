@@ -1,5 +1,6 @@
 #include "player.h"
 
+#include "guard.h"
 #include "hardware.h"
 #include "table.h"
 
@@ -14,6 +15,22 @@
 /* A burst nearer than this is made at once: a sleep cut short by some other interrupt just before the alarm
  * would leave less than the lead, after one more turn of the loop. */
 #define NEAR_TICKS (HARDWARE_LEAD_TICKS + HARDWARE_LEAD_TICKS / 2)
+/* The guard is asked so long before that: after a rest all its slots have to leave. */
+#define GUARD_TICKS (HARDWARE_SLOT_TICKS * (BURST_GUARD_SLOTS + 2UL * GUARD_WINDOWS))
+
+/* The list ends with one that is none: it may be empty. */
+static const struct guard_window guard_windows[] = {BURST_GUARD_WINDOWS{0, 0, 0, 0, 0, 0}};
+#define GUARD_WINDOWS (sizeof guard_windows / sizeof guard_windows[0] - 1)
+static const struct guard_limits guard_limits = {guard_windows,
+                                                 BURST_TABLE_GAP_MIN_TICKS,
+                                                 BURST_GUARD_MEMORY_TICKS,
+                                                 BURST_TABLE_ON_MAX_TICKS,
+                                                 BURST_GUARD_STRETCH_TICKS,
+                                                 BURST_GUARD_SLOTS,
+                                                 GUARD_WINDOWS};
+static struct guard_tally guard_tallies[GUARD_WINDOWS + 1];
+static uint32_t guard_slots[BURST_GUARD_SLOTS + 1];
+static struct guard guard = {guard_tallies, guard_slots, 0, 1};
 
 volatile struct player_status player_status;
 
@@ -26,6 +43,7 @@ static struct {
   struct table_reader reader;
   struct table_check check;
   uint8_t arm_seen, arm; /* as last seen, and steady */
+  uint8_t asked;         /* the guard, about `burst` */
 } player;
 
 static void go(uint8_t state) {
@@ -50,6 +68,8 @@ void player_begin(void) {
   player_status.songs = 0;
   player_status.made = 0;
   player_status.missed = 0;
+  player_status.refused = 0;
+  guard_begin(&guard_limits, &guard);
   player.last_step = player.arm_since = hardware_now();
   player.arm_seen = player.arm = 1; /* until it has been seen open */
   rest();
@@ -75,6 +95,7 @@ static void count_rest(uint32_t elapsed) {
 
 static void take_next_burst(void) {
   const uint32_t end = player.rise + player.burst.listed_on;
+  player.asked = 0;
   switch (table_reader_next(&player.reader, &player.burst)) {
     case TABLE_BURST:
       player.rise = end + player.burst.gap;
@@ -91,6 +112,7 @@ static void take_next_burst(void) {
 static void start(uint32_t now) {
   player_status.made = 0;
   player_status.missed = 0;
+  player_status.refused = 0;
   player.burst.listed_on = 0;
   player.rise = now + START_TICKS;
   table_reader_begin(&player.reader);
@@ -122,7 +144,12 @@ static void await_arm(uint8_t run_allowed) {
 
 /* 0 when it was stopped. */
 static uint8_t make_burst(void) {
-  const uint8_t result = hardware_make_burst(player.rise, player.burst.on);
+  uint8_t result;
+  if (player.burst.on == 0) {
+    ++player_status.refused;
+    return 1;
+  }
+  result = hardware_make_burst(player.rise, player.burst.on);
   if (result == HARDWARE_STOPPED) {
     end_with(PLAYER_STOP_OPENED);
     return 0;
@@ -136,7 +163,16 @@ static uint8_t make_burst(void) {
 }
 
 static void play(uint32_t now) {
-  if ((int32_t)(player.rise - now) > NEAR_TICKS) {
+  const int32_t ahead = (int32_t)(player.rise - now);
+  if (ahead > (int32_t)(NEAR_TICKS + GUARD_TICKS)) {
+    hardware_rest_until(player.rise - HARDWARE_LEAD_TICKS - GUARD_TICKS);
+    return;
+  }
+  if (!player.asked) {
+    player.burst.on = guard_grant(&guard_limits, &guard, player.rise, player.burst.on);
+    player.asked = 1;
+  }
+  if (ahead > NEAR_TICKS) {
     hardware_rest_until(player.rise - HARDWARE_LEAD_TICKS);
   } else if (make_burst()) {
     take_next_burst();
@@ -159,6 +195,7 @@ static uint8_t may_go_on(uint8_t conditions) {
 
 static void idle(uint32_t now, uint8_t conditions) {
   hardware_gate_low();
+  guard_rest(&guard_limits, &guard, now);
   if (player_status.state == PLAYER_RESTING) {
     count_rest(now - player.last_step);
   } else if (player_status.state == PLAYER_RELEASE) {

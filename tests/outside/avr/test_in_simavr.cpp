@@ -21,6 +21,7 @@ void expect_exact(const std::string& name, const BurstStream& stream) {
   EXPECT_EQ(run.status.songs, 1);
   EXPECT_EQ(run.status.error, 0);
   EXPECT_EQ(run.status.missed, 0u);
+  EXPECT_EQ(run.status.refused, 0u);
   EXPECT_EQ(run.status.made, stream.bursts.size());
   EXPECT_EQ(run.resets, 0);
   EXPECT_EQ(absent_bursts(pulses(run.gate), stream, kSimavrLateness), std::vector<std::size_t>{});

@@ -10,4 +10,9 @@ extern uint32_t host_table_bytes;
 #define BURST_TABLE_ON_MAX_TICKS 100UL
 #define BURST_TABLE_GAP_MIN_TICKS 200UL
 #define BURST_TABLE_REST_MS 50UL
+/* At most 2 000 ticks in 10 ms, and 20 starts in 10 ms. */
+#define BURST_GUARD_STRETCH_TICKS 0UL
+#define BURST_GUARD_MEMORY_TICKS 24000UL
+#define BURST_GUARD_SLOTS 20
+#define BURST_GUARD_WINDOWS {2000UL, 2000UL, 24000UL, 10, 0, 0}, {2000UL, 40UL, 24000UL, 10, 10, 1},
 #endif

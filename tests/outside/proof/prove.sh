@@ -1,0 +1,63 @@
+#!/usr/bin/env bash
+# prove.sh whole PLAYER_FOLDER WORK_FOLDER: proves all of guard.c. Exit 0 when every goal is proved.
+# prove.sh faults PLAYER_FOLDER WORK_FOLDER: puts one fault after another into a copy. Exit 0 when the proof fails
+# for each of them.
+set -euo pipefail
+what=$1 player=$2 work=$3
+rm -rf "$work"
+mkdir -p "$work"
+export WHY3CONFIG=$work/why3.conf
+why3 config detect >/dev/null 2>&1
+
+# prove FOLDER FUNCTIONS [OPTIONS...]: the goals of these functions; prints how many are proved, and what is not.
+prove() {
+  local folder=$1 functions=$2 counts
+  shift 2
+  (cd "$folder" && frama-c -wp -wp-rte -wp-prover cvc4 -wp-timeout "${SECONDS_A_GOAL:-60}" -wp-par 2 \
+    -wp-fct "$functions" "$@" guard.c) >"$folder/log" 2>&1 || { cat "$folder/log"; return 2; }
+  counts=$(sed -n 's/.*Proved goals: *\([0-9]*\) *\/ *\([0-9]*\).*/\1 \2/p' "$folder/log")
+  echo "${counts% *} of ${counts#* } goals proved: $functions"
+  grep -E 'Timeout|Unknown|Failed|Stepout' "$folder/log" || true
+  [[ -n $counts && ${counts% *} -eq ${counts#* } && ${counts#* } -gt 0 ]]
+}
+
+whole() {
+  cp "$player/guard.c" "$player/guard.h" "$work"
+  # The counter's turn is what these two are for: no warning of unsigned overflow there, and everywhere else.
+  prove "$work" ticks_between,moment_after
+  prove "$work" next_slot,spend,take,gap_is_held,guard_begin,guard_rest,guard_grant -warn-unsigned-overflow
+}
+
+# fault NAME FUNCTION SED: with that change the function's contract must not hold any more.
+fault() {
+  local name=$1 function=$2 change=$3 folder=$work/$1 result=0
+  mkdir "$folder"
+  cp "$player/guard.h" "$folder"
+  sed "$change" "$player/guard.c" >"$folder/guard.c"
+  if cmp -s "$player/guard.c" "$folder/guard.c"; then
+    echo "$name: the change found nothing to change"
+    return 1
+  fi
+  SECONDS_A_GOAL=5 prove "$folder" "$function" -warn-unsigned-overflow "${@:4}" || result=$?
+  if [[ $result -ne 1 ]]; then
+    echo "$name: went unnoticed"
+    return 1
+  fi
+  echo "$name: noticed"
+}
+
+faults() {
+  fault on_time_is_not_cut guard_grant '/on > limits->on_max/d' -wp-prop=@ensures
+  fault gap_is_one_tick_longer gap_is_held 's/gap >= limits->gap_min/gap > limits->gap_min/'
+  fault past_counts_as_future gap_is_held 's/ && gap < PAST//'
+  fault slot_leaves_but_stays_counted next_slot '/tally->total -= slot\[next\]/d'
+  fault slot_is_not_emptied next_slot '/slot\[next\] = 0;/d'
+  fault ring_is_one_slot_too_long next_slot 's/next >= window->slots/next > window->slots/'
+  fault room_is_one_too_large spend 's/amount > window->allowance - tally->total/amount > window->allowance - tally->total + 1/'
+  fault room_ignores_what_was_spent spend 's/amount > window->allowance - tally->total/amount > window->allowance/'
+  fault spent_is_not_counted spend '/tally->total += amount/d'
+  fault slots_never_move take 's/    at -= window->slot_ticks;//'
+  fault old_burst_looks_new guard_rest 's/since >= limits->memory_ticks && since < PAST/since >= limits->gap_min/'
+}
+
+"$what"

@@ -16,21 +16,24 @@
  * would leave less than the lead, after one more turn of the loop. */
 #define NEAR_TICKS (HARDWARE_LEAD_TICKS + HARDWARE_LEAD_TICKS / 2)
 /* The guard is asked so long before that: after a rest all its slots have to leave. */
-#define GUARD_TICKS (HARDWARE_SLOT_TICKS * (BURST_GUARD_SLOTS + 2UL * GUARD_WINDOWS))
+#define GUARD_TICKS (HARDWARE_SLOT_TICKS * (BURST_GUARD_SLOTS + 3UL * GUARD_WINDOWS))
 
 /* The list ends with one that is none: it may be empty. */
-static const struct guard_window guard_windows[] = {BURST_GUARD_WINDOWS{0, 0, 0, 0, 0, 0}};
+#define BURST_GUARD_WINDOW(slot_ticks, allowance, forget_ticks, slots, first, counts_starts) \
+  {slot_ticks, allowance, forget_ticks, slots, first, counts_starts, 0, 0, 0},
+static struct guard_window guard_windows[] = {BURST_GUARD_WINDOWS{0, 0, 0, 0, 0, 0, 0, 0, 0}};
 #define GUARD_WINDOWS (sizeof guard_windows / sizeof guard_windows[0] - 1)
-static const struct guard_limits guard_limits = {guard_windows,
-                                                 BURST_TABLE_GAP_MIN_TICKS,
-                                                 BURST_GUARD_MEMORY_TICKS,
-                                                 BURST_TABLE_ON_MAX_TICKS,
-                                                 BURST_GUARD_STRETCH_TICKS,
-                                                 BURST_GUARD_SLOTS,
-                                                 GUARD_WINDOWS};
-static struct guard_tally guard_tallies[GUARD_WINDOWS + 1];
 static uint32_t guard_slots[BURST_GUARD_SLOTS + 1];
-static struct guard guard = {guard_tallies, guard_slots, 0, 1};
+static struct guard guard = {guard_windows,
+                             guard_slots,
+                             BURST_TABLE_GAP_MIN_TICKS,
+                             BURST_GUARD_MEMORY_TICKS,
+                             BURST_TABLE_ON_MAX_TICKS,
+                             BURST_GUARD_STRETCH_TICKS,
+                             BURST_GUARD_SLOTS,
+                             GUARD_WINDOWS,
+                             1,
+                             0};
 
 volatile struct player_status player_status;
 
@@ -69,7 +72,7 @@ void player_begin(void) {
   player_status.made = 0;
   player_status.missed = 0;
   player_status.refused = 0;
-  guard_begin(&guard_limits, &guard);
+  guard_begin(&guard);
   player.last_step = player.arm_since = hardware_now();
   player.arm_seen = player.arm = 1; /* until it has been seen open */
   rest();
@@ -162,17 +165,22 @@ static uint8_t make_burst(void) {
   return 1;
 }
 
+/* Ticks until the next rise. */
+static int32_t ahead_of(uint32_t now) {
+  return (int32_t)(player.rise - now);
+}
+
 static void play(uint32_t now) {
-  const int32_t ahead = (int32_t)(player.rise - now);
-  if (ahead > (int32_t)(NEAR_TICKS + GUARD_TICKS)) {
+  if (ahead_of(now) > (int32_t)(NEAR_TICKS + GUARD_TICKS)) {
     hardware_rest_until(player.rise - HARDWARE_LEAD_TICKS - GUARD_TICKS);
     return;
   }
   if (!player.asked) {
-    player.burst.on = guard_grant(&guard_limits, &guard, player.rise, player.burst.on);
+    player.burst.on = guard_grant(&guard, player.rise, player.burst.on);
     player.asked = 1;
+    if (GUARD_WINDOWS != 0) now = hardware_now(); /* it took its time */
   }
-  if (ahead > NEAR_TICKS) {
+  if (ahead_of(now) > NEAR_TICKS) {
     hardware_rest_until(player.rise - HARDWARE_LEAD_TICKS);
   } else if (make_burst()) {
     take_next_burst();
@@ -195,7 +203,7 @@ static uint8_t may_go_on(uint8_t conditions) {
 
 static void idle(uint32_t now, uint8_t conditions) {
   hardware_gate_low();
-  guard_rest(&guard_limits, &guard, now);
+  guard_rest(&guard, now);
   if (player_status.state == PLAYER_RESTING) {
     count_rest(now - player.last_step);
   } else if (player_status.state == PLAYER_RELEASE) {

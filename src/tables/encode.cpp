@@ -116,7 +116,7 @@ CompiledLimits compiled_limits(const TableInput& input, const Target& target) {
   limits.stretch = up(stretch_us * ticks_per_us);
   limits.on_max = down((profile.limits.on_time_max_us - stretch_us) / (1 + clock) * ticks_per_us);
   limits.on_max = std::min({limits.on_max, target.longest_on_ticks, kLongestCost - limits.stretch});
-  const std::vector<WindowLimit> windows = window_limits(profile, input.stream.tick_hz);
+  const std::vector<WindowLimit> windows = window_limits(profile, target);
   for (const WindowLimit& window : windows)  // no burst that a window has no room for
     if (!window.counts_starts && window.allowance < window.window)
       limits.on_max = std::min(limits.on_max, window.allowance - limits.stretch);
@@ -127,7 +127,8 @@ CompiledLimits compiled_limits(const TableInput& input, const Target& target) {
   limits.windows = guard_windows(windows,
                                  {.longest = limits.on_max + limits.stretch,
                                   .shortest = limits.stretch + 1,
-                                  .rest = limits.gap_min - limits.stretch},
+                                  .rest = limits.gap_min - limits.stretch,
+                                  .least_slot = 4 * target.guard_gap_ticks},
                                  target.guard_ram_bytes);
   limits.gap_min = std::max(limits.gap_min, shortest_gap(target, limits));
   limits.rest_ms = rest_ms(input.rest_before_repeat_s, 1 - clock);

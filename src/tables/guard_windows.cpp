@@ -14,7 +14,7 @@ constexpr double kWantedFactor = 1.25;
 constexpr std::size_t kMostWindows = 8;
 /// Three of them still lie within half a turn of the player's clock.
 constexpr Tick kLongestWindow = Tick{1} << 29;
-constexpr std::int64_t kSlotBytes = 4, kTallyBytes = 12, kLimitBytes = 20;
+constexpr std::int64_t kSlotBytes = 4, kWindowBytes = 32;  // as player/guard.h has them, on the widest chip
 
 // Most that any `span` ticks can hold of bursts that cost `cost` each and start at least `period` apart.
 Tick densest(Tick span, Tick cost, Tick period) {
@@ -29,11 +29,12 @@ double factor_of(const WindowLimit& limit, Tick slots, Tick cost, Tick period) {
   return 1 + static_cast<double>(excess) / static_cast<double>(std::max<Tick>(limit.allowance, 1));
 }
 
-GuardWindow cut_into_slots(const WindowLimit& limit, Tick cost, Tick period, Tick most_slots) {
+GuardWindow cut_into_slots(const WindowLimit& limit, Tick cost, Tick period, Tick least_slot,
+                           Tick most_slots) {
   GuardWindow best{limit, 1, limit.window, std::numeric_limits<double>::infinity()};
   for (Tick slots = 1; slots <= most_slots; ++slots) {
     // A burst reaches into one more slot at most; what is left over of the window is less than a slot.
-    if (slots > 1 && limit.window / slots < std::max(cost, slots)) break;
+    if (slots > 1 && limit.window / slots < std::max({cost, slots, least_slot})) break;
     const double factor = factor_of(limit, slots, cost, period);
     if (factor < best.factor) best = {limit, slots, limit.window / slots, factor};
     if (factor <= kWantedFactor) break;
@@ -43,8 +44,8 @@ GuardWindow cut_into_slots(const WindowLimit& limit, Tick cost, Tick period, Tic
 
 }  // namespace
 
-std::vector<WindowLimit> window_limits(const Profile& profile, std::int64_t tick_hz) {
-  const double per_us = static_cast<double>(tick_hz) / 1e6;
+std::vector<WindowLimit> window_limits(const Profile& profile, const Target& target) {
+  const double per_us = static_cast<double>(target.tick_hz) / 1e6;
   const double clock = profile.drive.clock_tolerance_percent / 100, slow = 1 + clock, fast = 1 - clock;
   std::vector<WindowLimit> limits;
   for (const DutyLimit& duty : profile.limits.duty) {
@@ -52,7 +53,7 @@ std::vector<WindowLimit> window_limits(const Profile& profile, std::int64_t tick
     limits.push_back({number(duty.window_ms) + " ms: " + number(duty.percent) + " %", up(window / fast),
                       down(window * duty.percent / 100 / slow), false});
   }
-  if (profile.limits.break_rate_hz)
+  if (profile.limits.break_rate_hz && target.guard_counts_starts)
     limits.push_back({"100 ms: " + number(*profile.limits.break_rate_hz / 10) + " starts",
                       up(1e5 * per_us / fast), down(*profile.limits.break_rate_hz / 10), true});
   return limits;
@@ -72,8 +73,8 @@ std::vector<GuardWindow> guard_windows(const std::vector<WindowLimit>& limits, c
   auto windows_left = static_cast<std::int64_t>(needed.size());
   std::vector<GuardWindow> windows;
   for (const WindowLimit& limit : needed) {
-    windows.push_back(
-        cut_into_slots(limit, cost(limit), period(limit), std::max<Tick>(1, slots_left / windows_left--)));
+    windows.push_back(cut_into_slots(limit, cost(limit), period(limit), bounds.least_slot,
+                                     std::max<Tick>(1, slots_left / windows_left--)));
     slots_left -= windows.back().slots;
   }
   return windows;
@@ -98,13 +99,13 @@ void require_keepable(const std::vector<GuardWindow>& windows, std::int64_t tick
 }
 
 std::int64_t guard_ram(const std::vector<GuardWindow>& windows) {
-  std::int64_t bytes = guard_flash(windows);
-  for (const GuardWindow& window : windows) bytes += window.slots * kSlotBytes + kTallyBytes;
+  std::int64_t bytes = 0;
+  for (const GuardWindow& window : windows) bytes += window.slots * kSlotBytes + kWindowBytes;
   return bytes;
 }
 
 std::int64_t guard_flash(const std::vector<GuardWindow>& windows) {
-  return static_cast<std::int64_t>(windows.size()) * kLimitBytes;
+  return static_cast<std::int64_t>(windows.size()) * kWindowBytes;
 }
 
 }  // namespace burstloom::table_detail

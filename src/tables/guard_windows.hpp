@@ -28,11 +28,12 @@ struct GuardWindow {
 /// `longest + rest` and in `shortest + rest`.
 struct BurstBounds {
   Tick longest = 1, shortest = 1, rest = 0;
+  Tick least_slot = 1;  ///< shorter slots would take the player too much of its time
 };
 
-/// The profile's duty windows and its break rate, rounded as the judge rounds them (a window up, its
-/// allowance down, the clock's tolerance given its room).
-[[nodiscard]] std::vector<WindowLimit> window_limits(const Profile& profile, std::int64_t tick_hz);
+/// The profile's duty windows and, where the target's guard counts starts, its break rate; in its ticks,
+/// rounded as the judge rounds them (a window up, its allowance down, the clock's tolerance given its room).
+[[nodiscard]] std::vector<WindowLimit> window_limits(const Profile& profile, const Target& target);
 
 /// Cuts the windows that `bounds` alone do not keep already into slots, within `ram_bytes`: as few as bring
 /// the factor to 1.25, or what comes nearest.
@@ -43,7 +44,7 @@ struct BurstBounds {
 /// keeps.
 void require_keepable(const std::vector<GuardWindow>& windows, std::int64_t tick_hz);
 
-/// RAM and flash for them, in bytes.
+/// RAM and flash that they take beside the player's own, in bytes.
 [[nodiscard]] std::int64_t guard_ram(const std::vector<GuardWindow>& windows);
 [[nodiscard]] std::int64_t guard_flash(const std::vector<GuardWindow>& windows);
 

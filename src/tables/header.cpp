@@ -76,16 +76,15 @@ std::string definitions(const BurstStream& stream, const CompiledLimits& limits,
          define("REST_MS", std::to_string(limits.rest_ms) + "UL");
 }
 
-// As player/guard.h wants them; every window ends in a comma.
+// As player/guard.h wants them; the player says what a window is.
 std::string guard_definitions(const CompiledLimits& limits) {
   const auto ticks = [](Tick value) { return std::to_string(value) + "UL"; };
   std::string windows;
   Tick slots = 0;
   for (const GuardWindow& window : limits.windows) {
-    windows += " \\\n  {" + ticks(window.slot_ticks) + ", " + ticks(window.limit.allowance) + ", " +
-               ticks(window.forget_ticks()) + ", " + std::to_string(window.slots) + ", " +
-               std::to_string(slots) + ", " + (window.limit.counts_starts ? "1" : "0") + "}, /* " +
-               window.limit.name + " */";
+    windows += " BURST_GUARD_WINDOW(" + ticks(window.slot_ticks) + ", " + ticks(window.limit.allowance) +
+               ", " + ticks(window.forget_ticks()) + ", " + std::to_string(window.slots) + ", " +
+               std::to_string(slots) + ", " + (window.limit.counts_starts ? "1" : "0") + ")";
     slots += window.slots;
   }
   return "#define BURST_GUARD_STRETCH_TICKS " + ticks(limits.stretch) +

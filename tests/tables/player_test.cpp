@@ -249,7 +249,7 @@ TEST(player, skips_and_counts_what_is_too_late_and_stays_on_time) {
   Bench bench(table_of(song));
   int rests = 0;
   bench.stand_in.each_rest = [&](Chip& late) {
-    if (++rests % 37 == 0) late.now += 5'000;
+    if (++rests % 74 == 0) late.now += 5'000;  // two rests a burst
   };
   const auto made = bench.play();
   EXPECT_EQ(player_status.songs, 1);

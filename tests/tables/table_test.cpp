@@ -172,6 +172,8 @@ TEST(compiled_limits, of_exact_figures_lose_no_tick) {
 TEST(compiled_limits, are_never_wider_than_the_target) {
   TableInput input = three_bursts();
   input.profile.limits.on_time_max_us = 1e9;
+  input.profile.drive.clock_tolerance_percent = 0;
+  input.profile.limits.duty = {{10, 100}};
   input.profile.limits.gap_us = 0;
   const Header header = parse(table_header(input, chip()));
   EXPECT_EQ(header.define.at("ON_MAX_TICKS"), static_cast<std::uint64_t>(chip().longest_on_ticks));
@@ -212,6 +214,7 @@ TEST(refused, on_time_that_the_chip_cannot_make) {
 TEST(refused, gap_that_the_chip_cannot_make) {
   TableInput input = three_bursts();
   input.profile.limits.gap_us = 0;
+  input.profile.limits.duty = {{10, 100}};
   input.stream.bursts[1].start = 67 + chip().shortest_gap_ticks;
   EXPECT_NO_THROW((void)table_header(input, chip()));
   input.stream.bursts[1].start -= 1;
@@ -263,7 +266,7 @@ TEST(fit, tells_how_much_of_the_song_fits) {
   part.stream = excerpt(input.stream, 0, until);
   EXPECT_TRUE(fit_of(part, chip()).fits());
   EXPECT_NO_THROW((void)table_header(part, chip()));
-  part.stream = excerpt(input.stream, 0, until + 3'000);
+  part.stream = excerpt(input.stream, 0, until + 3'001);
   EXPECT_FALSE(fit_of(part, chip()).fits()) << "one burst more would fit, too";
 }
 TEST(fit, of_a_song_that_fits_is_its_length) {

@@ -20,10 +20,12 @@ struct Target {
                ram_bytes = 0;  ///< for the player and its table: without a boot loader's share
   std::int64_t player_flash_bytes = 0, player_ram_bytes = 0;  ///< measured by the tests, rounded up
   Tick shortest_on_ticks = 0, shortest_gap_ticks = 0;  ///< at the target's tick rate; measured, with a margin
-  std::int64_t guard_ram_bytes = 1'024;  ///< that the guard's slots may take beside the player
-  Tick guard_gap_ticks = 0;   ///< by so much each window that the guard keeps lengthens the shortest gap; measured
-  Tick longest_on_ticks = 0;  ///< longer ones would keep other interrupts out for too long
-  std::int64_t tick_hz = 0;   ///< ticks of the timer; streams of another rate are refused
+  std::int64_t guard_ram_bytes = 1'024;                ///< that the guard's slots may take beside the player
+  Tick guard_gap_ticks =
+      0;  ///< by so much each window that the guard keeps lengthens the shortest gap; measured
+  bool guard_counts_starts = true;  ///< whether the break rate is among the windows that its guard keeps
+  Tick longest_on_ticks = 0;        ///< longer ones would keep other interrupts out for too long
+  std::int64_t tick_hz = 0;         ///< ticks of the timer; streams of another rate are refused
 };
 
 [[nodiscard]] const std::vector<Target>& targets();

@@ -2,7 +2,7 @@
 #ifndef BURST_TABLE_H
 #define BURST_TABLE_H
 #include <stdint.h>
-extern const uint8_t *host_table;
+extern const uint8_t* host_table;
 extern uint32_t host_table_bytes;
 #define BURST_TABLE_BYTE(at) (host_table[at])
 #define BURST_TABLE_BYTES host_table_bytes
@@ -14,5 +14,6 @@ extern uint32_t host_table_bytes;
 #define BURST_GUARD_STRETCH_TICKS 0UL
 #define BURST_GUARD_MEMORY_TICKS 24000UL
 #define BURST_GUARD_SLOTS 20
-#define BURST_GUARD_WINDOWS {2000UL, 2000UL, 24000UL, 10, 0, 0}, {2000UL, 40UL, 24000UL, 10, 10, 1},
+#define BURST_GUARD_WINDOWS \
+  BURST_GUARD_WINDOW(2000UL, 2000UL, 24000UL, 10, 0, 0) BURST_GUARD_WINDOW(2000UL, 40UL, 24000UL, 10, 10, 1)
 #endif

@@ -20,7 +20,7 @@ static uint32_t moment_after(uint32_t moment, uint32_t ticks) {
   ensures kept(window, slot);
 */
 static void next_slot(struct guard_window* window, uint32_t* slot) {
-  uint16_t next = window->current;
+  uint16_t next = (uint16_t)window->current;
   ++next;
   if (next >= window->slots) next = 0;
   /*@ ghost uint16_t k = 0; */
@@ -30,7 +30,7 @@ static void next_slot(struct guard_window* window, uint32_t* slot) {
     while (k < window->slots) ++k; */
   window->until = moment_after(window->until, window->slot_ticks);
   window->room += slot[next];
-  window->current = next;
+  window->current = (int16_t)next;
   slot[next] = 0;
   /*@ ghost k = 0; */
   /*@ ghost
@@ -49,7 +49,7 @@ static void next_slot(struct guard_window* window, uint32_t* slot) {
   ensures window->room == \old(window->room) - (\result != 0 ? amount : 0);
 */
 static uint8_t spend(struct guard_window* window, uint32_t* slot, uint32_t amount) {
-  const uint16_t current = window->current;
+  const uint16_t current = (uint16_t)window->current;
   if (amount > window->room) return 0;
   /*@ ghost uint16_t k = 0; */
   /*@ ghost
@@ -135,6 +135,8 @@ void guard_begin(struct guard* guard) {
   /*@
     loop invariant 0 <= w <= guard->windows && \forall integer v; 0 <= v < w ==>
                      guard->window[v].room == guard->window[v].allowance && guard->window[v].current == 0;
+    loop invariant \forall integer v; 0 <= v < guard->windows ==>
+                     guard->window[v].slot_ticks == \at(guard->window[v].slot_ticks, Pre);
     loop assigns w, guard->window[0 .. guard->windows - 1].room,
                  guard->window[0 .. guard->windows - 1].current;
     loop variant guard->windows - w;
@@ -145,6 +147,8 @@ void guard_begin(struct guard* guard) {
   }
   /*@
     loop invariant 0 <= k <= guard->slots_in_all && \forall integer i; 0 <= i < k ==> guard->slot[i] == 0;
+    loop invariant \forall integer v; 0 <= v < guard->windows ==>
+                     guard->window[v].slot_ticks == \at(guard->window[v].slot_ticks, Pre);
     loop assigns k, guard->slot[0 .. guard->slots_in_all - 1];
     loop variant guard->slots_in_all - k;
   */
@@ -155,8 +159,10 @@ void guard_begin(struct guard* guard) {
   /*@ ghost uint16_t n = 0; */
   /*@ ghost
     /@ loop invariant 0 <= n <= guard->slots_in_all;
-       loop invariant \forall integer v; 0 <= v < guard->windows ==>
-         sum(guard->slot + guard->window[v].first, least(n, guard->window[v].slots)) == 0;
+       loop invariant \forall integer v; 0 <= v < guard->windows && n <= guard->window[v].slots ==>
+         sum(guard->slot + guard->window[v].first, n) == 0;
+       loop invariant \forall integer v; 0 <= v < guard->windows && guard->window[v].slots <= n ==>
+         sum(guard->slot + guard->window[v].first, guard->window[v].slots) == 0;
        loop assigns n; loop variant guard->slots_in_all - n; @/
     while (n < guard->slots_in_all) ++n; */
   /*@ assert \forall integer v; 0 <= v < guard->windows ==> guard->window[v].slots <= n; */
@@ -181,6 +187,8 @@ uint16_t guard_grant(struct guard* guard, uint32_t rise, uint16_t on) {
   /*@
     loop invariant 0 <= w <= guard->windows && window == guard->window + w && all_kept(guard);
     loop invariant guard->end == \at(guard->end, Pre);
+    loop invariant \forall integer v; 0 <= v < guard->windows ==>
+                     guard->window[v].slot_ticks == \at(guard->window[v].slot_ticks, Pre);
     loop assigns w, window, guard->window[0 .. guard->windows - 1].room,
                  guard->window[0 .. guard->windows - 1].current,
                  guard->window[0 .. guard->windows - 1].until, guard->slot[0 .. guard->slots_in_all - 1];
@@ -191,14 +199,17 @@ uint16_t guard_grant(struct guard* guard, uint32_t rise, uint16_t on) {
     /*@ assert \separated(guard, window, guard->slot + window->first + (0 .. window->slots - 1)); */
     /*@ ghost Before: ; */
     const uint8_t taken = take(window, slot + window->first, fresh, rise, window->counts_starts ? 1 : cost);
+    /*@ assert \forall integer v; 0 <= v < guard->windows ==>
+                     guard->window[v].slot_ticks == \at(guard->window[v].slot_ticks, Pre); */
     /*@ assert limits_sound(guard); */
     /*@ ghost uint16_t n = 0; */
     /*@ ghost
       /@ loop invariant 0 <= n <= guard->slots_in_all;
-         loop invariant \forall integer v; 0 <= v < guard->windows && v != w ==>
-           same{Before, Here}(guard->slot + guard->window[v].first, least(n, guard->window[v].slots));
-         loop assigns n; loop variant guard->slots_in_all - n; @/
-      while (n < guard->slots_in_all) ++n; */
+         loop invariant \forall integer v; 0 <= v < guard->windows && v != w && n <= guard->window[v].slots
+      ==> same{Before, Here}(guard->slot + guard->window[v].first, n); loop invariant \forall integer v; 0 <=
+      v < guard->windows && v != w && guard->window[v].slots <= n ==> same{Before, Here}(guard->slot +
+      guard->window[v].first, guard->window[v].slots); loop assigns n; loop variant guard->slots_in_all - n;
+      @/ while (n < guard->slots_in_all) ++n; */
     /*@ assert \forall integer v; 0 <= v < guard->windows ==> guard->window[v].slots <= n; */
     /*@ assert \forall integer v; 0 <= v < guard->windows && v != w ==>
           same{Before, Here}(guard->slot + guard->window[v].first, guard->window[v].slots); */
@@ -212,8 +223,10 @@ uint16_t guard_grant(struct guard* guard, uint32_t rise, uint16_t on) {
   /*@ ghost uint16_t n = 0; */
   /*@ ghost
     /@ loop invariant 0 <= n <= guard->slots_in_all;
-       loop invariant \forall integer v; 0 <= v < guard->windows ==>
-         same{Granted, Here}(guard->slot + guard->window[v].first, least(n, guard->window[v].slots));
+       loop invariant \forall integer v; 0 <= v < guard->windows && n <= guard->window[v].slots ==>
+         same{Granted, Here}(guard->slot + guard->window[v].first, n);
+       loop invariant \forall integer v; 0 <= v < guard->windows && guard->window[v].slots <= n ==>
+         same{Granted, Here}(guard->slot + guard->window[v].first, guard->window[v].slots);
        loop assigns n; loop variant guard->slots_in_all - n; @/
     while (n < guard->slots_in_all) ++n; */
   /*@ assert \forall integer v; 0 <= v < guard->windows ==> guard->window[v].slots <= n; */

@@ -23,9 +23,9 @@ struct guard_window {
   uint16_t slots, first; /* how many, and where they begin in the guard's memory */
   uint8_t counts_starts;
   /* What happened: */
-  uint16_t current;
-  uint32_t until; /* the current slot's end */
-  uint32_t room;  /* the allowance less what the slots hold */
+  int16_t current; /* signed, so that the prover keeps it apart from the limits; slots are under 2^15 */
+  uint32_t until;  /* the current slot's end */
+  uint32_t room;   /* the allowance less what the slots hold */
 };
 
 /* The memory is the caller's. Limits first, set once. */
@@ -51,7 +51,8 @@ struct guard {
       \forall uint32_t* slot, integer n; n > 0 ==> sum(slot, n) == sum(slot, n - 1) + slot[n - 1];
   }
 
-  predicate window_sound(struct guard_window* window) = window->slots >= 1 && window->slot_ticks >= 1;
+  predicate window_sound(struct guard_window* window) = 1 <= window->slots <= 0x7FFF && window->slot_ticks >=
+  1;
 
   predicate window_memory(struct guard_window* window, uint32_t* slot) =
     \valid(window) && \valid(slot + (0 .. window->slots - 1)) &&
@@ -73,7 +74,7 @@ struct guard {
 
   // The heart: what the slots hold and the room left are the allowance, always.
   predicate kept{L}(struct guard_window* window, uint32_t* slot) =
-    window->current < window->slots && window->room <= window->allowance &&
+    0 <= window->current < window->slots && window->room <= window->allowance &&
     window->room + sum(slot, window->slots) == window->allowance;
 
   predicate all_kept{L}(struct guard* guard) =
@@ -82,7 +83,6 @@ struct guard {
 
   // Sums of the first slots are the same in two states: the ghost loops go from one slot to the next with it.
   predicate same{Before, After}(uint32_t* slot, integer n) = sum{After}(slot, n) == sum{Before}(slot, n);
-  logic integer least(integer a, integer b) = a <= b ? a : b;
 
   // Ticks from one moment to another on a counter of 32 bits.
   logic integer between(integer from, integer to) = from <= to ? to - from : to - from + 0x100000000;
@@ -116,7 +116,7 @@ void guard_rest(struct guard* guard, uint32_t now);
   assigns guard->fresh, guard->end, guard->window[0 .. guard->windows - 1].room,
           guard->window[0 .. guard->windows - 1].current, guard->window[0 .. guard->windows - 1].until,
           guard->slot[0 .. guard->slots_in_all - 1];
-  ensures \result <= on && \result <= guard->on_max;
+  ensures at_most: \result <= on && \result <= guard->on_max;
   ensures \result == 0 || \result == on || \result == guard->on_max;
   ensures \result == 0 || \old(guard->fresh) != 0 ||
           guard->gap_min <= between(\old(guard->end), rise) < 0x80000000;

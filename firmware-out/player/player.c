@@ -16,7 +16,7 @@
  * would leave less than the lead, after one more turn of the loop. */
 #define NEAR_TICKS (HARDWARE_LEAD_TICKS + HARDWARE_LEAD_TICKS / 2)
 /* The guard is asked so long before that: after a rest all its slots have to leave. */
-#define GUARD_TICKS (HARDWARE_SLOT_TICKS * (BURST_GUARD_SLOTS + 3UL * GUARD_WINDOWS))
+#define GUARD_TICKS (HARDWARE_SLOT_TICKS * (BURST_GUARD_SLOTS + 3UL * GUARD_WINDOWS + 1))
 
 /* The list ends with one that is none: it may be empty. */
 #define BURST_GUARD_WINDOW(slot_ticks, allowance, forget_ticks, slots, first, counts_starts) \

@@ -50,6 +50,8 @@ ground at the pin; better still, take gate and inputs through optical fibre.
   sticks, or was left closed, starts nothing.
 - A burst whose rise cannot be made in time, because another interrupt kept the processor, is left out and
   counted (`player_status.missed`); the song goes on in time.
+- A burst that a duty window has no room for is left out and counted (`player_status.refused`); a sound table has
+  none.
 - A table that is damaged, cut, of another version or tick rate, or made for wider limits plays nothing
   (`player_status.state` 5, `player_status.error` tells why: see player/table.h).
 - The watchdog (32 ms) resets the chip if the program hangs: pin low, disarmed.

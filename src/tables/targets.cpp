@@ -18,7 +18,7 @@ Target atmega328p() {
   target.player_flash_bytes = 4'928;
   target.player_ram_bytes = 240;
   target.shortest_on_ticks = 4;
-  target.shortest_gap_ticks = 116;
+  target.shortest_gap_ticks = 120;
   target.guard_gap_ticks = 52;
   target.guard_counts_starts = false;  // the time between two bursts is short
   target.longest_on_ticks = 16'000;

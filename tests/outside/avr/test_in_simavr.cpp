@@ -83,7 +83,7 @@ TEST(header, compiles_on_a_pc) {
 
 // Target's shortest neighbours carry a margin over what just works, so that a compiler that spends some
 // cycles more does no harm: a tenth of the gap, a tick of the on-time. (Measured when written: 88 ticks of
-// gap, 2 of on-time.)
+// gap without the guard, 2 of on-time.)
 TEST(plays, shorter_neighbours_than_promised) {
   burstloom::Target bold = atmega();
   bold.shortest_on_ticks -= 1;

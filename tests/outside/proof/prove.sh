@@ -18,7 +18,7 @@ open_steps=(guard_begin_loop_invariant_6_preserved guard_grant_assert_3 guard_gr
 prove() {
   local folder=$1 functions=$2 counts
   shift 2
-  (cd "$folder" && frama-c -wp -wp-rte -wp-prover cvc4 -wp-timeout "${SECONDS_A_GOAL:-60}" -wp-par 2 \
+  (cd "$folder" && frama-c -wp -wp-rte -warn-unsigned-overflow -wp-prover cvc4 -wp-timeout "${SECONDS_A_GOAL:-60}" -wp-par 2 \
     -wp-fct "$functions" "$@" guard.c) >"$folder/log" 2>&1 || { cat "$folder/log"; return 2; }
   counts=$(sed -n 's/.*Proved goals: *\([0-9]*\) *\/ *\([0-9]*\).*/\1 \2/p' "$folder/log")
   echo "${counts% *} of ${counts#* } goals proved: $functions"
@@ -28,10 +28,8 @@ prove() {
 
 whole() {
   cp "$player/guard.c" "$player/guard.h" "$work"
-  # The counter's turn is what these two are for: no warning of unsigned overflow there, and everywhere else.
-  prove "$work" ticks_between,moment_after
-  prove "$work" next_slot,spend,move_on,take,gap_is_held,guard_rest -warn-unsigned-overflow
-  SECONDS_A_GOAL=30 prove "$work" guard_begin,guard_grant -warn-unsigned-overflow && return
+  prove "$work" ticks_between,moment_after,next_slot,spend,move_on,take,gap_is_held,guard_rest
+  SECONDS_A_GOAL=30 prove "$work" guard_begin,guard_grant && return
   grep -E 'Timeout|Unknown|Failed|Stepout' "$work/log" | sed 's/.*Goal typed_\([a-z_0-9]*\) .*/\1/' | sort >"$work/unproved"
   printf '%s\n' "${open_steps[@]}" | sort >"$work/open"
   if [[ -n $(comm -23 "$work/unproved" "$work/open") ]]; then
@@ -50,7 +48,7 @@ fault() {
     echo "$name: the change found nothing to change"
     return 1
   fi
-  SECONDS_A_GOAL=5 prove "$folder" "$function" -warn-unsigned-overflow "${@:4}" || result=$?
+  SECONDS_A_GOAL=5 prove "$folder" "$function" "${@:4}" || result=$?
   if [[ $result -ne 1 ]]; then
     echo "$name: went unnoticed"
     return 1

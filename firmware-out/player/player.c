@@ -1,5 +1,6 @@
 #include "player.h"
 
+#include "guard.h"
 #include "hardware.h"
 #include "table.h"
 
@@ -15,6 +16,23 @@
  * would leave less than the lead, after one more turn of the loop. */
 #define NEAR_TICKS (HARDWARE_LEAD_TICKS + HARDWARE_LEAD_TICKS / 2)
 
+/* The list ends with one that is none: it may be empty. */
+#define BURST_GUARD_WINDOW(slot_ticks, allowance, forget_ticks, slots, first, counts_starts) \
+  {slot_ticks, allowance, forget_ticks, slots, first, counts_starts, 0, 0, 0},
+static struct guard_window guard_windows[] = {BURST_GUARD_WINDOWS{0, 0, 0, 0, 0, 0, 0, 0, 0}};
+#define GUARD_WINDOWS (sizeof guard_windows / sizeof guard_windows[0] - 1)
+static uint32_t guard_slots[BURST_GUARD_SLOTS + 1];
+static struct guard guard = {guard_windows,
+                             guard_slots,
+                             BURST_TABLE_GAP_MIN_TICKS,
+                             BURST_GUARD_MEMORY_TICKS,
+                             BURST_TABLE_ON_MAX_TICKS,
+                             BURST_GUARD_STRETCH_TICKS,
+                             BURST_GUARD_SLOTS,
+                             GUARD_WINDOWS,
+                             1,
+                             0};
+
 /* Bursts read ahead of the one that is due: where some stand close and take long to read, there is time for
  * them before. */
 #define MOST_AHEAD 4
@@ -23,6 +41,11 @@
 #ifndef HARDWARE_READ_TICKS
 #define HARDWARE_READ_TICKS 0
 #endif
+
+/* The guard is asked so long before a burst is near: after a rest all its slots have to leave, and a step of
+ * reading may be under way. */
+#define ASKING_TICKS \
+  (HARDWARE_SLOT_TICKS * (BURST_GUARD_SLOTS + 3UL * GUARD_WINDOWS + 1) + HARDWARE_READ_TICKS)
 
 volatile struct player_status player_status;
 
@@ -38,6 +61,7 @@ static struct {
   struct table_reader reader;
   struct table_check check;
   uint8_t arm_seen, arm; /* as last seen, and steady */
+  uint8_t asked;         /* the guard, about `burst` */
 } player;
 
 static void go(uint8_t state) {
@@ -62,6 +86,8 @@ void player_begin(void) {
   player_status.songs = 0;
   player_status.made = 0;
   player_status.missed = 0;
+  player_status.refused = 0;
+  guard_begin(&guard);
   player.last_step = player.arm_since = hardware_now();
   player.arm_seen = player.arm = 1; /* until it has been seen open */
   rest();
@@ -123,6 +149,7 @@ static uint8_t next_burst(void) {
 
 static void take_next_burst(void) {
   const uint32_t end = player.rise + player.burst.listed_on;
+  player.asked = 0;
   if (next_burst()) {
     player.rise = end + player.burst.gap;
   } else {
@@ -133,6 +160,7 @@ static void take_next_burst(void) {
 static void start(uint32_t now) {
   player_status.made = 0;
   player_status.missed = 0;
+  player_status.refused = 0;
   player.burst.listed_on = 0;
   player.rise = now + START_TICKS;
   player.count_ahead = 0;
@@ -165,7 +193,12 @@ static void await_arm(uint8_t run_allowed) {
 
 /* 0 when it was stopped. */
 static uint8_t make_burst(void) {
-  const uint8_t result = hardware_make_burst(player.rise, player.burst.on);
+  uint8_t result;
+  if (player.burst.on == 0) {
+    ++player_status.refused;
+    return 1;
+  }
+  result = hardware_make_burst(player.rise, player.burst.on);
   if (result == HARDWARE_STOPPED) {
     end_with(PLAYER_STOP_OPENED);
     return 0;
@@ -179,10 +212,17 @@ static uint8_t make_burst(void) {
 }
 
 static void play(uint32_t now) {
-  const int32_t ahead = (int32_t)(player.rise - now);
-  if (ahead > NEAR_TICKS + HARDWARE_READ_TICKS && player.ends == TABLE_MORE &&
+  int32_t ahead = (int32_t)(player.rise - now);
+  if (!player.asked && ahead <= (int32_t)(NEAR_TICKS + ASKING_TICKS)) {
+    player.burst.on = guard_grant(&guard, player.rise, player.burst.on);
+    player.asked = 1;
+    if (GUARD_WINDOWS != 0) ahead = (int32_t)(player.rise - hardware_now()); /* it took its time */
+  }
+  if (ahead > (int32_t)(NEAR_TICKS + HARDWARE_READ_TICKS) && player.ends == TABLE_MORE &&
       player.count_ahead < MOST_AHEAD) {
     read_ahead();
+  } else if (!player.asked) {
+    hardware_rest_until(player.rise - HARDWARE_LEAD_TICKS - ASKING_TICKS);
   } else if (ahead > NEAR_TICKS) {
     hardware_rest_until(player.rise - HARDWARE_LEAD_TICKS);
   } else if (make_burst()) {
@@ -206,6 +246,7 @@ static uint8_t may_go_on(uint8_t conditions) {
 
 static void idle(uint32_t now, uint8_t conditions) {
   hardware_gate_low();
+  guard_rest(&guard, now);
   if (player_status.state == PLAYER_RESTING) {
     count_rest(now - player.last_step);
   } else if (player_status.state == PLAYER_RELEASE) {

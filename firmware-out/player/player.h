@@ -32,12 +32,13 @@ enum { PLAYER_STATUS_MARK = 0xB5 };
 
 /* For a debugger or a simulator to read; nothing in the player depends on it. */
 struct player_status {
-  uint8_t mark;    /* PLAYER_STATUS_MARK once the player runs */
-  uint8_t state;   /* PLAYER_RESTING... */
-  uint8_t error;   /* last one since reset */
-  uint8_t songs;   /* played to their end */
-  uint32_t made;   /* bursts since the last start */
-  uint32_t missed; /* bursts since the last start whose rise could not be armed in time */
+  uint8_t mark;     /* PLAYER_STATUS_MARK once the player runs */
+  uint8_t state;    /* PLAYER_RESTING... */
+  uint8_t error;    /* last one since reset */
+  uint8_t songs;    /* played to their end */
+  uint32_t made;    /* bursts since the last start */
+  uint32_t missed;  /* bursts since the last start whose rise could not be armed in time */
+  uint32_t refused; /* bursts since the last start that the guard kept back: never of a sound table */
 };
 extern volatile struct player_status player_status;
 

@@ -4,6 +4,8 @@
  * Coil: Tern, table-top
  * 2765 bursts in 3 s. Limits compiled in: on-time at most 39.5 us, gap at least 121 us,
  * rest before the song may start again 0 s.
+ * Any 10 ms: 14 % at most; of a damaged table, at most 1.23 times that.
+ * Any 1000 ms: 7 % at most; of a damaged table, at most 1.23 times that.
  *
  * A Tesla coil can kill. Mains and the bus behind it are lethal, and the bus capacitors stay
  * charged after the plug is out. The spark is no harmless one: high voltage, and
@@ -37,6 +39,10 @@
 #define BURST_TABLE_ON_MAX_TICKS 79UL
 #define BURST_TABLE_GAP_MIN_TICKS 242UL
 #define BURST_TABLE_REST_MS 0UL
+#define BURST_GUARD_STRETCH_TICKS 1UL
+#define BURST_GUARD_MEMORY_TICKS 2512560UL
+#define BURST_GUARD_SLOTS 12
+#define BURST_GUARD_WINDOWS BURST_GUARD_WINDOW(5025UL, 2786UL, 30150UL, 4, 0, 0) BURST_GUARD_WINDOW(251256UL, 139303UL, 2512560UL, 8, 4, 0)
 #endif
 
 #if !defined BURST_TABLE_LIMITS_ONLY && !defined BURST_TABLE_DATA

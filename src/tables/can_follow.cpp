@@ -55,11 +55,13 @@ class Reading {
 
 }  // namespace
 
-bool can_follow(const Target& target, const std::vector<Wish>& wishes, const VoiceTable& table) {
+bool can_follow(const Target& target, const CompiledLimits& limits, const std::vector<Wish>& wishes,
+                const VoiceTable& table) {
+  const Tick gap = shortest_gap(target, limits);
   Reading reading(target, wishes, table);
   Tick now = -kLongestGapTicks;
   for (reading.read(now, now); !reading.is_at_end(); reading.read(now, now)) {
-    const Tick due = reading.next_start() - target.shortest_gap_ticks;
+    const Tick due = reading.next_start() - gap;
     if (now > due) return false;
     reading.read(now, due);
     now = reading.play();

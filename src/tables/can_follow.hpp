@@ -7,6 +7,7 @@
 namespace burstloom::table_detail {
 
 /// Whether `target` has read each burst of a table of these wishes when it is due.
-[[nodiscard]] bool can_follow(const Target& target, const std::vector<Wish>& wishes, const VoiceTable& table);
+[[nodiscard]] bool can_follow(const Target& target, const CompiledLimits& limits,
+                              const std::vector<Wish>& wishes, const VoiceTable& table);
 
 }  // namespace burstloom::table_detail

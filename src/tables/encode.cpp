@@ -6,7 +6,9 @@
 
 #include "burstloom/common/error.hpp"
 #include "can_follow.hpp"
+#include "guard_run.hpp"
 #include "leb128.hpp"
+#include "rounding.hpp"
 #include "voice_table.hpp"
 #include "wishes.hpp"
 #include "words.hpp"
@@ -14,17 +16,7 @@
 namespace burstloom::table_detail {
 namespace {
 
-// Decimal figures such as 4.1 us have no exact double; a millionth of a tick is no difference.
-constexpr double kSnap = 1e-6;
-constexpr double kMostTicks = 1e15;
-
-// What is no number falls to the strict side: no on-time, an endless gap.
-Tick down(double ticks) {
-  return ticks >= 0 ? static_cast<Tick>(std::floor(std::min(ticks + kSnap, kMostTicks))) : 0;
-}
-Tick up(double ticks) {
-  return ticks <= kMostTicks ? static_cast<Tick>(std::ceil(std::max(ticks - kSnap, 0.0))) : Tick{1} << 49;
-}
+constexpr Tick kLongestCost = 65'535;  // an on-time with its stretch, in the player's 16 bits
 
 std::int64_t rest_ms(double rest_s, double fast) {
   const double ms = std::ceil(rest_s * 1000 / fast - kSnap);
@@ -65,8 +57,8 @@ class BurstCheck {
       fail(i, "comes after a rest of", gap, "the player counts at most", kLongestGapTicks,
            "export the parts before and after the rest by themselves");
     if (i == 0) return;
-    if (gap < target_.shortest_gap_ticks)
-      fail(i, "comes after a gap of", gap, target_.chip + " needs at least", target_.shortest_gap_ticks,
+    if (gap < shortest_gap(target_, limits_))
+      fail(i, "comes after a gap of", gap, target_.chip + " needs at least", shortest_gap(target_, limits_),
            "raise gap_us in the profile to that and weave again");
     if (gap < limits_.gap_min)
       fail(i, "comes after a gap of", gap, "the profile wants at least", limits_.gap_min,
@@ -89,16 +81,40 @@ class BurstCheck {
 
 }  // namespace
 
+Tick CompiledLimits::memory() const {
+  Tick longest = gap_min;
+  for (const GuardWindow& window : windows) longest = std::max(longest, window.forget_ticks());
+  return longest;
+}
+
+Tick shortest_gap(const Target& target, const CompiledLimits& limits) {
+  return target.shortest_gap_ticks + target.guard_gap_ticks * static_cast<Tick>(limits.windows.size());
+}
+
 CompiledLimits compiled_limits(const TableInput& input, const Target& target) {
   const Profile& profile = input.profile;
   const double ticks_per_us = static_cast<double>(input.stream.tick_hz) / 1e6;
   const double stretch_us = profile.drive.pulse_stretch_ns / 1000;
   const double clock = profile.drive.clock_tolerance_percent / 100;
   CompiledLimits limits;
+  limits.stretch = up(stretch_us * ticks_per_us);
   limits.on_max = down((profile.limits.on_time_max_us - stretch_us) / (1 + clock) * ticks_per_us);
-  limits.on_max = std::min(limits.on_max, target.longest_on_ticks);
+  limits.on_max = std::min({limits.on_max, target.longest_on_ticks, kLongestCost - limits.stretch});
+  const std::vector<WindowLimit> windows = window_limits(profile, target);
+  for (const WindowLimit& window : windows)  // no burst that a window has no room for
+    if (!window.counts_starts && window.allowance < window.window)
+      limits.on_max = std::min(limits.on_max, window.allowance - limits.stretch);
+  limits.on_max = std::max<Tick>(limits.on_max, 0);
   limits.gap_min = up((profile.limits.gap_us + stretch_us) / (1 - clock) * ticks_per_us);
-  limits.gap_min = std::max(limits.gap_min, target.shortest_gap_ticks);
+  limits.gap_min =
+      std::max({limits.gap_min, target.shortest_gap_ticks, limits.stretch + 1});  // else they are one
+  limits.windows = guard_windows(windows,
+                                 {.longest = limits.on_max + limits.stretch,
+                                  .shortest = limits.stretch + 1,
+                                  .rest = limits.gap_min - limits.stretch,
+                                  .least_slot = 4 * target.guard_gap_ticks},
+                                 target.guard_ram_bytes);
+  limits.gap_min = std::max(limits.gap_min, shortest_gap(target, limits));
   limits.rest_ms = rest_ms(input.rest_before_repeat_s, 1 - clock);
   return limits;
 }
@@ -120,8 +136,14 @@ void require_playable(const TableInput& input, const Target& target, const Compi
                 "a gap limit of " + number(stream.microseconds(limits.gap_min)) +
                     " us is longer than the player counts",
                 "", "lower gap_us in the profile below " + number(stream.microseconds(kLongestGapTicks)));
+  require_keepable(limits.windows, stream.tick_hz);
   const BurstCheck check(stream, target, limits);
   for (std::size_t i = 0; i < stream.bursts.size(); ++i) check(i);
+  if (const auto refused = first_refused(stream, limits))
+    throw Error(Fault::outside_limits,
+                which(stream, *refused) + " would be kept back by the guard on " + target.chip +
+                    ": a duty window or the break rate has no room for it",
+                "", "weave the song again with this profile; burstloom check names the limit");
 }
 
 Bytes pair_table(const BurstStream& stream, const CompiledLimits& limits) {
@@ -155,18 +177,20 @@ Bytes finished_table(Encoding encoding, const Bytes& data, const BurstStream& st
 }
 
 Table table_of(const TableInput& input, const Target& target, const CompiledLimits& limits) {
-  Table pairs{.bytes = pair_table(input.stream, limits)};
-  pairs.flash_bytes = target.player_flash_bytes + static_cast<std::int64_t>(pairs.bytes.size());
-  pairs.ram_bytes = target.player_ram_bytes;
+  const auto with_player = [&](Table table, std::int64_t more_flash, std::int64_t more_ram) {
+    table.flash_bytes = target.player_flash_bytes + guard_flash(limits.windows) + more_flash +
+                        static_cast<std::int64_t>(table.bytes.size());
+    table.ram_bytes = target.player_ram_bytes + guard_ram(limits.windows) + more_ram;
+    return table;
+  };
+  Table pairs = with_player({.bytes = pair_table(input.stream, limits)}, 0, 0);
   const auto wishes = wishes_of(input.stream, input.account);
   auto told = voice_table(input.stream, wishes, limits);
-  if (!told) return pairs;
-  Table voices{.bytes = std::move(told->bytes), .encoding = Encoding::voices, .voices = told->voices};
-  voices.flash_bytes =
-      target.player_flash_bytes + target.voices_flash_bytes + static_cast<std::int64_t>(voices.bytes.size());
-  voices.ram_bytes =
-      target.player_ram_bytes + target.voices_ram_bytes + told->voices * target.voice_ram_bytes;
-  return voices.flash_bytes < pairs.flash_bytes && can_follow(target, wishes, *told) ? voices : pairs;
+  if (!told || !can_follow(target, limits, wishes, *told)) return pairs;
+  Table voices =
+      with_player({std::move(told->bytes), Encoding::voices, told->voices}, target.voices_flash_bytes,
+                  target.voices_ram_bytes + told->voices * target.voice_ram_bytes);
+  return voices.flash_bytes < pairs.flash_bytes ? voices : pairs;
 }
 
 }  // namespace burstloom::table_detail

@@ -3,6 +3,7 @@
 
 #include "burstloom/common/files.hpp"
 #include "burstloom/tables/tables.hpp"
+#include "guard_windows.hpp"
 
 namespace burstloom::table_detail {
 
@@ -14,7 +15,11 @@ inline constexpr Tick kLongestGapTicks = (Tick{1} << 30) - 1;
 /// What the player enforces, whatever its table says.
 struct CompiledLimits {
   Tick on_max = 0, gap_min = 0;  ///< ticks of the stream
+  Tick stretch = 0;              ///< what the gate adds to each burst
   std::int64_t rest_ms = 0;
+  std::vector<GuardWindow> windows{};  ///< those that on-time and gap do not keep by themselves
+  /// After so long nothing that was played matters to the guard.
+  [[nodiscard]] Tick memory() const;
 };
 
 /// The profile's limits in ticks, as the judge counts them: stretch and clock tolerance are taken off the
@@ -23,8 +28,12 @@ struct CompiledLimits {
 /// too long.
 [[nodiscard]] CompiledLimits compiled_limits(const TableInput& input, const Target& target);
 
+/// The shortest gap that `target` can follow, its guard's work included, ticks.
+[[nodiscard]] Tick shortest_gap(const Target& target, const CompiledLimits& limits);
+
 /// Throws Error unless `target` can play the stream inside the compiled limits: usage (another tick rate),
-/// bad_input (out of order), outside_limits (naming burst, time, value, what is possible and what to change).
+/// bad_input (out of order), outside_limits (naming burst, time, value, what is possible and what to change,
+/// or the window that the player's guard cannot keep). The guard itself is run over the stream.
 void require_playable(const TableInput& input, const Target& target, const CompiledLimits& limits);
 
 /// A table and what it takes of a chip.

@@ -9,6 +9,7 @@ namespace burstloom {
 namespace {
 
 using table_detail::CompiledLimits;
+using table_detail::GuardWindow;
 using table_detail::in_comment;
 using table_detail::number;
 
@@ -32,6 +33,15 @@ std::string word(std::uint32_t value) {
   return text + "UL";
 }
 
+// One line a window, for people.
+std::string windows_kept(const CompiledLimits& limits) {
+  std::string lines;
+  for (const GuardWindow& window : limits.windows)
+    lines += " * Any " + window.limit.name + " at most; of a damaged table, at most " +
+             table_detail::factor_in_words(window.factor) + " that.\n";
+  return lines;
+}
+
 std::string origin(const TableInput& input, const Target& target, const CompiledLimits& limits) {
   const BurstStream& stream = input.stream;
   const auto us = [&](Tick ticks) { return number(stream.microseconds(ticks)) + " us"; };
@@ -40,7 +50,7 @@ std::string origin(const TableInput& input, const Target& target, const Compiled
          " bursts in " + number(stream.seconds(stream.length)) + " s. Limits compiled in: on-time at most " +
          us(limits.on_max) + ", gap at least " + us(limits.gap_min) +
          ",\n * rest before the song may start again " + number(static_cast<double>(limits.rest_ms) / 1000) +
-         " s.\n";
+         " s.\n" + windows_kept(limits);
 }
 
 template <typename Lines>
@@ -67,6 +77,22 @@ std::string definitions(const BurstStream& stream, const CompiledLimits& limits,
          define("CRC32", word(crc)) + define("ON_MAX_TICKS", std::to_string(limits.on_max) + "UL") +
          define("GAP_MIN_TICKS", std::to_string(limits.gap_min) + "UL") +
          define("REST_MS", std::to_string(limits.rest_ms) + "UL");
+}
+
+// As player/guard.h wants them; the player says what a window is.
+std::string guard_definitions(const CompiledLimits& limits) {
+  const auto ticks = [](Tick value) { return std::to_string(value) + "UL"; };
+  std::string windows;
+  Tick slots = 0;
+  for (const GuardWindow& window : limits.windows) {
+    windows += " BURST_GUARD_WINDOW(" + ticks(window.slot_ticks) + ", " + ticks(window.limit.allowance) +
+               ", " + ticks(window.forget_ticks()) + ", " + std::to_string(window.slots) + ", " +
+               std::to_string(slots) + ", " + (window.limit.counts_starts ? "1" : "0") + ")";
+    slots += window.slots;
+  }
+  return "#define BURST_GUARD_STRETCH_TICKS " + ticks(limits.stretch) +
+         "\n#define BURST_GUARD_MEMORY_TICKS " + ticks(limits.memory()) + "\n#define BURST_GUARD_SLOTS " +
+         std::to_string(slots) + "\n#define BURST_GUARD_WINDOWS" + windows + "\n";
 }
 
 // Every byte as "n," with decimals made once: this is all there is to do for most of a header's length.
@@ -110,8 +136,8 @@ std::string table_header(const TableInput& input, const Target& target) {
   const table_detail::Table table = table_detail::table_of(input, target, limits);
   return "/*\n" + origin(input, target, limits) + " *\n" + comment_lines(kCautions) + " *\n" +
          comment_lines(table_detail::kPolarity) + " */\n" + "#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n" +
-         definitions(input.stream, limits, table) + "#endif\n" + std::string(kStorage) +
-         decimal_bytes(table.bytes) + "};\n#endif\n";
+         definitions(input.stream, limits, table) + guard_definitions(limits) + "#endif\n" +
+         std::string(kStorage) + decimal_bytes(table.bytes) + "};\n#endif\n";
 }
 
 }  // namespace burstloom

@@ -50,6 +50,8 @@ ground at the pin; better still, take gate and inputs through optical fibre.
   sticks, or was left closed, starts nothing.
 - A burst whose rise cannot be made in time, because another interrupt kept the processor, is left out and
   counted (`player_status.missed`); the song goes on in time.
+- A burst that a duty window has no room for is left out and counted (`player_status.refused`); a sound table has
+  none.
 - A table that is damaged, cut, of another version or tick rate, or made for wider limits plays nothing
   (`player_status.state` 5, `player_status.error` tells why: see player/table.h).
 - The watchdog (32 ms) resets the chip if the program hangs: pin low, disarmed.
@@ -64,6 +66,15 @@ If you add code of your own: leave Timer1 alone, and keep interrupts off for les
 keeps them off around each burst itself, from at most 75 us before its rise to its fall.
 )";
 
+// One line a window that the guard keeps.
+std::string duty_kept(const table_detail::CompiledLimits& limits) {
+  std::string lines;
+  for (const auto& window : limits.windows)
+    lines += "  \n... any " + window.limit.name + " at most; of a damaged table, at most " +
+             table_detail::factor_in_words(window.factor) + " that";
+  return lines;
+}
+
 std::string readme(const TableInput& input, const Target& target) {
   const auto limits = table_detail::compiled_limits(input, target);
   const BurstStream& stream = input.stream;
@@ -74,7 +85,7 @@ std::string readme(const TableInput& input, const Target& target) {
          " in " + number(stream.seconds(stream.length)) +
          " s  \nCompiled in, whatever the table says: on-time at most " + us(limits.on_max) +
          ", gap at least " + us(limits.gap_min) + ", rest before it may start (again) " +
-         number(static_cast<double>(limits.rest_ms) / 1000) + " s  \nFlash: about " +
+         number(static_cast<double>(limits.rest_ms) / 1000) + " s" + duty_kept(limits) + "  \nFlash: about " +
          std::to_string(fit.flash_used) + " of " + std::to_string(fit.flash_of) +
          " bytes; RAM with stack: about " + std::to_string(fit.ram_used) + " of " +
          std::to_string(fit.ram_of) + " bytes\n\n## Cautions\n\n" + paragraphs(kCautions) + "\n" +

@@ -15,10 +15,12 @@ Target atmega328p() {
   target.tick_hz = 2'000'000;
   target.flash_bytes = 32'768 - 512;
   target.ram_bytes = 2'048;
-  target.player_flash_bytes = 3'200;
-  target.player_ram_bytes = 192;
+  target.player_flash_bytes = 4'672;
+  target.player_ram_bytes = 272;
   target.shortest_on_ticks = 4;
-  target.shortest_gap_ticks = 112;
+  target.shortest_gap_ticks = 136;
+  target.guard_gap_ticks = 52;
+  target.guard_counts_starts = false;  // the time between two bursts is short
   target.longest_on_ticks = 16'000;
   target.voices_flash_bytes = 2'560;
   target.voices_ram_bytes = 64;

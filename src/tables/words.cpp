@@ -1,6 +1,7 @@
 #include "words.hpp"
 
 #include <charconv>
+#include <cmath>
 
 #include "burstloom/common/error.hpp"
 
@@ -10,6 +11,10 @@ std::string number(double value) {
   char text[32];
   const auto end = std::to_chars(text, text + sizeof text, value, std::chars_format::general, 9);
   return {text, end.ptr};
+}
+
+std::string factor_in_words(double factor) {
+  return number(std::ceil(factor * 100 - 1e-9) / 100) + " times";
 }
 
 std::string in_comment(std::string_view text) {

@@ -13,4 +13,7 @@ namespace burstloom::table_detail {
 /// and a trailing backslash become harmless; long text is cut.
 [[nodiscard]] std::string in_comment(std::string_view text);
 
+/// How far a damaged table can get past an allowance, for people: two decimals, up.
+[[nodiscard]] std::string factor_in_words(double factor);
+
 }  // namespace burstloom::table_detail

@@ -182,8 +182,9 @@ TEST(can_follow, is_no_for_bursts_closer_than_a_step_of_reading) {
     BurstStream stream{kDefaultTickHz, 0, {}};
     for (Tick k = 0; k < 50; ++k) stream.bursts.push_back({k * (40 + gap), 40});
     const auto wishes = wishes_of(stream, {});
-    const auto table = voice_table(stream, wishes, {.on_max = 100, .gap_min = gap});
-    return table && can_follow(chip(), wishes, *table);
+    const CompiledLimits limits{.on_max = 100, .gap_min = gap};
+    const auto table = voice_table(stream, wishes, limits);
+    return table && can_follow(chip(), limits, wishes, *table);
   };
   const Tick step = chip().weaving_ticks + chip().weaving_ticks_per_voice;
   EXPECT_TRUE(follows(chip().shortest_gap_ticks + step));

@@ -21,7 +21,11 @@ struct Target {
                ram_bytes = 0;  ///< for the player and its table: without a boot loader's share
   std::int64_t player_flash_bytes = 0, player_ram_bytes = 0;  ///< measured by the tests, rounded up
   Tick shortest_on_ticks = 0, shortest_gap_ticks = 0;  ///< at the target's tick rate; measured, with a margin
-  Tick longest_on_ticks = 0;  ///< longer ones would keep other interrupts out for too long
+  std::int64_t guard_ram_bytes = 1'024;                ///< that the guard's slots may take beside the player
+  Tick guard_gap_ticks =
+      0;  ///< by so much each window that the guard keeps lengthens the shortest gap; measured
+  bool guard_counts_starts = true;  ///< whether the break rate is among the windows that its guard keeps
+  Tick longest_on_ticks = 0;        ///< longer ones would keep other interrupts out for too long
   /// What a table of voices takes more than one of pairs: code, RAM for the reader and for each voice.
   std::int64_t voices_flash_bytes = 0, voices_ram_bytes = 0, voice_ram_bytes = 0;
   /// How long a step of reading a table of voices takes, beside the work in the shortest gap: for a burst

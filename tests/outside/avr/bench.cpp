@@ -163,8 +163,10 @@ BurstStream long_rests() {
   // seconds.
   BurstStream stream;
   Tick at = 0;
-  for (const Tick gap : {112, 15'900, 16'000, 16'001, 16'040, 16'041, 32'767, 32'768, 65'450, 65'486, 65'487,
-                         65'535, 65'536, 65'537, 131'072, 2'000'000, 6'000'001, 112}) {
+  for (const Tick gap :
+       std::initializer_list<Tick>{atmega().shortest_gap_ticks, 15'900, 16'000, 16'001, 16'040, 16'041,
+                                   32'767, 32'768, 65'450, 65'486, 65'487, 65'535, 65'536, 65'537, 131'072,
+                                   2'000'000, 6'000'001, atmega().shortest_gap_ticks}) {
     at += gap;
     stream.bursts.push_back({at, 50});
     at += 50;

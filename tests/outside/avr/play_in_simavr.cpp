@@ -24,11 +24,12 @@ int play(int count, char** words) {
   burstloom::write_file(words[2], avr_check::to_vcd(run));
   if (!csv.empty()) burstloom::write_file(csv, avr_check::to_csv(run));
   std::printf(
-      "{ \"state\": %d, \"error\": %d, \"songs\": %d, \"made\": %u, \"missed\": %u, \"resets\": %d, "
+      "{ \"state\": %d, \"error\": %d, \"songs\": %d, \"made\": %u, \"missed\": %u, \"refused\": %u, "
+      "\"resets\": %d, "
       "\"deepest_stack\": "
       "%d, \"cycles\": %lld }\n",
-      run.status.state, run.status.error, run.status.songs, run.status.made, run.status.missed, run.resets,
-      run.deepest_stack, static_cast<long long>(run.cycles));
+      run.status.state, run.status.error, run.status.songs, run.status.made, run.status.missed,
+      run.status.refused, run.resets, run.deepest_stack, static_cast<long long>(run.cycles));
   return run.status.songs == 1 && run.resets == 0 ? 0 : 1;
 }
 

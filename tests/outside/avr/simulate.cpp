@@ -160,7 +160,7 @@ class Simulation {
       std::memcpy(&value, low, sizeof value);
       return value;
     };
-    run_.status = {at[0], at[1], at[2], at[3], word(at + 4), word(at + 8)};
+    run_.status = {at[0], at[1], at[2], at[3], word(at + 4), word(at + 8), word(at + 12)};
   }
 
   Options options_;

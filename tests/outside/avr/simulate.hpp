@@ -34,7 +34,7 @@ struct Options {
 /// As in firmware-out/player/player.h.
 struct Status {
   std::uint8_t mark = 0, state = 0, error = 0, songs = 0;
-  std::uint32_t made = 0, missed = 0;
+  std::uint32_t made = 0, missed = 0, refused = 0;
 };
 enum State { resting, release, ready, checking, playing, fault };
 

@@ -23,10 +23,28 @@ Target atmega328p() {
   return target;
 }
 
+// RP2040: 264 KiB of RAM by its data sheet; flash is outside the chip, boards carry 2 MiB and more.
+Target rp2040() {
+  Target target;
+  target.name = "rp2040";
+  target.chip = "an RP2040 at 120 MHz";
+  target.shared_port = "cortex-m";
+  target.clock_hz = 120'000'000;
+  target.tick_hz = 2'000'000;
+  target.flash_bytes = 2'097'152;
+  target.ram_bytes = 270'336;
+  target.player_flash_bytes = 4'096;
+  target.player_ram_bytes = 4'096;
+  target.shortest_on_ticks = 2;
+  target.shortest_gap_ticks = 60;
+  target.longest_on_ticks = 16'000;
+  return target;
+}
+
 }  // namespace
 
 const std::vector<Target>& targets() {
-  static const std::vector<Target> all = {atmega328p()};
+  static const std::vector<Target> all = {atmega328p(), rp2040()};
   return all;
 }
 

@@ -41,10 +41,28 @@ Target rp2040() {
   return target;
 }
 
+// STM32F103x8: 64 KiB of flash and 20 KiB of RAM by its data sheet.
+Target stm32f103() {
+  Target target;
+  target.name = "stm32f103";
+  target.chip = "an STM32F103 at 72 MHz";
+  target.shared_port = "cortex-m";
+  target.clock_hz = 72'000'000;
+  target.tick_hz = 2'000'000;
+  target.flash_bytes = 65'536;
+  target.ram_bytes = 20'480;
+  target.player_flash_bytes = 3'072;
+  target.player_ram_bytes = 1'024;
+  target.shortest_on_ticks = 2;
+  target.shortest_gap_ticks = 80;
+  target.longest_on_ticks = 16'000;
+  return target;
+}
+
 }  // namespace
 
 const std::vector<Target>& targets() {
-  static const std::vector<Target> all = {atmega328p(), rp2040()};
+  static const std::vector<Target> all = {atmega328p(), rp2040(), stm32f103()};
   return all;
 }
 

@@ -1,7 +1,8 @@
-// node play_in_rp2040js.mjs PLAYER.uf2 EDGES.csv STATUS SECONDS [AT:ARM:STOP ...]: plays a project in rp2040js. STATUS
-// is the address of player_status; AT:ARM:STOP sets the switches from AT seconds on (1 closed, 0 open). Writes
-// `cycle,level` for each edge of the gate and prints one JSON object. Ends 5 ms after the song, at SECONDS at the
-// latest. To be run in the folder whose node_modules holds rp2040js.
+// node play_in_rp2040js.mjs PLAYER.uf2 EDGES.csv STATUS SECONDS STALL [AT:ARM:STOP ...]: plays a project in rp2040js.
+// STATUS is the address of player_status. STALL: every now and then the processor stands still for up to so many cycles
+// while all else goes on, wherever it is; 0: never. AT:ARM:STOP sets the switches from AT seconds on (1 closed, 0 open).
+// Writes `cycle,level` for each edge of the gate and prints one JSON object. Ends 5 ms after the song, at SECONDS at
+// the latest, or with a reset. To be run in the folder whose node_modules holds rp2040js.
 //
 // The chip's ROM is not there: what it would do with the flash (RP2040 Datasheet, 2.8.1) is done here. rp2040js leaves
 // out the delays of PIO instructions but counts them; here each state machine is stepped when its delay has passed.
@@ -46,13 +47,13 @@ function boot(chip) {
   chip.core.PC = BOOT2_AT;
 }
 
-const [uf2, edgesFile, status, seconds, ...switches] = process.argv.slice(2);
+const [uf2, edgesFile, status, seconds, stall, ...switches] = process.argv.slice(2);
 const chip = new RP2040();
 chip.logger = { debug() {}, info() {}, warn(...words) { console.error(...words); }, error(...words) { console.error(...words); } };
 flashFromUf2(readFileSync(uf2), chip.flash);
 boot(chip);
 
-let cycle = 0, resets = 0;
+let cycle = 0, reset = false;
 const end = Number(seconds) * CLOCK_HZ;
 const edges = ['cycle,level'];
 chip.gpio[GATE].addListener((level, before) => {
@@ -103,18 +104,31 @@ function sleep() {
   passUntil(cycle + Math.max(1, Math.min(12000, Math.ceil(chip.clock.nanosToNextAlarm / NANOS))));
   if (chip.core.pendingSystick) chip.core.waiting = false;
 }
+// A linear congruential generator (Numerical Recipes, 3rd edition, 7.1.7): the same stalls in every run.
+let dice = 1;
+function throwDice(sides) {
+  dice = Math.imul(dice, 1664525) + 1013904223 >>> 0;
+  return Math.floor(dice / 2 ** 32 * sides);
+}
+let nextStall = Number(stall) > 0 ? 0 : Infinity;
+function stallSometimes() {
+  if (cycle < nextStall) return;
+  passUntil(cycle + throwDice(Number(stall)));
+  nextStall = cycle + throwDice(4 * Number(stall));
+}
 try {
   while (cycle < Math.min(end, stopAt)) {
     while (hands.length > 0 && cycle >= Number(hands[0][0]) * CLOCK_HZ) setSwitches(hands.shift());
     if (stopAt === end && chip.sram[songsAt] !== 0) stopAt = cycle + CLOCK_HZ / 200;
+    stallSometimes();
     if (chip.core.waiting) sleep();
     else passUntil(cycle + chip.core.executeInstruction());
   }
 } catch (error) {
   if (!(error instanceof Reset)) throw error;
-  resets = 1;
+  reset = true;
 }
 writeFileSync(edgesFile, edges.join('\n') + '\n');
 const at = Number(status) - RAM, read = new DataView(chip.sram.buffer);
 console.log(JSON.stringify({ state: chip.sram[at + 1], error: chip.sram[at + 2], songs: chip.sram[at + 3],
-  made: read.getUint32(at + 4, true), missed: read.getUint32(at + 8, true), resets, seconds: cycle / CLOCK_HZ }));
+  made: read.getUint32(at + 4, true), missed: read.getUint32(at + 8, true), reset, cycles: cycle }));

@@ -1,0 +1,164 @@
+// Promises 4 and 5 on simulated ARM chips: exported projects, built by their own Makefile, every edge on its cycle. What
+// each simulator is worth is said where it is driven (play_in_rp2040js.mjs, stm32f103.cpp) and in docs/porting.md.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cstdio>
+
+#include "bench.hpp"
+
+namespace arm_check {
+namespace {
+
+using avr_check::pulses;
+using burstloom::BurstStream;
+
+struct Chip {
+  const char* target;
+  std::int64_t cycles_per_tick;
+  Playback (*play)(const std::string&, const Bench&);
+};
+void PrintTo(const Chip& chip, std::ostream* out) {
+  *out << chip.target;
+}
+
+class port : public testing::TestWithParam<Chip> {
+ protected:
+  static const burstloom::Target& target() { return burstloom::target_named(GetParam().target); }
+  static std::int64_t clock_hz() { return target().clock_hz; }
+
+  static std::string build(const BurstStream& stream, const burstloom::Target& as = target(),
+                           const std::string& make_words = "") {
+    std::string name = testing::UnitTest::GetInstance()->current_test_info()->name();
+    std::replace(name.begin(), name.end(), '/', '_');
+    return avr_check::build(name, burstloom::project(avr_check::input_of(stream), as), make_words);
+  }
+  static Bench for_stream(const BurstStream& stream) {
+    Bench bench;
+    bench.seconds = 0.2 + stream.seconds(stream.length);
+    return bench;
+  }
+  static Playback play(const std::string& elf, const Bench& bench) { return GetParam().play(elf, bench); }
+  static std::vector<std::size_t> absent(const Playback& run, const BurstStream& stream) {
+    return avr_check::absent_bursts(pulses(run.gate), stream, 0, 0, GetParam().cycles_per_tick);
+  }
+
+  static void expect_exact(const BurstStream& stream, const burstloom::Target& as = target()) {
+    const Playback run = play(build(stream, as), for_stream(stream));
+    EXPECT_EQ(run.status.songs, 1);
+    EXPECT_EQ(run.status.error, 0);
+    EXPECT_EQ(run.status.missed, 0u);
+    EXPECT_FALSE(run.was_reset);
+    EXPECT_EQ(run.status.made, stream.bursts.size());
+    EXPECT_EQ(absent(run, stream), std::vector<std::size_t>{});
+  }
+};
+
+TEST_P(port, plays_four_bursts) {
+  expect_exact(avr_check::four_bursts());
+}
+TEST_P(port, plays_like_a_song) {
+  expect_exact(avr_check::song_like(400, 1));
+}
+TEST_P(port, plays_shortest_neighbours) {
+  expect_exact(avr_check::neighbours(target().shortest_on_ticks, target().shortest_gap_ticks, 500));
+}
+TEST_P(port, plays_longest_on_time) {
+  expect_exact(avr_check::neighbours(target().longest_on_ticks - 1, target().shortest_gap_ticks, 6));
+}
+
+// The shortest neighbours carry a margin over what just works in the simulator, for what it does not know: waiting for
+// flash, a compiler that spends some cycles more.
+TEST_P(port, plays_shorter_neighbours_than_promised) {
+  burstloom::Target bold = target();
+  bold.shortest_on_ticks = 1;
+  bold.shortest_gap_ticks -= bold.shortest_gap_ticks / 4;
+  expect_exact(avr_check::neighbours(bold.shortest_on_ticks, bold.shortest_gap_ticks, 500), bold);
+}
+
+// The processor stands still, for up to 60 us, anywhere, inside the sections with interrupts off too: bursts are
+// left out then, but none comes at another moment, and none is longer or shorter.
+TEST_P(port, a_processor_that_stalls_costs_bursts_and_nothing_else) {
+  const BurstStream stream = avr_check::song_like(600, 3);
+  Bench bench = for_stream(stream);
+  bench.stall_cycles = 60 * clock_hz() / 1'000'000;
+  const Playback run = play(build(stream), bench);
+  EXPECT_EQ(run.status.songs, 1);
+  EXPECT_GT(run.status.missed, 10u) << "the fault must occur to be survived";
+  EXPECT_EQ(run.status.made + run.status.missed, stream.bursts.size());
+  const auto left_out = absent(run, stream);  // throws at a pulse that is none of the stream's
+  EXPECT_LE(left_out.size(), run.status.missed);
+  std::printf("%u of %zu bursts missed, %zu left out\n", run.status.missed, stream.bursts.size(), left_out.size());
+}
+
+TEST_P(port, stop_ends_a_burst_at_once) {
+  const BurstStream stream = avr_check::neighbours(15'000, 2'000, 4);
+  Bench bench = for_stream(stream);
+  const std::string elf = build(stream);
+  const auto whole = pulses(play(elf, bench).gate);
+  ASSERT_EQ(whole.size(), 4u);
+  const std::int64_t opens = whole[1].rise + clock_hz() / 1000;
+  bench.switches.push_back({static_cast<double>(opens) / static_cast<double>(clock_hz()), true, false});
+  const Playback run = play(elf, bench);
+  const auto played = pulses(run.gate);
+  ASSERT_EQ(played.size(), 2u);
+  EXPECT_NEAR(static_cast<double>(played[1].fall), static_cast<double>(opens),
+              static_cast<double>(2 * GetParam().cycles_per_tick))
+      << "not within a microsecond";
+  EXPECT_EQ(run.status.error, 16);
+}
+
+TEST_P(port, open_arm_ends_the_song) {
+  const BurstStream stream = avr_check::neighbours(20, 2'000, 400);
+  Bench bench = for_stream(stream);
+  bench.switches.push_back({0.1, false, true});
+  const Playback run = play(build(stream), bench);
+  EXPECT_EQ(run.status.error, 17);
+  EXPECT_GT(run.gate.size(), 10u);
+  EXPECT_LT(static_cast<double>(run.gate.back().cycle), 0.122 * static_cast<double>(clock_hz()));
+}
+
+TEST_P(port, is_silent_when_not_armed_after_an_open_arm_input_with_stop_closed) {
+  const std::string elf = build(avr_check::four_bursts());
+  const std::vector<std::vector<avr_check::Switches>> ways = {
+      {{0, true, true}},                                      // armed from reset
+      {{0, false, false}, {0.05, true, false}},               // stop open
+      {{0, false, false}, {0.05, true, false}, {0.1, true, true}}};  // stop closed after arm
+  for (const auto& switches : ways) {
+    const Playback run = play(elf, {.seconds = 0.2, .switches = switches});
+    EXPECT_TRUE(run.gate.empty());
+    EXPECT_FALSE(run.was_reset);
+    EXPECT_EQ(run.status.songs, 0);
+  }
+}
+
+// The watchdog resets a chip whose program hangs. (That a burst ends without the program is shown by the stalls.)
+TEST_P(port, is_reset_when_its_program_hangs) {
+  const BurstStream stream = avr_check::song_like(400, 5);
+  const std::string hang =
+      "EXTRA_SOURCES='" BURSTLOOM_ARM_SOURCES "/hang.c' EXTRA_FLAGS='-Wl,--wrap=hardware_make_burst'";
+  const Playback run = play(build(stream, target(), hang), for_stream(stream));
+  EXPECT_TRUE(run.was_reset);
+  EXPECT_EQ(run.status.songs, 0);
+  ASSERT_EQ(pulses(run.gate).size(), 10u);
+  EXPECT_LE(run.cycles - run.gate.back().cycle, 33 * clock_hz() / 1000);
+}
+
+TEST_P(port, takes_the_flash_that_was_estimated) {
+  for (const BurstStream& stream : {avr_check::four_bursts(), avr_check::song_like(4'000, 1)}) {
+    const auto fit = burstloom::fit_of(avr_check::input_of(stream), target());
+    const std::string sizes = avr_check::shell("arm-none-eabi-size '" + build(stream) + "' | tail -1");
+    long text = 0, data = 0, bss = 0;
+    ASSERT_EQ(std::sscanf(sizes.c_str(), "%ld %ld %ld", &text, &data, &bss), 3) << sizes;
+    std::printf("estimate %ld, actual %ld\n", static_cast<long>(fit.flash_used), text + data);
+    EXPECT_GE(fit.flash_used, text + data);
+    EXPECT_LE(fit.flash_used - text - data, 1'536) << "a share for what is still to come, not more";
+  }
+}
+
+INSTANTIATE_TEST_SUITE_P(of, port,
+                         testing::Values(Chip{"rp2040", 60, play_rp2040}, Chip{"stm32f103", 36, play_stm32f103}),
+                         [](const auto& chip) { return std::string(chip.param.target); });
+
+}  // namespace
+}  // namespace arm_check

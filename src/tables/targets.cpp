@@ -59,10 +59,38 @@ Target stm32f103() {
   return target;
 }
 
+// ESP32: never run on a chip. RAM by its data sheet; flash is outside the chip, 1 MiB is a common share for a program
+// (from memory). The player's share and the shortest neighbours are placeholders on the safe side.
+Target esp32() {
+  Target target;
+  target.name = "esp32";
+  target.chip = "an ESP32 (never run on a chip)";
+  target.clock_hz = 80'000'000;
+  target.tick_hz = 2'000'000;
+  target.flash_bytes = 1'048'576;
+  target.ram_bytes = 532'480;
+  target.player_flash_bytes = 8'192;
+  target.player_ram_bytes = 4'096;
+  target.shortest_on_ticks = 4;
+  target.shortest_gap_ticks = 250;
+  target.longest_on_ticks = 16'000;
+  return target;
+}
+
+// No chip at all: placeholders, for whoever ports the player to a chip of their own.
+Target generic() {
+  Target target = esp32();
+  target.name = "generic";
+  target.chip = "a chip of your own (sizes and times are placeholders)";
+  target.clock_hz = 16'000'000;
+  target.ram_bytes = 65'536;
+  return target;
+}
+
 }  // namespace
 
 const std::vector<Target>& targets() {
-  static const std::vector<Target> all = {atmega328p(), rp2040(), stm32f103()};
+  static const std::vector<Target> all = {atmega328p(), rp2040(), stm32f103(), esp32(), generic()};
   return all;
 }
 

@@ -22,7 +22,7 @@ void expect_stream(const std::string& name, const BurstStream& stream) {
                    "/board.ld' -lgcc");
   const std::string edges = folder + "/edges.csv";
   avr_check::shell("timeout 60 qemu-system-arm -M microbit -nographic -monitor none -serial null -icount "
-                   "shift=0,sleep=off -semihosting-config enable=on,target=native -kernel '" +
+                   "shift=4,sleep=off -semihosting-config enable=on,target=native -kernel '" +
                    folder + "/player.elf' > '" + edges + "'");
   EXPECT_EQ(avr_check::absent_bursts(avr_check::pulses(avr_check::read_edges(edges)), stream, 1, 0, 1),
             std::vector<std::size_t>{});

@@ -59,8 +59,8 @@ Target stm32f103() {
   return target;
 }
 
-// ESP32: never run on a chip. RAM by its data sheet; flash is outside the chip, 1 MiB is a common share for a program
-// (from memory). The player's share and the shortest neighbours are placeholders on the safe side.
+// ESP32: never run on a chip. RAM by its data sheet; flash is outside the chip, 1 MiB is a common share for a
+// program (from memory). The player's share and the shortest neighbours are placeholders on the safe side.
 Target esp32() {
   Target target;
   target.name = "esp32";

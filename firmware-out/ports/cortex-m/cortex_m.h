@@ -1,12 +1,12 @@
-/* What the Cortex-M cores have in common, for ports without a vendor's kit: interrupts off and on, and a sleep
- * that SysTick ends. Registers: ARMv6-M Architecture Reference Manual (DDI 0419), B3.2 and B3.3; the same in
- * ARMv7-M (DDI 0403), B3.2 and B3.3. */
+/* What the Cortex-M cores have in common, for ports without a vendor's kit: interrupts off and on, and a
+ * sleep that SysTick ends. Registers: ARMv6-M Architecture Reference Manual (DDI 0419), B3.2 and B3.3; the
+ * same in ARMv7-M (DDI 0403), B3.2 and B3.3. */
 #ifndef BURST_CORTEX_M_H
 #define BURST_CORTEX_M_H
 
 #include <stdint.h>
 
-#define REGISTER(address) (*(volatile uint32_t *)(address))
+#define REGISTER(address) (*(volatile uint32_t*)(address))
 
 #define SYST_CSR REGISTER(0xE000E010UL) /* control and status */
 #define SYST_RVR REGISTER(0xE000E014UL) /* reload value, 24 bits */

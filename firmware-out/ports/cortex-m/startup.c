@@ -1,5 +1,6 @@
 /* From reset to main on a Cortex-M: the vector table's first sixteen entries (ARMv6-M Architecture Reference
- * Manual, DDI 0419, B1.5.3), data copied, the rest cleared. The player uses no interrupt of the chip's own. */
+ * Manual, DDI 0419, B1.5.3), data copied, the rest cleared. The player uses no interrupt of the chip's own.
+ */
 #include "hardware.h"
 
 /* From the linker script. */
@@ -9,8 +10,8 @@ int main(void);
 
 /* Lies in flash, as it copies what does not. */
 __attribute__((section(".reset"), noreturn)) static void on_reset(void) {
-  const uint32_t *from = data_load;
-  uint32_t *to;
+  const uint32_t* from = data_load;
+  uint32_t* to;
   for (to = data_start; to < data_end;) *to++ = *from++;
   for (to = bss_start; to < bss_end;) *to++ = 0;
   main();
@@ -30,7 +31,7 @@ static void on_nothing(void) {}
 
 typedef void (*vector)(void);
 struct vector_table {
-  const uint32_t *stack;
+  const uint32_t* stack;
   vector handlers[15];
 };
 

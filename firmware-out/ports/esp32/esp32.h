@@ -1,5 +1,5 @@
-/* The registers of an ESP32 that the player uses. Source: "ESP32 Technical Reference Manual", chapters named beside each
- * group. Only what is used is named. A test stands in for them by defining ESP32_STUB. */
+/* The registers of an ESP32 that the player uses. Source: "ESP32 Technical Reference Manual", chapters named
+ * beside each group. Only what is used is named. A test stands in for them by defining ESP32_STUB. */
 #ifndef BURST_ESP32_H
 #define BURST_ESP32_H
 
@@ -10,10 +10,10 @@ uint32_t esp32_read(uint32_t address);
 void esp32_write(uint32_t address, uint32_t value);
 #else
 static inline uint32_t esp32_read(uint32_t address) {
-  return *(volatile uint32_t *)(uintptr_t)address;
+  return *(volatile uint32_t*)(uintptr_t)address;
 }
 static inline void esp32_write(uint32_t address, uint32_t value) {
-  *(volatile uint32_t *)(uintptr_t)address = value;
+  *(volatile uint32_t*)(uintptr_t)address = value;
 }
 #endif
 

@@ -1,12 +1,13 @@
-/* The gate of an ESP32: GPIO18, active high. Arm input GPIO21, stop input GPIO19, both to ground, with the internal
- * pull-ups: an open wire reads as "not armed" and as "stop".
+/* The gate of an ESP32: GPIO18, active high. Arm input GPIO21, stop input GPIO19, both to ground, with the
+ * internal pull-ups: an open wire reads as "not armed" and as "stop".
  *
  * NEVER RUN ON A CHIP. It was compiled, and played against a stand-in for the registers.
  *
- * A burst is handed to the RMT peripheral as one item: so long low, so long high, the end. The peripheral makes both
- * edges; once it has started, nothing that the processor does or fails to do can keep the gate high, and the on-time is
- * exact. The start is the program's: it waits for the timer to go on by a tick and starts RMT then, so that a rise is
- * some accesses to registers late, less than a tick, and not always by the same time.
+ * A burst is handed to the RMT peripheral as one item: so long low, so long high, the end. The peripheral
+ * makes both edges; once it has started, nothing that the processor does or fails to do can keep the gate
+ * high, and the on-time is exact. The start is the program's: it waits for the timer to go on by a tick and
+ * starts RMT then, so that a rise is some accesses to registers late, less than a tick, and not always by the
+ * same time.
  *
  * While no burst is under way the pin does not belong to RMT: it is a plain output, low. */
 #include "hardware.h"
@@ -40,8 +41,8 @@ static uint8_t stop_is_open(void) {
   return (esp32_read(GPIO_IN) & 1UL << STOP) != 0;
 }
 
-/* Low at once, whatever RMT does: the pin is taken away from it. What it still counts nobody sees; its next read finds
- * the end. */
+/* Low at once, whatever RMT does: the pin is taken away from it. What it still counts nobody sees; its next
+ * read finds the end. */
 static void gate_low(void) {
   esp32_write(GPIO_FUNC_OUT_SEL(GATE), GPIO_PLAIN_OUTPUT);
   esp32_write(RMT_CH0_RAM, 0);
@@ -102,7 +103,8 @@ uint8_t hardware_conditions(void) {
   return conditions;
 }
 
-/* No sleep: the player has a core to itself, and waking one is a matter of the environment that boots the chip. */
+/* No sleep: the player has a core to itself, and waking one is a matter of the environment that boots the
+ * chip. */
 void hardware_rest_until(uint32_t moment) {
   (void)moment;
 }

@@ -5,13 +5,15 @@
 #include "table.h"
 
 #if BURST_TABLE_TICK_HZ != 2000000
-#error "timer and RMT of this port count 2 000 000 ticks a second (80 MHz / 40): export the table at that rate"
+#error \
+    "timer and RMT of this port count 2 000 000 ticks a second (80 MHz / 40): export the table at that rate"
 #endif
 #if BURST_TABLE_ON_MAX_TICKS > 16000
 #error "on-times above 8 ms would keep the program waiting for too long: this port refuses them"
 #endif
 
-/* hardware_make_burst is called this long before a rise (50 us): code comes from a flash cache, so it needs room. */
+/* hardware_make_burst is called this long before a rise (50 us): code comes from a flash cache, so it needs
+ * room. */
 #define HARDWARE_LEAD_TICKS 100
 
 void hardware_begin(void);

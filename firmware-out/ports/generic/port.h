@@ -11,8 +11,8 @@
 #error "the longest on-time that this port was written for is 8 ms"
 #endif
 
-/* How long before a rise hardware_make_burst wants to be called: to wake up, look at the inputs and arm both edges,
- * and for other interrupts. 40 us are enough for eight bits at 16 MHz. */
+/* How long before a rise hardware_make_burst wants to be called: to wake up, look at the inputs and arm both
+ * edges, and for other interrupts. 40 us are enough for eight bits at 16 MHz. */
 #define HARDWARE_LEAD_TICKS 80
 
 void hardware_begin(void);

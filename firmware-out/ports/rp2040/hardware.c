@@ -65,8 +65,9 @@ static uint32_t now_masked(void) {
   return PIO_RXF(CLOCK);
 }
 
-/* Low at once, from every state: the pin is taken away from PIO first. Then the burst machine goes back to its
- * beginning, and what it may have been told is forgotten (3.5.4: changing FJOIN_RX empties both queues). */
+/* Low at once, from every state: the pin is taken away from PIO first. Then the burst machine goes back to
+ * its beginning, and what it may have been told is forgotten (3.5.4: changing FJOIN_RX empties both queues).
+ */
 static void gate_low(void) {
   GPIO_CTRL(GATE) = GPIO_FUNCTION_SIO;
   CLEAR_BITS(PIO_CTRL) = PIO_CTRL_ENABLE(BURST);

@@ -8,12 +8,12 @@ enum { PAYLOAD = 256, BLOCK = 512, DATA_AT = 32 };
 #define FAMILY_RP2040 0xE48BFF56UL
 #define FLAG_FAMILY 0x00002000UL
 
-static void put_word(uint8_t *at, uint32_t value) {
+static void put_word(uint8_t* at, uint32_t value) {
   int i;
   for (i = 0; i < 4; ++i) at[i] = (uint8_t)(value >> 8 * i);
 }
 
-static int write_block(FILE *out, const uint8_t *payload, uint32_t number, uint32_t of) {
+static int write_block(FILE* out, const uint8_t* payload, uint32_t number, uint32_t of) {
   uint8_t block[BLOCK] = {0};
   const uint32_t head[] = {0x0A324655UL, 0x9E5D5157UL, FLAG_FAMILY, FLASH + number * PAYLOAD,
                            PAYLOAD,      number,       of,          FAMILY_RP2040};
@@ -24,7 +24,7 @@ static int write_block(FILE *out, const uint8_t *payload, uint32_t number, uint3
   return fwrite(block, BLOCK, 1, out) == 1;
 }
 
-static int convert(FILE *in, FILE *out) {
+static int convert(FILE* in, FILE* out) {
   long bytes;
   uint32_t number, blocks;
   if (fseek(in, 0, SEEK_END) != 0 || (bytes = ftell(in)) <= 0) return 0;
@@ -37,7 +37,7 @@ static int convert(FILE *in, FILE *out) {
   return 1;
 }
 
-int main(int count, char **words) {
+int main(int count, char** words) {
   FILE *in, *out;
   int done;
   if (count != 3) {

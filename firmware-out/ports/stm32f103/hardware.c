@@ -1,17 +1,18 @@
-/* The gate of an STM32F103: PA8 (TIM1_CH1), active high. Arm input PB13, stop input PB12 (TIM1_BKIN), both to ground,
- * with the internal pull-ups: an open wire reads as "not armed" and as "stop".
+/* The gate of an STM32F103: PA8 (TIM1_CH1), active high. Arm input PB13, stop input PB12 (TIM1_BKIN), both to
+ * ground, with the internal pull-ups: an open wire reads as "not armed" and as "stop".
  *
- * TIM2 is the clock: half microseconds, never written to. TIM1 makes the burst in one-pulse mode (RM0008, 14.3.14):
- * started by a match of TIM2 (15.3.15), it goes high after one count and low where it stops by itself. Both edges
- * are armed before the rise:
+ * TIM2 is the clock: half microseconds, never written to. TIM1 makes the burst in one-pulse mode
+ * (RM0008, 14.3.14): started by a match of TIM2 (15.3.15), it goes high after one count and low where it
+ * stops by itself. Both edges are armed before the rise:
  *
  *    processor   on-time -> TIM1, rise -> TIM2, look again     look at stop ... gate_low
  *    TIM2        ....tick....tick....tick....tick [match]
  *    TIM1                                         RISE ---- on-time ---- FALL, stands still
  *
- * So nothing that the processor does or fails to do after arming can keep the gate high. A match that is armed too
- * late would come a whole turn (32.8 ms) later: it is seen by looking again, and disarmed. The stop input is TIM1's
- * break input as well (14.3.12): opened, it takes the gate low by itself, and only the program lets it rise again. */
+ * So nothing that the processor does or fails to do after arming can keep the gate high. A match that is
+ * armed too late would come a whole turn (32.8 ms) later: it is seen by looking again, and disarmed. The stop
+ * input is TIM1's break input as well (14.3.12): opened, it takes the gate low by itself, and only the
+ * program lets it rise again. */
 #include "hardware.h"
 
 #include "stm32f103.h"
@@ -24,8 +25,8 @@ enum { GATE_PIN = 8, STOP_PIN = 12, ARM_PIN = 13 }; /* PA8, PB12, PB13 */
 #define COUNTS_A_TICK (CYCLES_A_TICK / BURST_PRESCALER)
 /* A rise is armed when it is at least this far ahead (4 us): arming takes under half. */
 #define LEAST_LEAD_TICKS 8
-/* Longest sleep (8 ms). An alarm that late by another 10 ms is still inside one turn of the counter (32.768 ms), and
- * inside the watchdog's shortest time (21 ms), which runs from one hardware_now to the next. */
+/* Longest sleep (8 ms). An alarm that late by another 10 ms is still inside one turn of the counter (32.768
+ * ms), and inside the watchdog's shortest time (21 ms), which runs from one hardware_now to the next. */
 #define HOP_TICKS 16000
 #define LEAST_SLEEP_TICKS 4
 /* 32 ms at 40 kHz; that oscillator has 30 to 60 kHz (data sheet DS5319, low-speed internal oscillator). */
@@ -34,8 +35,8 @@ enum { GATE_PIN = 8, STOP_PIN = 12, ARM_PIN = 13 }; /* PA8, PB12, PB13 */
 static uint32_t time_now; /* low half: the counter as last read */
 static uint8_t clock_is_sound = 1;
 
-/* Interrupts off. The counter's turns show in UIF; a turn that brings the counter past where it was means that nobody
- * looked for more than 32.768 ms: the time is lost. */
+/* Interrupts off. The counter's turns show in UIF; a turn that brings the counter past where it was means
+ * that nobody looked for more than 32.768 ms: the time is lost. */
 static uint32_t now_masked(void) {
   uint32_t turned;
   uint16_t counter;
@@ -64,8 +65,8 @@ static void gate_low(void) {
   TIM1_CNT = 0;
 }
 
-/* After gate_low. Both edges armed in time, and the rise seen to be still ahead after that: 1. Else 0. The pulse is
- * the counts from CCR1 to ARR, both included. */
+/* After gate_low. Both edges armed in time, and the rise seen to be still ahead after that: 1. Else 0. The
+ * pulse is the counts from CCR1 to ARR, both included. */
 static uint8_t arm(uint16_t rise, uint16_t on) {
   TIM1_ARR = on * COUNTS_A_TICK;
   TIM1_EGR = TIM_EGR_UG;
@@ -136,8 +137,9 @@ void hardware_rest_until(uint32_t moment) {
   interrupts_on();
 }
 
-/* 8 MHz crystal x 9 = 72 MHz; APB1 at half of that, its timers at all of it (figure 8). Should the crystal fail, the
- * clock security system changes to an oscillator that is too inexact and calls NMI: gate low, then the watchdog. */
+/* 8 MHz crystal x 9 = 72 MHz; APB1 at half of that, its timers at all of it (figure 8). Should the crystal
+ * fail, the clock security system changes to an oscillator that is too inexact and calls NMI: gate low, then
+ * the watchdog. */
 static void begin_clocks(void) {
   RCC_CR |= RCC_CR_HSEON;
   while (!(RCC_CR & RCC_CR_HSERDY)) {

@@ -1,5 +1,5 @@
-/* The registers of an STM32F103 that the player uses. Source: ST's reference manual RM0008, sections named beside
- * each group; the memory map is in 3.3. Only what is used is named. */
+/* The registers of an STM32F103 that the player uses. Source: ST's reference manual RM0008, sections named
+ * beside each group; the memory map is in 3.3. Only what is used is named. */
 #ifndef BURST_STM32F103_H
 #define BURST_STM32F103_H
 

@@ -1,4 +1,5 @@
-// Players on simulated ARM chips: an exported project's files, as `make` left them, played with hands at the switches.
+// Players on simulated ARM chips: an exported project's files, as `make` left them, played with hands at the
+// switches.
 #pragma once
 
 #include <cstdint>
@@ -12,8 +13,8 @@ namespace arm_check {
 struct Bench {
   double seconds = 1;  ///< ends 5 ms after the song, at this at the latest
   std::vector<avr_check::Switches> switches = {{0, false, true}, {0.03, true, true}};
-  /// A fault: every now and then the processor stands still for up to so many cycles, wherever it is, while all
-  /// else on the chip goes on.
+  /// A fault: every now and then the processor stands still for up to so many cycles, wherever it is, while
+  /// all else on the chip goes on.
   std::int64_t stall_cycles = 0;
 };
 
@@ -22,6 +23,7 @@ struct Playback {
   avr_check::Status status;
   bool was_reset = false;  ///< by the watchdog; the simulation ended there
   std::int64_t cycles = 0;
+  int deepest_stack = 0;  ///< bytes
 };
 
 /// By rp2040js: play_in_rp2040js.mjs.

@@ -1,5 +1,5 @@
-/* A program that hangs after ten bursts: the fault that the watchdog is there for. Compiled in by the tests only, by
- * the linker's --wrap. */
+/* A program that hangs after ten bursts: the fault that the watchdog is there for. Compiled in by the tests
+ * only, by the linker's --wrap. */
 #include "hardware.h"
 
 uint8_t __real_hardware_make_burst(uint32_t rise, uint16_t on);

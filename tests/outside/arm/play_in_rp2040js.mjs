@@ -13,7 +13,7 @@ const require = createRequire(process.cwd() + '/');
 const { RP2040 } = require('rp2040js');
 
 const CLOCK_HZ = 120e6, NANOS = 1e9 / CLOCK_HZ;
-const FLASH = 0x10000000, RAM = 0x20000000, BOOT2_AT = 0x20041F00;
+const FLASH = 0x10000000, RAM = 0x20000000, BOOT2_AT = 0x20041F00, STACK_TOP = 0x20040000, UNTOUCHED = 0xA5;
 const GATE = 15, ARM = 14, STOP = 13, HIGH = 1;
 const SONGS = 3; // player_status.songs
 
@@ -40,6 +40,7 @@ function crcOfBoot2(bytes) {
 }
 
 function boot(chip) {
+  chip.sram.fill(UNTOUCHED);
   const boot2 = chip.flash.slice(0, 256);
   if (crcOfBoot2(boot2.subarray(0, 252)) !== new DataView(boot2.buffer).getUint32(252, true))
     throw new Error('the checksum of the second boot stage is wrong: the ROM would not start this');
@@ -128,7 +129,16 @@ try {
   if (!(error instanceof Reset)) throw error;
   reset = true;
 }
+// Down from the stack's top, to the first 64 bytes that nobody wrote to.
+function deepestStack() {
+  let depth = 0;
+  for (let below = 0; below < depth + 64; ++below) {
+    if (chip.sram[STACK_TOP - RAM - 1 - below] !== UNTOUCHED) depth = below + 1;
+  }
+  return depth;
+}
 writeFileSync(edgesFile, edges.join('\n') + '\n');
 const at = Number(status) - RAM, read = new DataView(chip.sram.buffer);
 console.log(JSON.stringify({ state: chip.sram[at + 1], error: chip.sram[at + 2], songs: chip.sram[at + 3],
-  made: read.getUint32(at + 4, true), missed: read.getUint32(at + 8, true), reset, cycles: cycle }));
+  made: read.getUint32(at + 4, true), missed: read.getUint32(at + 8, true), reset, cycles: cycle,
+  deepest_stack: deepestStack() }));

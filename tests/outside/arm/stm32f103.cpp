@@ -1,8 +1,8 @@
-// An STM32F103 for its player: Unicorn runs the Cortex-M3 code; around it stands our own reading of the reference
-// manual (RM0008): TIM2 counting and matching (15.3), TIM1 in trigger and one-pulse mode with its break input (14.3),
-// SysTick, the watchdog. It shows that the program does what it means to, with those rules; it is no second opinion on
-// the rules. Each instruction is taken for three cycles: more than the core needs on the average with flash at two wait
-// states.
+// An STM32F103 for its player: Unicorn runs the Cortex-M3 code; around it stands our own reading of the
+// reference manual (RM0008): TIM2 counting and matching (15.3), TIM1 in trigger and one-pulse mode with its
+// break input (14.3), SysTick, the watchdog. It shows that the program does what it means to, with those
+// rules; it is no second opinion on the rules. Each instruction is taken for three cycles: more than the core
+// needs on the average with flash at two wait states.
 #include <unicorn/unicorn.h>
 
 #include <algorithm>
@@ -22,7 +22,8 @@ constexpr int kCyclesAnInstruction = 3;
 constexpr std::int64_t kWatchdogCountCycles = kClockHz / 15'000;
 
 struct Timer {
-  std::uint32_t cr1 = 0, smcr = 0, sr = 0, ccmr1 = 0, ccer = 0, cnt = 0, psc = 0, arr = 0xFFFF, ccr1 = 0, bdtr = 0;
+  std::uint32_t cr1 = 0, smcr = 0, sr = 0, ccmr1 = 0, ccer = 0, cnt = 0, psc = 0, arr = 0xFFFF, ccr1 = 0,
+                bdtr = 0;
   std::uint32_t prescaled = 0;
 
   [[nodiscard]] std::uint32_t mode() const { return ccmr1 >> 4 & 7; }
@@ -50,13 +51,16 @@ class Chip {
   Chip(const std::string& elf, const Bench& bench) : bench_(bench), status_at_(status_address(elf)) {
     check(uc_open(UC_ARCH_ARM, static_cast<uc_mode>(UC_MODE_THUMB | UC_MODE_MCLASS), &core_), "no core");
     check(uc_mem_map(core_, kFlash, 0x10000, UC_PROT_ALL), "no flash");
-    check(uc_mem_map(core_, kRam, 0x5000, UC_PROT_ALL), "no RAM");
+    check(uc_mem_map(core_, kRam, kRamBytes, UC_PROT_ALL), "no RAM");
     map_registers(0x40000000, 0x24000);
     map_registers(kSystem, 0x1000);
     const auto image = burstloom::read_file(elf.substr(0, elf.size() - 3) + "bin");
     check(uc_mem_write(core_, kFlash, image.data(), image.size()), "the image is too long");
+    const std::vector<std::uint8_t> untouched(kRamBytes, kUntouched);
+    check(uc_mem_write(core_, kRam, untouched.data(), untouched.size()), "no RAM");
     uc_hook hook = 0;
-    check(uc_hook_add(core_, &hook, UC_HOOK_CODE, reinterpret_cast<void*>(&on_instruction), this, 1, 0), "no hook");
+    check(uc_hook_add(core_, &hook, UC_HOOK_CODE, reinterpret_cast<void*>(&on_instruction), this, 1, 0),
+          "no hook");
   }
   Chip(const Chip&) = delete;
   Chip& operator=(const Chip&) = delete;
@@ -74,12 +78,14 @@ class Chip {
     }
     read_status();
     played_.cycles = cycle_;
+    played_.deepest_stack = deepest_stack();
     return played_;
   }
 
  private:
-  static constexpr std::uint32_t kFlash = 0x08000000, kRam = 0x20000000, kSystem = 0xE000E000, kTim1 = 0x40012C00,
-                                 kTim2 = 0x40000000;
+  static constexpr std::uint32_t kFlash = 0x08000000, kRam = 0x20000000, kSystem = 0xE000E000,
+                                 kTim1 = 0x40012C00, kTim2 = 0x40000000, kRamBytes = 0x5000;
+  static constexpr std::uint8_t kUntouched = 0xA5;
 
   static void check(uc_err error, const char* what) {
     if (error != UC_ERR_OK) throw std::runtime_error(std::string(what) + ": " + uc_strerror(error));
@@ -100,33 +106,49 @@ class Chip {
       const auto* of = static_cast<Block*>(block);
       of->chip->write(of->base + static_cast<std::uint32_t>(offset), static_cast<std::uint32_t>(value));
     };
-    check(uc_mmio_map(core_, base, size, read, blocks_.back().get(), write, blocks_.back().get()), "no registers");
+    check(uc_mmio_map(core_, base, size, read, blocks_.back().get(), write, blocks_.back().get()),
+          "no registers");
   }
 
   std::uint32_t read(std::uint32_t address) {
     if (address >= kTim1 && address < kTim1 + 0x400) return timer_register(tim1_, address - kTim1);
     if (address < kTim2 + 0x400) return timer_register(tim2_, address - kTim2);
     switch (address) {
-      case 0x40010C08: return (stop_closed_ ? 0U : 1U << 12) | (arm_closed_ ? 0U : 1U << 13);  // GPIOB_IDR
-      case 0x40021000: return rcc_cr_ | (rcc_cr_ & 0x01010000) << 1;  // what is switched on is ready
-      case 0x40021004: return rcc_cfgr_ | (rcc_cfgr_ & 3) << 2;
-      default: return 0;
+      case 0x40010C08:
+        return (stop_closed_ ? 0U : 1U << 12) | (arm_closed_ ? 0U : 1U << 13);  // GPIOB_IDR
+      case 0x40021000:
+        return rcc_cr_ | (rcc_cr_ & 0x01010000) << 1;  // what is switched on is ready
+      case 0x40021004:
+        return rcc_cfgr_ | (rcc_cfgr_ & 3) << 2;
+      default:
+        return 0;
     }
   }
   static std::uint32_t& timer_register(Timer& timer, std::uint32_t offset) {
     static std::uint32_t other = 0;
     switch (offset) {
-      case 0x00: return timer.cr1;
-      case 0x08: return timer.smcr;
-      case 0x10: return timer.sr;
-      case 0x18: return timer.ccmr1;
-      case 0x20: return timer.ccer;
-      case 0x24: return timer.cnt;
-      case 0x28: return timer.psc;
-      case 0x2C: return timer.arr;
-      case 0x34: return timer.ccr1;
-      case 0x44: return timer.bdtr;
-      default: return other = 0;
+      case 0x00:
+        return timer.cr1;
+      case 0x08:
+        return timer.smcr;
+      case 0x10:
+        return timer.sr;
+      case 0x18:
+        return timer.ccmr1;
+      case 0x20:
+        return timer.ccer;
+      case 0x24:
+        return timer.cnt;
+      case 0x28:
+        return timer.psc;
+      case 0x2C:
+        return timer.arr;
+      case 0x34:
+        return timer.ccr1;
+      case 0x44:
+        return timer.bdtr;
+      default:
+        return other = 0;
     }
   }
   void write_timer(Timer& timer, std::uint32_t offset, std::uint32_t value) {
@@ -148,13 +170,26 @@ class Chip {
         if (value == 0xCCCC) watchdog_runs_ = true;
         if (value == 0xAAAA) watchdog_due_ = cycle_ + watchdog_counts_ * kWatchdogCountCycles;
         break;
-      case 0x40003008: watchdog_counts_ = value + 1; break;
-      case 0x40010804: gate_is_timers_ = (value & 0xF) == 0xB; break;  // GPIOA_CRH
-      case 0x40021000: rcc_cr_ = value; break;
-      case 0x40021004: rcc_cfgr_ = value; break;
-      case kSystem + 0x10: systick_due_ = value & 1 ? cycle_ + systick_reload_ + 1 : 0; break;
-      case kSystem + 0x14: systick_reload_ = value; break;
-      default: break;
+      case 0x40003008:
+        watchdog_counts_ = value + 1;
+        break;
+      case 0x40010804:
+        gate_is_timers_ = (value & 0xF) == 0xB;
+        break;  // GPIOA_CRH
+      case 0x40021000:
+        rcc_cr_ = value;
+        break;
+      case 0x40021004:
+        rcc_cfgr_ = value;
+        break;
+      case kSystem + 0x10:
+        systick_due_ = value & 1 ? cycle_ + systick_reload_ + 1 : 0;
+        break;
+      case kSystem + 0x14:
+        systick_reload_ = value;
+        break;
+      default:
+        break;
     }
   }
 
@@ -202,7 +237,9 @@ class Chip {
 
   void stall_sometimes() {
     if (bench_.stall_cycles == 0 || cycle_ < next_stall_) return;
-    const auto dice = [&](std::int64_t sides) { return static_cast<std::int64_t>(dice_() % static_cast<std::uint64_t>(sides)); };
+    const auto dice = [&](std::int64_t sides) {
+      return static_cast<std::int64_t>(dice_() % static_cast<std::uint64_t>(sides));
+    };
     pass(dice(bench_.stall_cycles));
     next_stall_ = cycle_ + dice(4 * bench_.stall_cycles);
   }
@@ -238,6 +275,16 @@ class Chip {
     const std::uint32_t bytes = word(status_at_);
     const auto byte = [&](int at) { return static_cast<std::uint8_t>(bytes >> 8 * at); };
     played_.status = {byte(0), byte(1), byte(2), byte(3), word(status_at_ + 4), word(status_at_ + 8)};
+  }
+
+  // Down from the stack's top, to the first 64 bytes that nobody wrote to.
+  int deepest_stack() {
+    std::vector<std::uint8_t> ram(kRamBytes);
+    check(uc_mem_read(core_, kRam, ram.data(), ram.size()), "no RAM");
+    std::size_t depth = 0;
+    for (std::size_t below = 0; below < std::min(depth + 64, ram.size()); ++below)
+      if (ram[ram.size() - 1 - below] != kUntouched) depth = below + 1;
+    return static_cast<int>(depth);
   }
 
   const Bench bench_;

@@ -1,5 +1,6 @@
-// The player's C on a Cortex-M0 that QEMU runs, counting instructions: the bursts that it makes are the stream's. Its
-// port (qemu/board.c) makes the edges by software; QEMU's time is that of its instructions, so edges may be a tick late.
+// The player's C on a Cortex-M0 that QEMU runs, counting instructions: the bursts that it makes are the
+// stream's. Its port (qemu/board.c) makes the edges by software; QEMU's time is that of its instructions, so
+// edges may be a tick late.
 #include <gtest/gtest.h>
 
 #include "../avr/bench.hpp"
@@ -15,15 +16,17 @@ void expect_stream(const std::string& name, const BurstStream& stream) {
   burstloom::write_folder(
       folder, burstloom::project(avr_check::input_of(stream), burstloom::target_named("stm32f103")));
   const std::string board = BURSTLOOM_ARM_SOURCES "/qemu";
-  avr_check::shell("cd '" + folder +
-                   "' && arm-none-eabi-gcc -mcpu=cortex-m0 -mthumb -std=c99 -O2 -Wall -Wextra -Wpedantic -Werror "
-                   "-ffreestanding -fno-tree-loop-distribute-patterns -I. -Iplayer '-I" +
-                   board + "' -o player.elf port/startup.c player/*.c '" + board + "/board.c' -nostdlib -T '" + board +
-                   "/board.ld' -lgcc");
+  avr_check::shell(
+      "cd '" + folder +
+      "' && arm-none-eabi-gcc -mcpu=cortex-m0 -mthumb -std=c99 -O2 -Wall -Wextra -Wpedantic -Werror "
+      "-ffreestanding -fno-tree-loop-distribute-patterns -I. -Iplayer '-I" +
+      board + "' -o player.elf port/startup.c player/*.c '" + board + "/board.c' -nostdlib -T '" + board +
+      "/board.ld' -lgcc");
   const std::string edges = folder + "/edges.csv";
-  avr_check::shell("timeout 60 qemu-system-arm -M microbit -nographic -monitor none -serial null -icount "
-                   "shift=4,sleep=off -semihosting-config enable=on,target=native -kernel '" +
-                   folder + "/player.elf' > '" + edges + "'");
+  avr_check::shell(
+      "timeout 60 qemu-system-arm -M microbit -nographic -monitor none -serial null -icount "
+      "shift=4,sleep=off -semihosting-config enable=on,target=native -kernel '" +
+      folder + "/player.elf' > '" + edges + "'");
   EXPECT_EQ(avr_check::absent_bursts(avr_check::pulses(avr_check::read_edges(edges)), stream, 1, 0, 1),
             std::vector<std::size_t>{});
 }

@@ -1,5 +1,6 @@
-/* An ESP32 for its player: time, RMT channel 0 and the switches, as the Technical Reference Manual has them. Each access
- * to a register takes four cycles of 80 MHz. Prints `cycle,level` for each edge of the gate, after a heading. */
+/* An ESP32 for its player: time, RMT channel 0 and the switches, as the Technical Reference Manual has them.
+ * Each access to a register takes four cycles of 80 MHz. Prints `cycle,level` for each edge of the gate,
+ * after a heading. */
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -17,7 +18,7 @@ static unsigned long long from_ms(unsigned long ms) {
   return ms * 80000ULL;
 }
 
-static void fail(const char *what) {
+static void fail(const char* what) {
   fprintf(stderr, "%s at cycle %llu\n", what, cycle);
   exit(1);
 }
@@ -42,21 +43,36 @@ void esp32_write(uint32_t address, uint32_t value) {
   cycle += APB_CYCLES_AN_ACCESS;
   if (watchdog_config >> 31 && cycle > watchdog_fed + wdt_hold * 40000ULL) fail("the watchdog has bitten");
   switch (address) {
-    case 0x3FF60000UL: timer_config = value; break;
+    case 0x3FF60000UL:
+      timer_config = value;
+      break;
     case 0x3FF6000CUL:
       if (timer_config != (1UL << 31 | 1UL << 30 | 40UL << 13)) fail("the timer does not count ticks");
       timer_latched = (uint32_t)(cycle / 40);
       break;
-    case 0x3FF60048UL: watchdog_config = value; break;
-    case 0x3FF60050UL: wdt_hold = value; break;
-    case 0x3FF60060UL: watchdog_fed = cycle; break;
-    case 0x3FF56800UL: ram[0] = value; break;
-    case 0x3FF56804UL: ram[1] = value; break;
-    case 0x3FF44578UL: out_sel = value & 0x1FF; break;
+    case 0x3FF60048UL:
+      watchdog_config = value;
+      break;
+    case 0x3FF60050UL:
+      wdt_hold = value;
+      break;
+    case 0x3FF60060UL:
+      watchdog_fed = cycle;
+      break;
+    case 0x3FF56800UL:
+      ram[0] = value;
+      break;
+    case 0x3FF56804UL:
+      ram[1] = value;
+      break;
+    case 0x3FF44578UL:
+      out_sel = value & 0x1FF;
+      break;
     case 0x3FF56024UL:
       if (value & 1) transmit();
       break;
-    default: break;
+    default:
+      break;
   }
 }
 

@@ -34,14 +34,16 @@ TEST_P(stand_in, of_a_chip_of_your_own_is_handed_the_stream) {
   EXPECT_EQ(handed, stream.bursts);
 }
 
-// RMT is started by the program, after the timer has gone on by a tick: at most a tick late, against the first burst.
+// RMT is started by the program, after the timer has gone on by a tick: at most a tick late, against the
+// first burst.
 TEST_P(stand_in, of_an_esp32_is_handed_the_stream) {
   const auto& [name, stream] = GetParam();
   constexpr std::int64_t kCyclesPerTick = 40;
   const std::string folder = exported("esp32", name, stream), file = folder + "/edges.csv";
-  avr_check::shell("cd '" + folder +
-                   "' && cc -std=c99 -O1 -Wall -Wextra -Wpedantic -Werror -DESP32_STUB -I. -Iplayer -Iport -o stub "
-                   "port/*.c player/*.c '" BURSTLOOM_C99_SOURCES "/esp32_stub.c' && ./stub > edges.csv");
+  avr_check::shell(
+      "cd '" + folder +
+      "' && cc -std=c99 -O1 -Wall -Wextra -Wpedantic -Werror -DESP32_STUB -I. -Iplayer -Iport -o stub "
+      "port/*.c player/*.c '" BURSTLOOM_C99_SOURCES "/esp32_stub.c' && ./stub > edges.csv");
   const auto played = pulses(avr_check::read_edges(file));
   EXPECT_EQ(avr_check::absent_bursts(played, stream, kCyclesPerTick, 0, kCyclesPerTick),
             std::vector<std::size_t>{});

@@ -1,11 +1,11 @@
-/* The player on QEMU's Cortex-M0 board (nRF51822), with edges made by software: it shows that the player's C does on
- * that core what it does elsewhere, and no timing of any chip. TIMER0 counts ticks (16 MHz / 8; "nRF51 Series Reference
- * Manual", chapter TIMER). Edges are kept and printed at the end through semihosting ("Semihosting for AArch32 and
- * AArch64", Arm). */
+/* The player on QEMU's Cortex-M0 board (nRF51822), with edges made by software: it shows that the player's C
+ * does on that core what it does elsewhere, and no timing of any chip. TIMER0 counts ticks (16 MHz / 8;
+ * "nRF51 Series Reference Manual", chapter TIMER). Edges are kept and printed at the end through semihosting
+ * ("Semihosting for AArch32 and AArch64", Arm). */
 #include "hardware.h"
 #include "player.h"
 
-#define REGISTER(address) (*(volatile uint32_t *)(address))
+#define REGISTER(address) (*(volatile uint32_t*)(address))
 #define TIMER_START REGISTER(0x40008000UL)
 #define TIMER_CAPTURE0 REGISTER(0x40008040UL)
 #define TIMER_BITMODE REGISTER(0x40008508UL)

@@ -15,7 +15,7 @@ const { RP2040 } = require('rp2040js');
 const CLOCK_HZ = 120e6, NANOS = 1e9 / CLOCK_HZ;
 const FLASH = 0x10000000, RAM = 0x20000000, BOOT2_AT = 0x20041F00, STACK_TOP = 0x20040000, UNTOUCHED = 0xA5;
 const GATE = 15, ARM = 14, STOP = 13, HIGH = 1;
-const SONGS = 3; // player_status.songs
+const MARK = 0xB5, MARK_AT = 0, STATE_AT = 1, ERROR_AT = 2, SONGS_AT = 3, MADE_AT = 4, MISSED_AT = 8; // player_status
 
 // "USB Flashing Format (UF2)": 512-byte blocks of 256 bytes each.
 function flashFromUf2(file, flash) {
@@ -97,7 +97,8 @@ function setSwitches([, arm, stop]) {
   chip.gpio[STOP].setInputValue(stop === '0');
 }
 const hands = switches.map((words) => words.split(':'));
-const songsAt = Number(status) - RAM + SONGS;
+const statusAt = Number(status) - RAM, statusByte = (at) => chip.sram[statusAt + at];
+const songIsOver = () => statusByte(MARK_AT) === MARK && statusByte(SONGS_AT) !== 0;
 setSwitches(['0', '0', '0']);
 let stopAt = end;
 // WFI ends when SysTick is due, masked or not; rp2040js ends it by a peripheral's interrupt only.
@@ -120,7 +121,7 @@ function stallSometimes() {
 try {
   while (cycle < Math.min(end, stopAt)) {
     while (hands.length > 0 && cycle >= Number(hands[0][0]) * CLOCK_HZ) setSwitches(hands.shift());
-    if (stopAt === end && chip.sram[songsAt] !== 0) stopAt = cycle + CLOCK_HZ / 200;
+    if (stopAt === end && songIsOver()) stopAt = cycle + CLOCK_HZ / 200;
     stallSometimes();
     if (chip.core.waiting) sleep();
     else passUntil(cycle + chip.core.executeInstruction());
@@ -138,7 +139,6 @@ function deepestStack() {
   return depth;
 }
 writeFileSync(edgesFile, edges.join('\n') + '\n');
-const at = Number(status) - RAM, read = new DataView(chip.sram.buffer);
-console.log(JSON.stringify({ state: chip.sram[at + 1], error: chip.sram[at + 2], songs: chip.sram[at + 3],
-  made: read.getUint32(at + 4, true), missed: read.getUint32(at + 8, true), reset, cycles: cycle,
-  deepest_stack: deepestStack() }));
+const statusWord = (at) => new DataView(chip.sram.buffer).getUint32(statusAt + at, true);
+console.log(JSON.stringify({ state: statusByte(STATE_AT), error: statusByte(ERROR_AT), songs: statusByte(SONGS_AT),
+  made: statusWord(MADE_AT), missed: statusWord(MISSED_AT), reset, cycles: cycle, deepest_stack: deepestStack() }));

@@ -116,9 +116,12 @@ uint8_t hardware_make_burst(uint32_t rise, uint16_t on) {
   return result;
 }
 
+/* The clock machine forgets the last rise as well: else it would come to it again after 2^32 ticks (36
+ * minutes), by then perhaps in the moment when another one is armed. */
 void hardware_gate_low(void) {
   interrupts_off();
   gate_low();
+  PIO_TXF(CLOCK) = ~(now_masked() - 1);
   interrupts_on();
 }
 

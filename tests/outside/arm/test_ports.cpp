@@ -8,6 +8,7 @@
 #include <stdexcept>
 
 #include "bench.hpp"
+#include "burstloom/stream/files.hpp"
 
 namespace arm_check {
 namespace {
@@ -62,6 +63,22 @@ TEST_P(port, plays_four_bursts) {
 }
 TEST_P(port, plays_like_a_song) {
   expect_exact(avr_check::song_like(400, 1));
+}
+// The start of a bundled song, woven and exported with the program that people run.
+TEST_P(port, plays_a_bundled_song) {
+  const std::string folder = avr_check::fresh_folder(std::string("bundled_") + GetParam().target);
+  const std::string burstloom = BURSTLOOM_PROGRAM " ", samples = BURSTLOOM_SAMPLES,
+                    song = folder + "/song.burst";
+  avr_check::shell(burstloom + "weave '" + samples + "/quayside-lanterns.mid' --coil '" + samples +
+                   "/coils/bench-36v.toml' --out '" + song + "'");
+  avr_check::shell(burstloom + "export '" + song + "' --to project --target " + GetParam().target +
+                   " --until 1 --out '" + folder + "/project' && make -s -C '" + folder + "/project'");
+  const BurstStream whole = burstloom::read_stream(song, {}).file.stream;
+  const BurstStream part = excerpt(whole, 0, whole.tick_hz);
+  ASSERT_GT(part.bursts.size(), 100u);
+  const Playback run = play(folder + "/project/player.elf", for_stream(part));
+  EXPECT_EQ(run.status.songs, 1);
+  EXPECT_EQ(absent(run, part), std::vector<std::size_t>{});
 }
 TEST_P(port, plays_shortest_neighbours) {
   expect_exact(avr_check::neighbours(target().shortest_on_ticks, target().shortest_gap_ticks, 500));

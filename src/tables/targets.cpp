@@ -75,7 +75,7 @@ Target esp32() {
   target.player_flash_bytes = 8'192;
   target.player_ram_bytes = 4'096;
   target.shortest_on_ticks = 4;
-  target.shortest_gap_ticks = 250;
+  target.shortest_gap_ticks = 200;
   target.longest_on_ticks = 16'000;
   return target;
 }

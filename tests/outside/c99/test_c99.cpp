@@ -20,7 +20,14 @@ std::string exported(const std::string& target, const std::string& name, const B
   return folder;
 }
 
-class stand_in : public testing::TestWithParam<std::pair<const char*, BurstStream>> {};
+struct Piece {
+  const char* name;
+  BurstStream stream;
+};
+void PrintTo(const Piece& piece, std::ostream* out) {
+  *out << piece.name;
+}
+class stand_in : public testing::TestWithParam<Piece> {};
 
 TEST_P(stand_in, of_a_chip_of_your_own_is_handed_the_stream) {
   const auto& [name, stream] = GetParam();
@@ -34,21 +41,42 @@ TEST_P(stand_in, of_a_chip_of_your_own_is_handed_the_stream) {
   EXPECT_EQ(handed, stream.bursts);
 }
 
+constexpr std::int64_t kEsp32CyclesPerTick = 40;
+
+// The folder in which `stub` plays the stream.
+std::string esp32_stub(const std::string& name, const BurstStream& stream) {
+  const std::string folder = exported("esp32", name, stream);
+  avr_check::shell(
+      "cd '" + folder +
+      "' && cc -std=c99 -O1 -Wall -Wextra -Wpedantic -Werror -DESP32_STUB -I. -Iplayer -Iport -o stub "
+      "port/*.c player/*.c '" BURSTLOOM_C99_SOURCES "/esp32_stub.c'");
+  return folder;
+}
+std::vector<avr_check::Pulse> run_stub(const std::string& folder, const std::string& words, int error) {
+  avr_check::shell("cd '" + folder + "' && { ./stub " + words +
+                   " > edges.csv; test $? = " + std::to_string(error) + "; }");
+  return pulses(avr_check::read_edges(folder + "/edges.csv"));
+}
+
 // RMT is started by the program, after the timer has gone on by a tick: at most a tick late, against the
 // first burst.
 TEST_P(stand_in, of_an_esp32_is_handed_the_stream) {
   const auto& [name, stream] = GetParam();
-  constexpr std::int64_t kCyclesPerTick = 40;
-  const std::string folder = exported("esp32", name, stream), file = folder + "/edges.csv";
-  avr_check::shell(
-      "cd '" + folder +
-      "' && cc -std=c99 -O1 -Wall -Wextra -Wpedantic -Werror -DESP32_STUB -I. -Iplayer -Iport -o stub "
-      "port/*.c player/*.c '" BURSTLOOM_C99_SOURCES "/esp32_stub.c' && ./stub > edges.csv");
-  const auto played = pulses(avr_check::read_edges(file));
-  EXPECT_EQ(avr_check::absent_bursts(played, stream, kCyclesPerTick, 0, kCyclesPerTick),
+  const auto played = run_stub(esp32_stub(name, stream), "", 0);
+  EXPECT_EQ(avr_check::absent_bursts(played, stream, kEsp32CyclesPerTick, 0, kEsp32CyclesPerTick),
             std::vector<std::size_t>{});
   for (std::size_t i = 0; i < played.size(); ++i)
-    EXPECT_EQ(played[i].fall - played[i].rise, stream.bursts[i].on * kCyclesPerTick) << "burst " << i;
+    EXPECT_EQ(played[i].fall - played[i].rise, stream.bursts[i].on * kEsp32CyclesPerTick) << "burst " << i;
+}
+
+TEST(esp32_stand_in, stops_within_a_burst) {
+  const std::string folder = esp32_stub("stop", avr_check::neighbours(15'000, 2'000, 4));
+  const auto whole = run_stub(folder, "", 0);
+  const std::int64_t opens = whole[1].rise + 80'000;
+  const auto played = run_stub(folder, std::to_string(opens), 16);
+  ASSERT_EQ(played.size(), 2u);
+  EXPECT_GE(played[1].fall, opens);
+  EXPECT_LE(played[1].fall, opens + kEsp32CyclesPerTick);
 }
 
 // Without the last burst, whose gap is too short for these targets.
@@ -62,12 +90,12 @@ const burstloom::Target& esp32() {
 }
 INSTANTIATE_TEST_SUITE_P(
     plays, stand_in,
-    testing::Values(std::pair{"four", avr_check::four_bursts()}, std::pair{"rests", long_rests()},
-                    std::pair{"neighbours", avr_check::neighbours(esp32().shortest_on_ticks,
-                                                                  esp32().shortest_gap_ticks, 3'000)},
-                    std::pair{"longest", avr_check::neighbours(esp32().longest_on_ticks - 1,
-                                                               esp32().shortest_gap_ticks, 20)}),
-    [](const auto& named) { return named.param.first; });
+    testing::Values(Piece{"four", avr_check::four_bursts()}, Piece{"rests", long_rests()},
+                    Piece{"neighbours", avr_check::neighbours(esp32().shortest_on_ticks,
+                                                              esp32().shortest_gap_ticks, 3'000)},
+                    Piece{"longest", avr_check::neighbours(esp32().longest_on_ticks - 1,
+                                                           esp32().shortest_gap_ticks, 20)}),
+    [](const auto& named) { return named.param.name; });
 
 }  // namespace
 }  // namespace c99_check

@@ -13,6 +13,9 @@
 
 /* The alarm rings this long before a rise (10 us): to wake up, look at the inputs and arm both edges. */
 #define HARDWARE_LEAD_TICKS 20
+/* 2 us: arming takes under half. */
+#define CHIP_LEAST_LEAD_TICKS 4
+#define CHIP_CYCLES_A_TICK 60UL
 
 void hardware_begin(void);
 

@@ -12,21 +12,14 @@
  * So the fall is counted by hardware from the rise, and nothing that the processor does or fails to do after
  * arming can keep the gate high. A rise that is armed too late is seen by looking again, and disarmed. While
  * no burst is armed, the pin does not belong to PIO at all: it is a plain output, low. */
-#include "hardware.h"
-
+#include "chip.h"
 #include "rp2040.h"
 
 enum { GATE = 15, ARM = 14, STOP = 13 };
 enum { CLOCK, BURST }; /* the state machines */
 
-#define CYCLES_A_TICK 60UL
 /* Rising and falling take two of the on-time's cycles. */
 #define CYCLES_OF_EDGES 2UL
-/* A rise is armed when it is at least this far ahead (2 us): arming takes under half. */
-#define LEAST_LEAD_TICKS 4
-/* Longest sleep (8 ms), well inside the watchdog's time. */
-#define HOP_TICKS 16000
-#define LEAST_SLEEP_TICKS 4
 #define WATCHDOG_TICKS (2UL * 32000UL) /* 32 ms; it counts two a microsecond */
 
 /* 3.4 Instruction set. Bits 12 to 8 are cycles of delay after the instruction. */
@@ -58,17 +51,18 @@ enum { CLOCK_BEGIN = 0, CLOCK_WRAP = 6, BURST_BEGIN = 8, BURST_WRAP = 13 };
 
 /* The clock machine's newest count: what waits to be read is old, what comes next is exact. At most a tick.
  * Should the clock ever stand still, the watchdog ends this. */
-static uint32_t now_masked(void) {
+uint32_t chip_now(void) {
   while (!(PIO_FSTAT & PIO_FSTAT_RXEMPTY(CLOCK))) (void)PIO_RXF(CLOCK);
   while (PIO_FSTAT & PIO_FSTAT_RXEMPTY(CLOCK)) {
   }
   return PIO_RXF(CLOCK);
 }
 
-/* Low at once, from every state: the pin is taken away from PIO first. Then the burst machine goes back to
- * its beginning, and what it may have been told is forgotten (3.5.4: changing FJOIN_RX empties both queues).
- */
-static void gate_low(void) {
+/* The pin is taken away from PIO first. Then the burst machine goes back to its beginning, and what it may
+ * have been told is forgotten (3.5.4: changing FJOIN_RX empties both queues). The clock machine forgets the
+ * rise as well: else it would come to it again after 2^32 ticks (36 minutes), perhaps just when another one
+ * is armed. */
+void chip_gate_low(void) {
   GPIO_CTRL(GATE) = GPIO_FUNCTION_SIO;
   CLEAR_BITS(PIO_CTRL) = PIO_CTRL_ENABLE(BURST);
   SET_BITS(PIO_SHIFTCTRL(BURST)) = PIO_SHIFTCTRL_FJOIN_RX;
@@ -76,62 +70,20 @@ static void gate_low(void) {
   SET_BITS(PIO_CTRL) = PIO_CTRL_RESTART(BURST);
   PIO_EXECUTE(BURST) = EXECUTE_PINS_LOW;
   PIO_EXECUTE(BURST) = EXECUTE_JMP(BURST_BEGIN);
+  PIO_TXF(CLOCK) = ~(chip_now() - 1);
   PIO_IRQ = FLAG;
 }
 
-static uint8_t stop_is_open(void) {
+uint8_t chip_stop_is_open(void) {
   return (SIO_GPIO_IN & 1UL << STOP) != 0;
 }
 
-/* After gate_low. Both edges armed in time, and the rise seen to be still ahead after that: 1. Else 0. */
-static uint8_t arm(uint32_t rise, uint16_t on) {
+uint8_t chip_arm(uint32_t rise, uint16_t on) {
   GPIO_CTRL(GATE) = GPIO_FUNCTION_PIO0;
   SET_BITS(PIO_CTRL) = PIO_CTRL_ENABLE(BURST);
-  PIO_TXF(BURST) = on * CYCLES_A_TICK - CYCLES_OF_EDGES;
+  PIO_TXF(BURST) = on * CHIP_CYCLES_A_TICK - CYCLES_OF_EDGES;
   PIO_TXF(CLOCK) = ~rise;
-  return (int32_t)(rise - now_masked()) >= 1;
-}
-
-/* One tick past the fall: the edges come a few cycles after their tick has been counted. */
-static uint8_t watch_stop_until_past(uint32_t fall) {
-  while ((int32_t)(now_masked() - fall) < 1) {
-    if (stop_is_open()) return HARDWARE_STOPPED;
-  }
-  return HARDWARE_MADE;
-}
-
-uint8_t hardware_make_burst(uint32_t rise, uint16_t on) {
-  uint8_t result = HARDWARE_TOO_LATE;
-  uint32_t ahead;
-  interrupts_off();
-  if (on > BURST_TABLE_ON_MAX_TICKS) on = BURST_TABLE_ON_MAX_TICKS;
-  ahead = rise - now_masked();
-  /* What is past is huge as an unsigned number. */
-  if (on != 0 && ahead >= LEAST_LEAD_TICKS && ahead <= 2 * HARDWARE_LEAD_TICKS) {
-    gate_low();
-    if (arm(rise, on)) result = watch_stop_until_past(rise + on);
-    gate_low();
-  }
-  interrupts_on();
-  return result;
-}
-
-/* The clock machine forgets the last rise as well: else it would come to it again after 2^32 ticks (36
- * minutes), by then perhaps in the moment when another one is armed. */
-void hardware_gate_low(void) {
-  interrupts_off();
-  gate_low();
-  PIO_TXF(CLOCK) = ~(now_masked() - 1);
-  interrupts_on();
-}
-
-uint32_t hardware_now(void) {
-  uint32_t now;
-  interrupts_off();
-  now = now_masked();
-  interrupts_on();
-  WATCHDOG_LOAD = WATCHDOG_TICKS;
-  return now;
+  return (int32_t)(rise - chip_now()) >= 1;
 }
 
 /* The clock has 32 bits in hardware: it cannot be lost. */
@@ -143,13 +95,8 @@ uint8_t hardware_conditions(void) {
   return conditions;
 }
 
-void hardware_rest_until(uint32_t moment) {
-  int32_t ahead;
-  interrupts_off();
-  ahead = (int32_t)(moment - now_masked());
-  if (ahead > HOP_TICKS) ahead = HOP_TICKS;
-  if (ahead >= LEAST_SLEEP_TICKS) sleep_for((uint32_t)(ahead - 1) * CYCLES_A_TICK);
-  interrupts_on();
+void chip_feed_watchdog(void) {
+  WATCHDOG_LOAD = WATCHDOG_TICKS;
 }
 
 /* 12 MHz crystal x 100 / 5 / 2 = 120 MHz; the oscillator between 750 and 1600 MHz (2.18.2). */
@@ -200,8 +147,8 @@ static void begin_machines(void) {
   PIO_EXECUTE(BURST) = EXECUTE_PIN_IS_OUTPUT;
   PIO_EXECUTE(CLOCK) = EXECUTE_MOV_Y_ONES;
   PIO_EXECUTE(CLOCK) = EXECUTE_JMP(CLOCK_BEGIN);
-  gate_low();
   SET_BITS(PIO_CTRL) = PIO_CTRL_ENABLE(CLOCK);
+  chip_gate_low();
 }
 
 void hardware_begin(void) {

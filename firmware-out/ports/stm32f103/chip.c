@@ -13,31 +13,23 @@
  * armed too late would come a whole turn (32.8 ms) later: it is seen by looking again, and disarmed. The stop
  * input is TIM1's break input as well (14.3.12): opened, it takes the gate low by itself, and only the
  * program lets it rise again. */
-#include "hardware.h"
-
+#include "chip.h"
 #include "stm32f103.h"
 
 enum { GATE_PIN = 8, STOP_PIN = 12, ARM_PIN = 13 }; /* PA8, PB12, PB13 */
 
-#define CYCLES_A_TICK 36UL
 /* TIM1 counts 8 MHz: 8 ms fit its 16 bits. */
 #define BURST_PRESCALER 9UL
-#define COUNTS_A_TICK (CYCLES_A_TICK / BURST_PRESCALER)
-/* A rise is armed when it is at least this far ahead (4 us): arming takes under half. */
-#define LEAST_LEAD_TICKS 8
-/* Longest sleep (8 ms). An alarm that late by another 10 ms is still inside one turn of the counter (32.768
- * ms), and inside the watchdog's shortest time (21 ms), which runs from one hardware_now to the next. */
-#define HOP_TICKS 16000
-#define LEAST_SLEEP_TICKS 4
+#define COUNTS_A_TICK (CHIP_CYCLES_A_TICK / BURST_PRESCALER)
 /* 32 ms at 40 kHz; that oscillator has 30 to 60 kHz (data sheet DS5319, low-speed internal oscillator). */
 #define WATCHDOG_COUNTS 320UL
 
 static uint32_t time_now; /* low half: the counter as last read */
 static uint8_t clock_is_sound = 1;
 
-/* Interrupts off. The counter's turns show in UIF; a turn that brings the counter past where it was means
+/* The counter's turns show in UIF; a turn that brings the counter past where it was means
  * that nobody looked for more than 32.768 ms: the time is lost. */
-static uint32_t now_masked(void) {
+uint32_t chip_now(void) {
   uint32_t turned;
   uint16_t counter;
   do {
@@ -52,12 +44,13 @@ static uint32_t now_masked(void) {
   return time_now;
 }
 
-static uint8_t stop_is_open(void) {
-  return (GPIOB_IDR & 1UL << STOP_PIN) != 0;
+/* A break that was seen counts, though the switch may be closed again. */
+uint8_t chip_stop_is_open(void) {
+  return (GPIOB_IDR & 1UL << STOP_PIN) != 0 || (TIM1_SR & TIM_SR_BIF) != 0;
 }
 
-/* Low at once, from every state: MOE off drives the idle level, low (14.3.11). Then nothing is left armed. */
-static void gate_low(void) {
+/* MOE off drives the idle level, low (14.3.11). */
+void chip_gate_low(void) {
   TIM1_BDTR = TIM_BDTR_OSSI | TIM_BDTR_BKE | TIM_BDTR_BKP;
   TIM1_SMCR = 0;
   TIM2_CCMR1 = TIM_OC1_FORCED_LOW;
@@ -65,56 +58,20 @@ static void gate_low(void) {
   TIM1_CNT = 0;
 }
 
-/* After gate_low. Both edges armed in time, and the rise seen to be still ahead after that: 1. Else 0. The
- * pulse is the counts from CCR1 to ARR, both included. */
-static uint8_t arm(uint16_t rise, uint16_t on) {
+/* The pulse is the counts from CCR1 to ARR, both included. */
+uint8_t chip_arm(uint32_t rise, uint16_t on) {
   TIM1_ARR = on * COUNTS_A_TICK;
   TIM1_EGR = TIM_EGR_UG;
   TIM1_SR = 0;
   TIM1_SMCR = TIM_SMCR_START_BY_TIM2;
   TIM1_BDTR = TIM_BDTR_OSSI | TIM_BDTR_BKE | TIM_BDTR_BKP | TIM_BDTR_MOE;
-  TIM2_CCR1 = rise;
+  TIM2_CCR1 = (uint16_t)rise;
   TIM2_CCMR1 = TIM_OC1_HIGH_ON_MATCH;
-  return (int16_t)(rise - (uint16_t)TIM2_CNT) >= 1;
+  return (int32_t)(rise - chip_now()) >= 1;
 }
 
-/* One tick past the fall: the edges come a few cycles after their tick. */
-static uint8_t watch_stop_until_past(uint32_t fall) {
-  while ((int32_t)(now_masked() - fall) < 1) {
-    if (stop_is_open() || TIM1_SR & TIM_SR_BIF) return HARDWARE_STOPPED;
-  }
-  return HARDWARE_MADE;
-}
-
-uint8_t hardware_make_burst(uint32_t rise, uint16_t on) {
-  uint8_t result = HARDWARE_TOO_LATE;
-  uint32_t ahead;
-  interrupts_off();
-  if (on > BURST_TABLE_ON_MAX_TICKS) on = BURST_TABLE_ON_MAX_TICKS;
-  ahead = rise - now_masked();
-  /* What is past is huge as an unsigned number. */
-  if (on != 0 && ahead >= LEAST_LEAD_TICKS && ahead <= 2 * HARDWARE_LEAD_TICKS) {
-    gate_low();
-    if (arm((uint16_t)rise, on)) result = watch_stop_until_past(rise + on);
-    gate_low();
-  }
-  interrupts_on();
-  return result;
-}
-
-void hardware_gate_low(void) {
-  interrupts_off();
-  gate_low();
-  interrupts_on();
-}
-
-uint32_t hardware_now(void) {
-  uint32_t now;
-  interrupts_off();
-  now = now_masked();
-  interrupts_on();
+void chip_feed_watchdog(void) {
   IWDG_KR = IWDG_RELOAD;
-  return now;
 }
 
 /* A supply that is too low stops too. */
@@ -126,15 +83,6 @@ uint8_t hardware_conditions(void) {
   if (clock_is_sound) conditions |= HARDWARE_CLOCK_SOUND;
   clock_is_sound = 1;
   return conditions;
-}
-
-void hardware_rest_until(uint32_t moment) {
-  int32_t ahead;
-  interrupts_off();
-  ahead = (int32_t)(moment - now_masked());
-  if (ahead > HOP_TICKS) ahead = HOP_TICKS;
-  if (ahead >= LEAST_SLEEP_TICKS) sleep_for((uint32_t)(ahead - 1) * CYCLES_A_TICK);
-  interrupts_on();
 }
 
 /* 8 MHz crystal x 9 = 72 MHz; APB1 at half of that, its timers at all of it (figure 8). Should the crystal
@@ -166,7 +114,7 @@ static void begin_watchdog(void) {
 }
 
 static void begin_timers(void) {
-  TIM2_PSC = CYCLES_A_TICK - 1;
+  TIM2_PSC = CHIP_CYCLES_A_TICK - 1;
   TIM2_ARR = 0xFFFF;
   TIM2_CR2 = TIM_CR2_TRGO_IS_OC1REF;
   TIM2_CCMR1 = TIM_OC1_FORCED_LOW;
@@ -176,7 +124,7 @@ static void begin_timers(void) {
   TIM1_CCR1 = 1;
   TIM1_CCMR1 = TIM_OC1_PWM_2;
   TIM1_CCER = TIM_CCER_CC1E;
-  gate_low();
+  chip_gate_low();
   TIM2_CR1 = TIM_CR1_CEN;
 }
 

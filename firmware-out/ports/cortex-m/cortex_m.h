@@ -27,7 +27,7 @@ static inline void interrupts_on(void) {
 
 /* Interrupts off, and off again after it. Sleeps for `cycles` of the processor (under 2^24) or until some
  * interrupt is due. WFI ends when one becomes pending although all are off, so a ring between the look at the
- * clock and the sleep is not lost (ARMv6-M, B1.5.19). */
+ * clock and the sleep is not lost (ARMv6-M, B1.5). */
 static inline void sleep_for(uint32_t cycles) {
   SYST_RVR = cycles;
   SYST_CVR = 0;

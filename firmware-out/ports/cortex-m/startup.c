@@ -1,5 +1,5 @@
 /* From reset to main on a Cortex-M: the vector table's first sixteen entries (ARMv6-M Architecture Reference
- * Manual, DDI 0419, B1.5.3), data copied, the rest cleared. The player uses no interrupt of the chip's own.
+ * Manual, DDI 0419, B1.5), data copied, the rest cleared. The player uses no interrupt of the chip's own.
  */
 #include "hardware.h"
 

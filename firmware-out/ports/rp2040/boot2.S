@@ -1,7 +1,7 @@
 /* The second stage of the boot: the first 256 bytes of flash, which the chip's ROM copies to RAM and runs when
  * their last word is the checksum of the rest (RP2040 Datasheet, 2.8.1.3). Ours is the plainest: serial read
  * command 03h with 24 address bits, which every such flash chip knows, at a pace that all of them keep; the
- * player runs from RAM and reads the table alone from here. Registers: 4.10.13 (SSI), SSI_BASE 0x18000000. */
+ * player runs from RAM and reads the table alone from here. Registers: 4.10 (SSI), SSI_BASE 0x18000000. */
     .syntax unified
     .cpu cortex-m0plus
     .thumb

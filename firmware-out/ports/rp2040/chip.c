@@ -59,9 +59,9 @@ uint32_t chip_now(void) {
 }
 
 /* The pin is taken away from PIO first. Then the burst machine goes back to its beginning, and what it may
- * have been told is forgotten (3.5.4: changing FJOIN_RX empties both queues). The clock machine forgets the
- * rise as well: else it would come to it again after 2^32 ticks (36 minutes), perhaps just when another one
- * is armed. */
+ * have been told is forgotten (3.5, FIFO joining: changing FJOIN_RX empties both queues). The clock machine
+ * forgets the rise as well: else it would come to it again after 2^32 ticks (36 minutes), perhaps just when
+ * another one is armed. */
 void chip_gate_low(void) {
   GPIO_CTRL(GATE) = GPIO_FUNCTION_SIO;
   CLEAR_BITS(PIO_CTRL) = PIO_CTRL_ENABLE(BURST);
@@ -99,9 +99,9 @@ void chip_feed_watchdog(void) {
   WATCHDOG_LOAD = WATCHDOG_TICKS;
 }
 
-/* 12 MHz crystal x 100 / 5 / 2 = 120 MHz; the oscillator between 750 and 1600 MHz (2.18.2). */
+/* 12 MHz crystal x 100 / 5 / 2 = 120 MHz; the oscillator between 750 and 1600 MHz (2.18). */
 static void begin_clocks(void) {
-  XOSC_STARTUP = 47; /* 1 ms (2.16.3) */
+  XOSC_STARTUP = 47; /* 1 ms (2.16) */
   XOSC_CTRL = XOSC_ENABLE_1_15MHZ;
   while (!(XOSC_STATUS & XOSC_STABLE)) {
   }

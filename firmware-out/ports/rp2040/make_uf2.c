@@ -1,5 +1,5 @@
 /* make_uf2 IN.bin OUT.uf2: a flash image as UF2, the format of blocks that RP2040's ROM takes as a file.
- * Source: "USB Flashing Format (UF2)", file format; family and addresses: RP2040 Datasheet, 2.8.5.2. */
+ * Source: "USB Flashing Format (UF2)", file format; family and addresses: RP2040 Datasheet, 2.8.4. */
 #include <stdint.h>
 #include <stdio.h>
 

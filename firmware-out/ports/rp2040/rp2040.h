@@ -9,7 +9,7 @@
 #define SET_BITS(address) REGISTER((address) + 0x2000UL)
 #define CLEAR_BITS(address) REGISTER((address) + 0x3000UL)
 
-/* 2.14.3 Subsystem resets */
+/* 2.14 Subsystem resets */
 #define RESETS_RESET 0x4000C000UL
 #define RESETS_RESET_DONE REGISTER(0x4000C008UL)
 #define RESETS_IO_BANK0 (1UL << 5)
@@ -17,18 +17,18 @@
 #define RESETS_PIO0 (1UL << 10)
 #define RESETS_PLL_SYS (1UL << 12)
 
-/* 2.13.7 Power-on state machine: what the watchdog resets. Bits 0 and 1 are the two oscillators. */
+/* 2.13 Power-on state machine: what the watchdog resets. Bits 0 and 1 are the two oscillators. */
 #define PSM_WDSEL REGISTER(0x40010008UL)
 #define PSM_ALL_BUT_OSCILLATORS 0x1FFFCUL
 
-/* 2.16.7 Crystal oscillator */
+/* 2.16 Crystal oscillator */
 #define XOSC_CTRL REGISTER(0x40024000UL)
 #define XOSC_STATUS REGISTER(0x40024004UL)
 #define XOSC_STARTUP REGISTER(0x4002400CUL)
 #define XOSC_ENABLE_1_15MHZ 0xFABAA0UL
 #define XOSC_STABLE (1UL << 31)
 
-/* 2.18.4 PLL */
+/* 2.18 PLL */
 #define PLL_SYS_CS REGISTER(0x40028000UL)
 #define PLL_SYS_PWR 0x40028004UL
 #define PLL_SYS_FBDIV REGISTER(0x40028008UL)
@@ -38,7 +38,7 @@
 #define PLL_PWR_POSTDIVPD (1UL << 3)
 #define PLL_PWR_VCOPD (1UL << 5)
 
-/* 2.15.7 Clocks */
+/* 2.15 Clocks */
 #define CLK_REF_CTRL REGISTER(0x40008030UL)
 #define CLK_REF_SELECTED REGISTER(0x40008038UL)
 #define CLK_SYS_CTRL REGISTER(0x4000803CUL)
@@ -46,14 +46,14 @@
 #define CLK_REF_XOSC 2UL
 #define CLK_SYS_AUX 1UL /* with AUXSRC 0: the system PLL */
 
-/* 4.7.6 Watchdog. It counts down twice a tick (erratum RP2040-E1). */
+/* 4.7 Watchdog. It counts down twice a tick (erratum RP2040-E1). */
 #define WATCHDOG_CTRL REGISTER(0x40058000UL)
 #define WATCHDOG_LOAD REGISTER(0x40058004UL)
 #define WATCHDOG_TICK REGISTER(0x4005802CUL)
 #define WATCHDOG_ENABLE (1UL << 30)
 #define WATCHDOG_TICK_ENABLE (1UL << 9)
 
-/* 2.19.6 GPIO: functions (bank 0) and pads */
+/* 2.19 GPIO: functions (bank 0) and pads */
 #define GPIO_CTRL(pin) REGISTER(0x40014004UL + 8UL * (pin))
 #define GPIO_FUNCTION_SIO 5UL
 #define GPIO_FUNCTION_PIO0 6UL
@@ -64,7 +64,7 @@
 #define PAD_DRIVE_4MA (1UL << 4)
 #define PAD_INPUT (1UL << 6)
 
-/* 2.3.1.7 Single-cycle IO */
+/* 2.3.1 Single-cycle IO */
 #define SIO_GPIO_IN REGISTER(0xD0000004UL)
 #define SIO_GPIO_OUT_CLR REGISTER(0xD0000018UL)
 #define SIO_GPIO_OE_SET REGISTER(0xD0000024UL)

@@ -2,8 +2,8 @@
  * ground, with the internal pull-ups: an open wire reads as "not armed" and as "stop".
  *
  * TIM2 is the clock: half microseconds, never written to. TIM1 makes the burst in one-pulse mode
- * (RM0008, 14.3.14): started by a match of TIM2 (15.3.15), it goes high after one count and low where it
- * stops by itself. Both edges are armed before the rise:
+ * (RM0008, 14.3, One-pulse mode): started by a match of TIM2 (15.3, Timer synchronization), it goes high
+ * after one count and low where it stops by itself. Both edges are armed before the rise:
  *
  *    processor   on-time -> TIM1, rise -> TIM2, look again     look at stop ... gate_low
  *    TIM2        ....tick....tick....tick....tick [match]
@@ -11,8 +11,8 @@
  *
  * So nothing that the processor does or fails to do after arming can keep the gate high. A match that is
  * armed too late would come a whole turn (32.8 ms) later: it is seen by looking again, and disarmed. The stop
- * input is TIM1's break input as well (14.3.12): opened, it takes the gate low by itself, and only the
- * program lets it rise again. */
+ * input is TIM1's break input as well (14.3, Using the break function): opened, it takes the gate low by
+ * itself, and only the program lets it rise again. */
 #include "chip.h"
 #include "stm32f103.h"
 
@@ -49,7 +49,7 @@ uint8_t chip_stop_is_open(void) {
   return (GPIOB_IDR & 1UL << STOP_PIN) != 0 || (TIM1_SR & TIM_SR_BIF) != 0;
 }
 
-/* MOE off drives the idle level, low (14.3.11). */
+/* MOE off drives the idle level, low (14.3, Using the break function). */
 void chip_gate_low(void) {
   TIM1_BDTR = TIM_BDTR_OSSI | TIM_BDTR_BKE | TIM_BDTR_BKP;
   TIM1_SMCR = 0;
@@ -85,9 +85,9 @@ uint8_t hardware_conditions(void) {
   return conditions;
 }
 
-/* 8 MHz crystal x 9 = 72 MHz; APB1 at half of that, its timers at all of it (figure 8). Should the crystal
- * fail, the clock security system changes to an oscillator that is too inexact and calls NMI: gate low, then
- * the watchdog. */
+/* 8 MHz crystal x 9 = 72 MHz; APB1 at half of that, its timers at all of it (7.2, clock tree). Should the
+ * crystal fail, the clock security system changes to an oscillator that is too inexact and calls NMI: gate
+ * low, then the watchdog. */
 static void begin_clocks(void) {
   RCC_CR |= RCC_CR_HSEON;
   while (!(RCC_CR & RCC_CR_HSERDY)) {
@@ -128,7 +128,7 @@ static void begin_timers(void) {
   TIM2_CR1 = TIM_CR1_CEN;
 }
 
-/* Before this the pins are inputs that float (9.1.11): the pull-down outside keeps the gate low. */
+/* Before this the pins are inputs that float (9.1): the pull-down outside keeps the gate low. */
 static void begin_pins(void) {
   GPIOB_BSRR = 1UL << ARM_PIN | 1UL << STOP_PIN;
   GPIOB_CRH = (GPIOB_CRH & ~0x00FF0000UL) | GPIO_INPUT_PULLED << 16 | GPIO_INPUT_PULLED << 20;

@@ -11,8 +11,8 @@ uint32_t chip_now(void);
 void chip_feed_watchdog(void);
 uint8_t chip_stop_is_open(void);
 
-/* Nothing is armed. Arms both edges, to be made by hardware; then looks at the clock again: 1 when the rise
- * is still ahead, else 0, with what is armed left to chip_gate_low. */
+/* Nothing is armed. Arms both edges, to be made by hardware; then looks again: 1 when the rise is still
+ * ahead, or has come meanwhile; 0 when it was armed too late, with what is armed left to chip_gate_low. */
 uint8_t chip_arm(uint32_t rise, uint16_t on);
 
 /* Gate low at once, from every state, and nothing left armed. */

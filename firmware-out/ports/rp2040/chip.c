@@ -10,7 +10,7 @@
  *    burst                                         RISE ---- on-time ---- FALL
  *
  * So the fall is counted by hardware from the rise, and nothing that the processor does or fails to do after
- * arming can keep the gate high. A rise that is armed too late is seen by looking again, and disarmed. While
+ * arming can keep the gate high. A rise that was armed too late is seen by looking again, and disarmed. While
  * no burst is armed, the pin does not belong to PIO at all: it is a plain output, low. */
 #include "chip.h"
 #include "rp2040.h"
@@ -42,7 +42,7 @@ static const uint16_t program[] = {
     0x008C, /* 12: jmp y-- 12 */
     0xE000  /* 13: set pins, 0        wraps to 8 */
 };
-enum { CLOCK_BEGIN = 0, CLOCK_WRAP = 6, BURST_BEGIN = 8, BURST_WRAP = 13 };
+enum { CLOCK_BEGIN = 0, CLOCK_WRAP = 6, BURST_BEGIN = 8, BURST_WAITS = 10, BURST_WRAP = 13 };
 #define FLAG (1UL << 4)
 #define EXECUTE_JMP(to) ((uint32_t)(to))
 #define EXECUTE_MOV_Y_ONES 0xA04BUL
@@ -83,7 +83,7 @@ uint8_t chip_arm(uint32_t rise, uint16_t on) {
   SET_BITS(PIO_CTRL) = PIO_CTRL_ENABLE(BURST);
   PIO_TXF(BURST) = on * CHIP_CYCLES_A_TICK - CYCLES_OF_EDGES;
   PIO_TXF(CLOCK) = ~rise;
-  return (int32_t)(rise - chip_now()) >= 1;
+  return (int32_t)(rise - chip_now()) >= 1 || PIO_ADDRESS(BURST) != BURST_WAITS;
 }
 
 /* The clock has 32 bits in hardware: it cannot be lost. */

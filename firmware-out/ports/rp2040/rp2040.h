@@ -78,6 +78,7 @@
 #define PIO_INSTRUCTION(at) REGISTER(0x50200048UL + 4UL * (at))
 #define PIO_EXECCTRL(machine) REGISTER(0x502000CCUL + 24UL * (machine))
 #define PIO_SHIFTCTRL(machine) (0x502000D0UL + 24UL * (machine))
+#define PIO_ADDRESS(machine) REGISTER(0x502000D4UL + 24UL * (machine))
 #define PIO_EXECUTE(machine) REGISTER(0x502000D8UL + 24UL * (machine))
 #define PIO_PINCTRL(machine) REGISTER(0x502000DCUL + 24UL * (machine))
 #define PIO_CTRL_ENABLE(machine) (1UL << (machine))

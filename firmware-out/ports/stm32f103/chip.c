@@ -58,7 +58,8 @@ void chip_gate_low(void) {
   TIM1_CNT = 0;
 }
 
-/* The pulse is the counts from CCR1 to ARR, both included. */
+/* In one-pulse mode TIM1 runs from the match on, and has turned over when it is done. The pulse is the counts
+ * from CCR1 to ARR, both included. */
 uint8_t chip_arm(uint32_t rise, uint16_t on) {
   TIM1_ARR = on * COUNTS_A_TICK;
   TIM1_EGR = TIM_EGR_UG;
@@ -67,7 +68,7 @@ uint8_t chip_arm(uint32_t rise, uint16_t on) {
   TIM1_BDTR = TIM_BDTR_OSSI | TIM_BDTR_BKE | TIM_BDTR_BKP | TIM_BDTR_MOE;
   TIM2_CCR1 = (uint16_t)rise;
   TIM2_CCMR1 = TIM_OC1_HIGH_ON_MATCH;
-  return (int32_t)(rise - chip_now()) >= 1;
+  return (int32_t)(rise - chip_now()) >= 1 || TIM1_CR1 & TIM_CR1_CEN || TIM1_SR & TIM_SR_UIF;
 }
 
 void chip_feed_watchdog(void) {

@@ -41,8 +41,8 @@ uint8_t hardware_conditions(void) {
 /* The chip, with interrupts off until the burst is over, or until both edges are armed:
  *   1. clamps `on` to BURST_TABLE_ON_MAX_TICKS;
  *   2. leaves the burst out, HARDWARE_TOO_LATE, when its rise is not far enough ahead to be armed in time;
- *   3. arms both edges, looks at the counter again, and disarms when the rise is no longer ahead:
- * HARDWARE_TOO_LATE;
+ *   3. arms both edges, looks at the counter again, and disarms when the rise is no longer ahead, unless the
+ *      timer has begun with it: HARDWARE_TOO_LATE;
  *   4. looks at the stop input until the fall: when it opens, takes the pin low at once, HARDWARE_STOPPED;
  *   5. takes the pin low in any case. */
 uint8_t hardware_make_burst(uint32_t rise, uint16_t on) {

@@ -15,6 +15,15 @@
  * would leave less than the lead, after one more turn of the loop. */
 #define NEAR_TICKS (HARDWARE_LEAD_TICKS + HARDWARE_LEAD_TICKS / 2)
 
+/* Bursts read ahead of the one that is due: where some stand close and take long to read, there is time for
+ * them before. */
+#define MOST_AHEAD 4
+/* A step of reading may take so long on this chip: it is begun only where a burst that is due leaves the
+ * time. */
+#ifndef HARDWARE_READ_TICKS
+#define HARDWARE_READ_TICKS 0
+#endif
+
 volatile struct player_status player_status;
 
 static struct {
@@ -23,6 +32,9 @@ static struct {
   uint32_t rest_left_ms, rest_ticks;
   uint32_t rise; /* of the next burst */
   struct table_burst burst;
+  struct table_burst ahead[MOST_AHEAD]; /* those after it */
+  uint8_t first_ahead, count_ahead;
+  uint8_t ends; /* TABLE_MORE, or why there are no more to read */
   struct table_reader reader;
   struct table_check check;
   uint8_t arm_seen, arm; /* as last seen, and steady */
@@ -73,18 +85,48 @@ static void count_rest(uint32_t elapsed) {
   if (player.rest_left_ms == 0) go(PLAYER_RELEASE);
 }
 
+/* 1 when a burst has been read. */
+static uint8_t read_step(struct table_burst* burst) {
+  const uint8_t result = table_reader_step(&player.reader, burst);
+  if (result == TABLE_BURST) return 1;
+  if (result != TABLE_MORE) player.ends = result;
+  return 0;
+}
+
+static void read_ahead(void) {
+  const uint8_t last = (uint8_t)(player.first_ahead + player.count_ahead) % MOST_AHEAD;
+  if (read_step(&player.ahead[last])) ++player.count_ahead;
+}
+
+static void end_song(void) {
+  if (player.ends == TABLE_END) {
+    ++player_status.songs;
+    rest();
+  } else {
+    end_with(TABLE_MALFORMED);
+  }
+}
+
+/* 0 when there is none. */
+static uint8_t next_burst(void) {
+  if (player.count_ahead != 0) {
+    player.burst = player.ahead[player.first_ahead];
+    player.first_ahead = (uint8_t)(player.first_ahead + 1) % MOST_AHEAD;
+    --player.count_ahead;
+    return 1;
+  }
+  while (player.ends == TABLE_MORE) {
+    if (read_step(&player.burst)) return 1;
+  }
+  return 0;
+}
+
 static void take_next_burst(void) {
   const uint32_t end = player.rise + player.burst.listed_on;
-  switch (table_reader_next(&player.reader, &player.burst)) {
-    case TABLE_BURST:
-      player.rise = end + player.burst.gap;
-      break;
-    case TABLE_END:
-      ++player_status.songs;
-      rest();
-      break;
-    default:
-      end_with(TABLE_MALFORMED);
+  if (next_burst()) {
+    player.rise = end + player.burst.gap;
+  } else {
+    end_song();
   }
 }
 
@@ -93,7 +135,8 @@ static void start(uint32_t now) {
   player_status.missed = 0;
   player.burst.listed_on = 0;
   player.rise = now + START_TICKS;
-  table_reader_begin(&player.reader);
+  player.count_ahead = 0;
+  player.ends = table_reader_begin(&player.reader) ? TABLE_MORE : TABLE_BROKEN;
   go(PLAYER_PLAYING);
   take_next_burst();
 }
@@ -136,7 +179,11 @@ static uint8_t make_burst(void) {
 }
 
 static void play(uint32_t now) {
-  if ((int32_t)(player.rise - now) > NEAR_TICKS) {
+  const int32_t ahead = (int32_t)(player.rise - now);
+  if (ahead > NEAR_TICKS + HARDWARE_READ_TICKS && player.ends == TABLE_MORE &&
+      player.count_ahead < MOST_AHEAD) {
+    read_ahead();
+  } else if (ahead > NEAR_TICKS) {
     hardware_rest_until(player.rise - HARDWARE_LEAD_TICKS);
   } else if (make_burst()) {
     take_next_burst();

@@ -2,6 +2,7 @@
 
 #include <unistd.h>
 
+#include <algorithm>
 #include <chrono>
 #include <condition_variable>
 #include <cstdlib>
@@ -89,7 +90,8 @@ struct Progress::Bar {
     if (changed.wait_for(lock, std::chrono::milliseconds(500), is_over)) return;
     do {
       constexpr int kWidth = 24;
-      const int full = steps > 0 ? std::min(kWidth, kWidth * done / steps) : 0;
+      const int full =
+          steps > 0 ? std::clamp(static_cast<int>(kWidth * (done + share) / steps), 0, kWidth) : 0;
       std::fprintf(stderr, "\r\x1b[K[%s%s] %s", std::string(static_cast<std::size_t>(full), '=').c_str(),
                    std::string(static_cast<std::size_t>(kWidth - full), ' ').c_str(), step);
     } while (!changed.wait_for(lock, std::chrono::milliseconds(100), is_over));
@@ -98,6 +100,7 @@ struct Progress::Bar {
 
   int steps;
   int done = -1;
+  double share = 0;  // of the step
   const char* step = "";
   bool over = false;
   std::mutex mutex;
@@ -117,7 +120,14 @@ void Progress::next(const char* name) {
   if (!bar_) return;
   const std::lock_guard lock(bar_->mutex);
   ++bar_->done;
+  bar_->share = 0;
   bar_->step = name;
+}
+
+void Progress::share(double done) {
+  if (!bar_) return;
+  const std::lock_guard lock(bar_->mutex);
+  bar_->share = done;
 }
 
 }  // namespace burstloom::command

@@ -15,12 +15,29 @@ Target atmega328p() {
   target.tick_hz = 2'000'000;
   target.flash_bytes = 32'768 - 512;
   target.ram_bytes = 2'048;
-  target.player_flash_bytes = 3'456;
+  target.player_flash_bytes = 3'200;
   target.player_ram_bytes = 192;
   target.shortest_on_ticks = 4;
-  target.shortest_gap_ticks = 100;
+  target.shortest_gap_ticks = 112;
   target.longest_on_ticks = 16'000;
+  target.voices_flash_bytes = 2'560;
+  target.voices_ram_bytes = 64;
+  target.voice_ram_bytes = 32;
+  target.weaving_ticks = 68;
+  target.weaving_ticks_per_voice = 9;
+  target.telling_ticks = 170;
   return target;
+}
+
+// What a table of voices takes on chips with 32 bits: the sizes measured on ARM, the times those of eight
+// bits at 16 MHz, which are slower.
+void add_voices(Target& target) {
+  target.voices_flash_bytes = 1'792;
+  target.voices_ram_bytes = 96;
+  target.voice_ram_bytes = 40;
+  target.weaving_ticks = 68;
+  target.weaving_ticks_per_voice = 9;
+  target.telling_ticks = 170;
 }
 
 // RP2040: 264 KiB of RAM by its data sheet; flash is outside the chip, boards carry 2 MiB and more. In the
@@ -40,6 +57,8 @@ Target rp2040() {
   target.shortest_on_ticks = 2;
   target.shortest_gap_ticks = 60;
   target.longest_on_ticks = 16'000;
+  add_voices(target);
+  target.voices_ram_bytes += target.voices_flash_bytes;  // code runs from RAM
   return target;
 }
 
@@ -59,6 +78,7 @@ Target stm32f103() {
   target.shortest_on_ticks = 2;
   target.shortest_gap_ticks = 80;
   target.longest_on_ticks = 16'000;
+  add_voices(target);
   return target;
 }
 
@@ -77,6 +97,7 @@ Target esp32() {
   target.shortest_on_ticks = 4;
   target.shortest_gap_ticks = 200;
   target.longest_on_ticks = 16'000;
+  add_voices(target);
   return target;
 }
 

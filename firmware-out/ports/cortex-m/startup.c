@@ -7,9 +7,10 @@
 extern uint32_t stack_top[], data_load[], data_start[], data_end[], bss_start[], bss_end[];
 
 int main(void);
+void on_reset(void);
 
 /* Lies in flash, as it copies what does not. */
-__attribute__((section(".reset"), noreturn)) static void on_reset(void) {
+__attribute__((section(".reset"), noreturn)) void on_reset(void) {
   const uint32_t* from = data_load;
   uint32_t* to;
   for (to = data_start; to < data_end;) *to++ = *from++;

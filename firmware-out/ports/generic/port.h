@@ -15,6 +15,10 @@
  * edges, and for other interrupts. 40 us are enough for eight bits at 16 MHz. */
 #define HARDWARE_LEAD_TICKS 80
 
+/* A step of reading a table of voices takes no longer than this: measured on eight bits at 16 MHz, which are
+ * slower. */
+#define HARDWARE_READ_TICKS 170
+
 void hardware_begin(void);
 
 #endif

@@ -17,6 +17,10 @@
 #define CHIP_LEAST_LEAD_TICKS 4
 #define CHIP_CYCLES_A_TICK 60UL
 
+/* A step of reading a table of voices takes no longer than this: measured on eight bits at 16 MHz, which are
+ * slower. */
+#define HARDWARE_READ_TICKS 170
+
 void hardware_begin(void);
 
 #endif

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cstdio>
+#include <nlohmann/json.hpp>
 #include <stdexcept>
 
 #include "bench.hpp"
@@ -59,6 +60,23 @@ class port : public testing::TestWithParam<Chip> {
     throw std::runtime_error("a pulse that is no burst of the stream");
   }
 
+  // Against the linker's and the simulator's word. Sections that lie in RAM: .ram (code too, on an RP2040)
+  // and .bss.
+  static void expect_memory(const std::string& elf, const Playback& run, std::int64_t flash,
+                            std::int64_t ram) {
+    const auto section = [&](const std::string& pattern) {
+      return std::stol(avr_check::shell("arm-none-eabi-size -A '" + elf + "' | awk '/^(" + pattern +
+                                        ") / { n += $2 } END { print n + 0 }'"));
+    };
+    const auto close = [](std::int64_t estimate, std::int64_t actual) {
+      std::printf("estimate %ld, actual %ld\n", static_cast<long>(estimate), static_cast<long>(actual));
+      EXPECT_GE(estimate, actual);
+      EXPECT_LE(estimate - actual, 2'048) << "a share for what is still to come, not more";
+    };
+    close(flash, section("\\.boot2|\\.flash|\\.ram"));
+    close(ram, section("\\.ram|\\.bss") + run.deepest_stack);
+  }
+
   static void expect_exact(const BurstStream& stream, const burstloom::Target& as = target()) {
     const Playback run = play(build(stream, as), for_stream(stream));
     EXPECT_EQ(run.status.songs, 1);
@@ -83,14 +101,18 @@ TEST_P(port, plays_a_bundled_song) {
                     song = folder + "/song.burst";
   avr_check::shell(burstloom + "weave '" + samples + "/quayside-lanterns.mid' --coil '" + samples +
                    "/coils/bench-36v.toml' --out '" + song + "'");
-  avr_check::shell(burstloom + "export '" + song + "' --to project --target " + GetParam().target +
-                   " --until 1 --out '" + folder + "/project' && make -s -C '" + folder + "/project'");
+  const auto exported = nlohmann::json::parse(
+      avr_check::shell(burstloom + "export '" + song + "' --json --to project --target " + GetParam().target +
+                       " --until 1 --out '" + folder + "/project'"));
+  avr_check::shell("make -s -C '" + folder + "/project'");
   const BurstStream whole = burstloom::read_stream(song, {}).file.stream;
   const BurstStream part = excerpt(whole, 0, whole.tick_hz);
   ASSERT_GT(part.bursts.size(), 100u);
   const Playback run = play(folder + "/project/player.elf", for_stream(part));
   EXPECT_EQ(run.status.songs, 1);
   EXPECT_EQ(absent(run, part), std::vector<std::size_t>{});
+  expect_memory(folder + "/project/player.elf", run, exported["fit"]["flash_used"],
+                exported["fit"]["ram_used"]);
 }
 TEST_P(port, plays_shortest_neighbours) {
   expect_exact(avr_check::neighbours(target().shortest_on_ticks, target().shortest_gap_ticks, 500));
@@ -206,24 +228,11 @@ TEST_P(port, is_reset_when_its_program_hangs) {
   EXPECT_LE(run.cycles - run.gate.back().cycle, 33 * clock_hz() / 1000);
 }
 
-// Against the linker's and the simulator's word. Sections that lie in RAM: .ram (code too, on an RP2040) and
-// .bss.
 TEST_P(port, takes_the_memory_that_was_estimated) {
   for (const BurstStream& stream : {avr_check::four_bursts(), avr_check::song_like(400, 1)}) {
     const auto fit = burstloom::fit_of(avr_check::input_of(stream), target());
     const std::string elf = build(stream);
-    const auto section = [&](const std::string& pattern) {
-      const std::string sum =
-          "arm-none-eabi-size -A '" + elf + "' | awk '/^(" + pattern + ") / { n += $2 } END { print n + 0 }'";
-      return std::stol(avr_check::shell(sum));
-    };
-    const auto close = [](std::int64_t estimate, std::int64_t actual) {
-      std::printf("estimate %ld, actual %ld\n", static_cast<long>(estimate), static_cast<long>(actual));
-      EXPECT_GE(estimate, actual);
-      EXPECT_LE(estimate - actual, 2'048) << "a share for what is still to come, not more";
-    };
-    close(fit.flash_used, section("\\.boot2|\\.flash|\\.ram"));
-    close(fit.ram_used, section("\\.ram|\\.bss") + play(elf, for_stream(stream)).deepest_stack);
+    expect_memory(elf, play(elf, for_stream(stream)), fit.flash_used, fit.ram_used);
   }
 }
 

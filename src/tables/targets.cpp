@@ -41,7 +41,7 @@ void add_voices(Target& target) {
 }
 
 // RP2040: 264 KiB of RAM by its data sheet; flash is outside the chip, boards carry 2 MiB and more. In the
-// simulator gaps of 20 ticks are kept; an entry of the table that lies across two lines of the flash cache
+// simulator gaps of 16 ticks are kept; an entry of the table that lies across two lines of the flash cache
 // takes 17 more (two times 8 bytes, 64 bits sent a word, at 30 MHz). The rest is margin.
 Target rp2040() {
   Target target;
@@ -63,7 +63,7 @@ Target rp2040() {
 }
 
 // STM32F103x8: 64 KiB of flash and 20 KiB of RAM by its data sheet. With three cycles an instruction gaps of
-// 28 ticks are kept.
+// 32 ticks are kept.
 Target stm32f103() {
   Target target;
   target.name = "stm32f103";

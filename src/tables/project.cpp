@@ -12,6 +12,25 @@ namespace {
 using table_detail::in_comment;
 using table_detail::number;
 
+constexpr const char* kReadme = "README.md";  // the song's part, then the port's
+
+constexpr std::string_view kBehaviour = R"(
+## How it behaves
+
+- **Arm** is a switch, not a push button: opened, it ends the song. It is debounced by 20 ms.
+- **Stop** acts at once, within a running burst too. Use a switch that breaks the circuit when pushed.
+- After reset, at the end of the song and after every stop the gate is low and the player rests (see above).
+  Then arm has to be open, and to be closed again with stop closed, before the song starts. A switch that
+  sticks, or was left closed, starts nothing.
+- A burst whose rise cannot be made in time, because another interrupt kept the processor, is left out and
+  counted (`player_status.missed`); the song goes on in time.
+- A burst that a duty window has no room for is left out and counted (`player_status.refused`); a sound table has
+  none.
+- A table that is damaged, cut, of another version or tick rate, or made for wider limits plays nothing
+  (`player_status.state` 5, `player_status.error` tells why: see player/table.h).
+
+)";
+
 template <typename Lines>
 std::string paragraphs(const Lines& lines) {
   std::string text;
@@ -28,43 +47,6 @@ std::string in_markdown(const std::string& text) {
   }
   return safe;
 }
-
-constexpr std::string_view kWiring = R"(
-## Wiring
-
-| pin | chip (PDIP) | use |
-|---|---|---|
-| PB1 (OC1A) | 15 | gate output, active high, **pull-down of 1 to 10 kOhm to ground outside** |
-| PD4 | 6 | arm input: closed to ground = armed, open = disarmed (pull-up inside) |
-| PD5 | 11 | stop input: closed to ground = may run, open = stop (pull-up inside) |
-| GND | 8, 22 | ground of the switches and of the gate driver's input |
-
-The chip runs from a crystal or resonator of 16 MHz (the internal oscillator is far too inexact). Set the
-brown-out detector (2.7 V or 4.3 V) by the fuses. Near a coil, give both inputs 1 kOhm in series and 100 nF to
-ground at the pin; better still, take gate and inputs through optical fibre.
-
-- **Arm** is a switch, not a push button: opened, it ends the song. It is debounced by 20 ms.
-- **Stop** acts at once, within a running burst too. Use a switch that breaks the circuit when pushed.
-- After reset, at the end of the song and after every stop the gate is low and the player rests (see above).
-  Then arm has to be open, and to be closed again with stop closed, before the song starts. A switch that
-  sticks, or was left closed, starts nothing.
-- A burst whose rise cannot be made in time, because another interrupt kept the processor, is left out and
-  counted (`player_status.missed`); the song goes on in time.
-- A burst that a duty window has no room for is left out and counted (`player_status.refused`); a sound table has
-  none.
-- A table that is damaged, cut, of another version or tick rate, or made for wider limits plays nothing
-  (`player_status.state` 5, `player_status.error` tells why: see player/table.h).
-- The watchdog (32 ms) resets the chip if the program hangs: pin low, disarmed.
-
-## Build and load
-
-    make            # player.hex; needs avr-gcc and avr-libc
-    make size       # flash and RAM used
-    make load PROGRAMMER=arduino LOAD_PORT=/dev/ttyUSB0    # needs avrdude
-
-If you add code of your own: leave Timer1 alone, and keep interrupts off for less than 10 ms at a time. The player
-keeps them off around each burst itself, from at most 75 us before its rise to its fall.
-)";
 
 // One line a window that the guard keeps.
 std::string duty_kept(const table_detail::CompiledLimits& limits) {
@@ -89,26 +71,34 @@ std::string readme(const TableInput& input, const Target& target) {
          std::to_string(fit.flash_used) + " of " + std::to_string(fit.flash_of) +
          " bytes; RAM with stack: about " + std::to_string(fit.ram_used) + " of " +
          std::to_string(fit.ram_of) + " bytes\n\n## Cautions\n\n" + paragraphs(kCautions) + "\n" +
-         paragraphs(table_detail::kPolarity) + std::string(kWiring);
+         paragraphs(table_detail::kPolarity) + std::string(kBehaviour);
 }
 
-// player/x stays where it is, ports/<target>/x becomes port/x, the port's Makefile comes to the top.
-std::string place_in_project(std::string_view path, const std::string& port) {
+// player/x stays where it is; x of the target's own port, and of the one it shares, becomes port/x, but the
+// Makefile and the README come to the top.
+std::string place_in_project(std::string_view path, const Target& target) {
   if (path.starts_with("player/")) return std::string(path);
-  if (!path.starts_with(port)) return {};
-  const std::string name(path.substr(port.size()));
-  return name == "Makefile" ? name : "port/" + name;
+  for (const std::string& port : {target.name, target.shared_port}) {
+    const std::string folder = "ports/" + port + "/";
+    if (port.empty() || !path.starts_with(folder)) continue;
+    const std::string name(path.substr(folder.size()));
+    return name == "Makefile" || name == kReadme ? name : "port/" + name;
+  }
+  return {};
 }
 
 }  // namespace
 
 std::vector<FolderFile> project(const TableInput& input, const Target& target) {
   std::vector<FolderFile> files = {{"burst_table.h", table_header(input, target)},
-                                   {"README.md", readme(input, target)}};
-  const std::string port = "ports/" + target.name + "/";
+                                   {kReadme, readme(input, target)}};
   for (const EmbeddedFile& file : embedded_files()) {
-    const std::string place = place_in_project(file.path, port);
-    if (!place.empty()) files.push_back({place, std::string(file.content)});
+    const std::string place = place_in_project(file.path, target);
+    if (place == kReadme) {
+      files[1].content += file.content;
+    } else if (!place.empty()) {
+      files.push_back({place, std::string(file.content)});
+    }
   }
   return files;
 }

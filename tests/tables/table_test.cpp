@@ -7,6 +7,7 @@
 #include <limits>
 #include <map>
 #include <random>
+#include <set>
 #include <sstream>
 
 #include "burstloom/common/error.hpp"
@@ -311,18 +312,34 @@ TEST(table_header, carries_the_cautions) {
 }
 
 TEST(project, holds_all_that_make_needs) {
-  std::vector<std::string> paths;
-  for (const FolderFile& file : project(three_bursts(), chip())) {
-    paths.push_back(file.path);
-    EXPECT_FALSE(file.content.empty()) << file.path;
+  for (const Target& target : targets()) {
+    SCOPED_TRACE(target.name);
+    std::set<std::string> paths;
+    std::string readme;
+    for (const FolderFile& file : project(three_bursts(), target)) {
+      EXPECT_TRUE(paths.insert(file.path).second) << file.path << " twice";
+      EXPECT_FALSE(file.content.empty()) << file.path;
+      if (file.path == "README.md") readme = file.content;
+    }
+    for (const char* path : {"Makefile", "README.md", "burst_table.h", "player/hardware.h", "player/player.c",
+                             "player/player.h", "player/table.c", "player/table.h", "player/guard.c",
+                             "player/weaver.c", "port/hardware.c", "port/main.c", "port/port.h"})
+      EXPECT_EQ(paths.count(path), 1u) << path;
+    EXPECT_EQ(paths.count("port/startup.c"), target.shared_port.empty() ? 0u : 1u);
+    for (const char* words : {"## Cautions", "## How it behaves", "## Wiring", "gate output, active high",
+                              "pull-down", "open = stop", "watchdog"})
+      EXPECT_NE(readme.find(words), std::string::npos) << words;
   }
-  std::sort(paths.begin(), paths.end());
-  EXPECT_EQ(paths,
-            (std::vector<std::string>{
-                "Makefile", "README.md", "burst_table.h", "player/guard.c", "player/guard.h",
-                "player/hardware.h", "player/player.c", "player/player.h", "player/table.c", "player/table.h",
-                "player/table_bytes.c", "player/table_bytes.h", "player/voices.c", "player/voices.h",
-                "player/weaver.c", "player/weaver.h", "port/hardware.c", "port/main.c", "port/port.h"}));
+}
+
+// Streams are woven at the default tick rate; a target that could not play them would be none.
+TEST(targets, count_the_default_ticks) {
+  for (const Target& target : targets()) {
+    EXPECT_EQ(target.tick_hz, kDefaultTickHz) << target.name;
+    EXPECT_EQ(target.clock_hz % target.tick_hz, 0) << target.name;
+    EXPECT_GT(target.flash_bytes, target.player_flash_bytes) << target.name;
+    EXPECT_GT(target.ram_bytes, target.player_ram_bytes) << target.name;
+  }
 }
 
 }  // namespace

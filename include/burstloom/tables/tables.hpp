@@ -14,8 +14,9 @@ namespace burstloom {
 
 /// A chip that tables can be exported for: what it has, and what its player can do.
 struct Target {
-  std::string name;  ///< as in `--target NAME`
+  std::string name;  ///< as in `--target NAME`; its port lies in firmware-out/ports/NAME
   std::string chip;
+  std::string shared_port;  ///< a second folder there, of what its family has in common; or empty
   std::int64_t clock_hz = 0;
   std::int64_t flash_bytes = 0,
                ram_bytes = 0;  ///< for the player and its table: without a boot loader's share

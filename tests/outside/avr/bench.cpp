@@ -117,14 +117,15 @@ std::vector<Edge> read_edges(const std::string& path) {
 }
 
 std::vector<std::size_t> absent_bursts(const std::vector<Pulse>& pulses, const BurstStream& stream,
-                                       std::int64_t tolerance, std::size_t first) {
+                                       std::int64_t tolerance, std::size_t first,
+                                       std::int64_t cycles_per_tick) {
   std::vector<std::size_t> absent;
   std::size_t next = 0;
   const std::int64_t zero =
-      pulses.empty() ? 0 : pulses.front().rise - stream.bursts.at(first).start * kCyclesPerTick;
+      pulses.empty() ? 0 : pulses.front().rise - stream.bursts.at(first).start * cycles_per_tick;
   for (std::size_t i = 0; i < stream.bursts.size(); ++i) {
-    const std::int64_t rise = zero + stream.bursts[i].start * kCyclesPerTick;
-    const std::int64_t fall = rise + stream.bursts[i].on * kCyclesPerTick;
+    const std::int64_t rise = zero + stream.bursts[i].start * cycles_per_tick;
+    const std::int64_t fall = rise + stream.bursts[i].on * cycles_per_tick;
     if (next < pulses.size() && std::abs(pulses[next].rise - rise) <= tolerance &&
         std::abs(pulses[next].fall - fall) <= tolerance) {
       ++next;

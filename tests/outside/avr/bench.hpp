@@ -52,7 +52,8 @@ struct Pulse {
 /// that is no burst. The offset is the one at which the first pulse is burst number `first`.
 [[nodiscard]] std::vector<std::size_t> absent_bursts(const std::vector<Pulse>& pulses,
                                                      const burstloom::BurstStream& stream,
-                                                     std::int64_t tolerance = 0, std::size_t first = 0);
+                                                     std::int64_t tolerance = 0, std::size_t first = 0,
+                                                     std::int64_t cycles_per_tick = kCyclesPerTick);
 
 /// Streams of several kinds, the same in every run.
 [[nodiscard]] burstloom::BurstStream four_bursts();

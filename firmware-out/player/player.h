@@ -25,7 +25,10 @@ enum {
   /* 1 to 7: what is wrong with the table, as in table.h */
   PLAYER_STOP_OPENED = 16,
   PLAYER_DISARMED = 17,
-  PLAYER_CLOCK_LOST = 18
+  PLAYER_CLOCK_LOST = 18,
+  PLAYER_LINK_LOST = 19,   /* the computer has not been heard for too long */
+  PLAYER_STARVED = 20,     /* the next burst was not there when the one before had ended */
+  PLAYER_HOST_STOPPED = 21 /* the computer asked for it */
 };
 
 enum { PLAYER_STATUS_MARK = 0xB5 };
@@ -40,6 +43,9 @@ struct player_status {
   uint32_t missed; /* bursts since the last start whose rise could not be armed in time */
 };
 extern volatile struct player_status player_status;
+
+/* 0 when it does not rest. */
+uint32_t player_rest_left_ms(void);
 
 void player_begin(void);
 /* Does what is due now and sleeps until there is more; to be called for ever. */

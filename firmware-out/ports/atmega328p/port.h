@@ -16,6 +16,14 @@
  * arm the edge; the rest is for other interrupts: up to 10 us they cost no burst. */
 #define HARDWARE_LEAD_TICKS 80
 
+/* A player on a link receives bytes also while it waits for a burst's edges with interrupts off. */
+#ifdef BURST_LINK_BAUD
+#include "serial_port.h"
+#define HARDWARE_WHILE_WAITING() serial_take()
+#else
+#define HARDWARE_WHILE_WAITING() ((void)0)
+#endif
+
 void hardware_begin(void);
 
 #endif

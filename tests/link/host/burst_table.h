@@ -1,0 +1,8 @@
+/* What is compiled into the player of the link's tests. */
+#ifndef BURST_TABLE_H
+#define BURST_TABLE_H
+#define BURST_TABLE_TICK_HZ 2000000UL
+#define BURST_TABLE_ON_MAX_TICKS 100UL
+#define BURST_TABLE_GAP_MIN_TICKS 200UL
+#define BURST_TABLE_REST_MS 50UL
+#endif

@@ -56,7 +56,7 @@ std::int64_t needed_baud(const SendPlan& plan, const BurstStream& stream) {
     while (at(plan.pieces[i]) - at(plan.pieces[oldest]) >= window) bytes -= wire(plan.pieces[oldest++]);
     most = std::max(most, bytes);
   }
-  constexpr auto kAlive = static_cast<std::int64_t>(kAround / kAliveEvery_s);
+  constexpr auto kAlive = static_cast<std::int64_t>((kAround + 1) / kAliveEvery_s);
   return 10 * (most * kWindowsPerSecond + kAlive);
 }
 

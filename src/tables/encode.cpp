@@ -105,16 +105,9 @@ class BurstCheck {
 }  // namespace
 
 CompiledLimits compiled_limits(const TableInput& input, const Target& target) {
-  const Profile& profile = input.profile;
-  const double ticks_per_us = static_cast<double>(input.stream.tick_hz) / 1e6;
-  const double stretch_us = profile.drive.pulse_stretch_ns / 1000;
-  const double clock = profile.drive.clock_tolerance_percent / 100;
-  CompiledLimits limits;
-  limits.on_max = down((profile.limits.on_time_max_us - stretch_us) / (1 + clock) * ticks_per_us);
+  CompiledLimits limits = player_limits(input.profile, input.stream.tick_hz, input.rest_before_repeat_s);
   limits.on_max = std::min(limits.on_max, target.longest_on_ticks);
-  limits.gap_min = up((profile.limits.gap_us + stretch_us) / (1 - clock) * ticks_per_us);
   limits.gap_min = std::max(limits.gap_min, target.shortest_gap_ticks);
-  limits.rest_ms = rest_ms(input.rest_before_repeat_s, 1 - clock);
   return limits;
 }
 
@@ -175,3 +168,19 @@ std::vector<std::int64_t> bytes_until_burst(const BurstStream& stream) {
 }
 
 }  // namespace burstloom::table_detail
+
+namespace burstloom {
+
+PlayerLimits player_limits(const Profile& profile, std::int64_t tick_hz, double rest_s) {
+  const double ticks_per_us = static_cast<double>(tick_hz) / 1e6;
+  const double stretch_us = profile.drive.pulse_stretch_ns / 1000;
+  const double clock = profile.drive.clock_tolerance_percent / 100;
+  PlayerLimits limits;
+  limits.on_max =
+      table_detail::down((profile.limits.on_time_max_us - stretch_us) / (1 + clock) * ticks_per_us);
+  limits.gap_min = table_detail::up((profile.limits.gap_us + stretch_us) / (1 - clock) * ticks_per_us);
+  limits.rest_ms = table_detail::rest_ms(rest_s, 1 - clock);
+  return limits;
+}
+
+}  // namespace burstloom

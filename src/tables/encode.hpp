@@ -12,17 +12,13 @@ inline constexpr std::size_t kTableHeaderBytes = 36;
 /// The player's clock has 32 bits: a longer rest would look like the past to it.
 inline constexpr Tick kLongestGapTicks = (Tick{1} << 30) - 1;
 
-/// What the player enforces, whatever its table says.
-struct CompiledLimits {
-  Tick on_max = 0, gap_min = 0;  ///< ticks of the stream
-  std::int64_t rest_ms = 0;
-};
+using CompiledLimits = PlayerLimits;
 
-/// The profile's limits in ticks, as the judge counts them: stretch and clock tolerance are taken off the
-/// safe way round, then a maximum goes down and a minimum up, so that what keeps the limits passes unclamped.
-/// Never wider than what the target can do. Throws Error (usage) for a rest that is negative, not finite or
-/// too long.
+/// `player_limits` of the input, never wider than what the target can do.
 [[nodiscard]] CompiledLimits compiled_limits(const TableInput& input, const Target& target);
+
+/// The limits as definitions of a C header.
+[[nodiscard]] std::string limit_definitions(const CompiledLimits& limits, std::int64_t tick_hz);
 
 /// Throws Error unless `target` can play the stream inside the compiled limits: usage (another tick rate),
 /// bad_input (out of order), outside_limits (naming burst, time, value, what is possible and what to change).

@@ -25,6 +25,10 @@ void require_fit(const TableInput& input, const Target& target) {
                   number(fit.fits_until_s) + ")");
 }
 
+std::string define(const char* name, const std::string& value) {
+  return std::string("#define BURST_TABLE_") + name + " " + value + "\n";
+}
+
 std::string word(std::uint32_t value) {
   static constexpr char digits[] = "0123456789ABCDEF";
   std::string text = "0x";
@@ -43,27 +47,13 @@ std::string origin(const TableInput& input, const Target& target, const Compiled
          " s.\n";
 }
 
-template <typename Lines>
-std::string comment_lines(const Lines& lines) {
-  std::string text;
-  for (const std::string_view line : lines)
-    text += " *" + std::string(line.empty() ? "" : " ") + std::string(line) + "\n";
-  return text;
-}
-
 std::string definitions(const BurstStream& stream, const CompiledLimits& limits, const Bytes& table) {
-  const auto define = [](const char* name, const std::string& value) {
-    return std::string("#define BURST_TABLE_") + name + " " + value + "\n";
-  };
   std::uint32_t crc = 0;
   for (std::size_t i = 0; i < 4; ++i) crc |= static_cast<std::uint32_t>(table[32 + i]) << 8 * i;
   return define("VERSION", std::to_string(table_detail::kTableVersion)) +
-         define("TICK_HZ", std::to_string(stream.tick_hz) + "UL") +
          define("COUNT", std::to_string(stream.bursts.size()) + "UL") +
          define("BYTES", std::to_string(table.size()) + "UL") + define("CRC32", word(crc)) +
-         define("ON_MAX_TICKS", std::to_string(limits.on_max) + "UL") +
-         define("GAP_MIN_TICKS", std::to_string(limits.gap_min) + "UL") +
-         define("REST_MS", std::to_string(limits.rest_ms) + "UL");
+         table_detail::limit_definitions(limits, stream.tick_hz);
 }
 
 // Every byte as "n," with decimals made once: this is all there is to do for most of a header's length.
@@ -100,13 +90,20 @@ static const uint8_t burst_table[BURST_TABLE_BYTES] BURST_TABLE_FLASH = {
 
 }  // namespace
 
+std::string table_detail::limit_definitions(const CompiledLimits& limits, std::int64_t tick_hz) {
+  return define("TICK_HZ", std::to_string(tick_hz) + "UL") +
+         define("ON_MAX_TICKS", std::to_string(limits.on_max) + "UL") +
+         define("GAP_MIN_TICKS", std::to_string(limits.gap_min) + "UL") +
+         define("REST_MS", std::to_string(limits.rest_ms) + "UL");
+}
+
 std::string table_header(const TableInput& input, const Target& target) {
   const CompiledLimits limits = table_detail::compiled_limits(input, target);
   table_detail::require_playable(input, target, limits);
   require_fit(input, target);
   const Bytes table = table_detail::table_bytes(input.stream, limits);
-  return "/*\n" + origin(input, target, limits) + " *\n" + comment_lines(kCautions) + " *\n" +
-         comment_lines(table_detail::kPolarity) + " */\n" + "#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n" +
+  return "/*\n" + origin(input, target, limits) + " *\n" + table_detail::comment_lines(kCautions) +
+         " *\n" + table_detail::comment_lines(table_detail::kPolarity) + " */\n" + "#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n" +
          definitions(input.stream, limits, table) + "#endif\n" + std::string(kStorage) +
          decimal_bytes(table) + "};\n#endif\n";
 }

@@ -1,6 +1,7 @@
 // Numbers and names as text for messages, comments and C sources.
 #pragma once
 
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -12,5 +13,13 @@ namespace burstloom::table_detail {
 /// `text` fit for the inside of a C comment on one line: control characters, non-ASCII, `*/`, `/*`, trigraphs
 /// and a trailing backslash become harmless; long text is cut.
 [[nodiscard]] std::string in_comment(std::string_view text);
+
+/// The same, fit for Markdown too: a title stays a title.
+[[nodiscard]] std::string in_markdown(std::string_view text);
+
+/// Lines of a C comment under way.
+[[nodiscard]] std::string comment_lines(std::span<const std::string_view> lines);
+/// Lines of plain text.
+[[nodiscard]] std::string paragraphs(std::span<const std::string_view> lines);
 
 }  // namespace burstloom::table_detail

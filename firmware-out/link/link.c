@@ -259,7 +259,8 @@ uint8_t source_work(uint32_t now) {
 }
 
 void source_begin(void) {
-  song.session = song.offered = song.wanted = 0;
+  song.session = song.offered = song.wanted = song.stopped = 0;
+  song.rest_ms = 0;
   answer.player_due = answer.status_due = 0;
   answer.damaged = 0;
   frame.bad = 1; /* until the first zero: what comes in the middle of a frame is none */

@@ -36,10 +36,15 @@ static struct {
   uint8_t head[HEAD_BYTES];
 } frame;
 
+/* What is said in answer. It is written from the second byte on (the first is room for COBS), then gets its checksum
+ * a few bytes at a time, then goes out: all at once would take longer than there is between two bursts. */
+#define CRC_AT_A_TIME 6
 static struct {
   uint32_t status_sent;
   uint16_t damaged;
+  uint16_t crc;
   uint8_t player_due, status_due;
+  uint8_t summed, end; /* bytes under the checksum so far, and in all; no message: both 0 */
   uint8_t bytes[32];
 } answer;
 
@@ -174,66 +179,76 @@ static void take(uint32_t now, uint8_t byte) {
   }
 }
 
-/* A message is written from the second byte on; the first is room for COBS. */
-static uint8_t put_bytes(uint8_t at, uint32_t value, uint8_t count) {
-  for (; count != 0; --count, value >>= 8) answer.bytes[at++] = (uint8_t)value;
-  return at;
+static void say_byte(uint8_t byte) {
+  answer.bytes[++answer.end] = byte;
+}
+static void say_half(uint16_t value) {
+  say_byte((uint8_t)value);
+  say_byte((uint8_t)(value >> 8));
+}
+static void say_word(uint32_t value) {
+  say_half((uint16_t)value);
+  say_half((uint16_t)(value >> 16));
 }
 
-static void send_up_to(uint8_t end) {
-  uint16_t crc = 0xFFFF;
+static void say_player(void) {
+  say_byte(LINK_PLAYER);
+  say_byte(LINK_VERSION);
+  say_word(BURST_TABLE_TICK_HZ);
+  say_word(BURST_TABLE_ON_MAX_TICKS);
+  say_word(BURST_TABLE_GAP_MIN_TICKS);
+  say_word(BURST_TABLE_REST_MS);
+  say_half(LINK_BUFFER_BYTES);
+}
+
+static void say_status(void) {
+  say_byte(LINK_STATUS);
+  say_byte(song.session);
+  say_byte(player_status.state);
+  say_byte(player_status.error);
+  say_byte(player_status.songs);
+  say_byte(song.ask_again);
+  say_half(song.expected);
+  say_half((uint16_t)(song.accepted + LINK_BUFFER_BYTES - used()));
+  say_word(player_status.made);
+  say_half((uint16_t)player_status.missed);
+  say_half(answer.damaged);
+  say_word(player_rest_left_ms());
+}
+
+/* Some bytes more under the checksum, or after the last one COBS, and out. */
+static void go_on_answering(void) {
   uint8_t at, zero = 0;
-  for (at = 1; at < end; ++at) crc = crc_with(crc, answer.bytes[at]);
-  answer.bytes[end++] = (uint8_t)(crc >> 8);
-  answer.bytes[end++] = (uint8_t)crc;
-  answer.bytes[end] = 0;
-  for (at = 1; at <= end; ++at) {
+  for (at = 0; at < CRC_AT_A_TIME && answer.summed < answer.end; ++at)
+    answer.crc = crc_with(answer.crc, answer.bytes[++answer.summed]);
+  if (at != 0) return;
+  say_half((uint16_t)(answer.crc << 8 | answer.crc >> 8));
+  say_byte(0);
+  for (at = 1; at <= answer.end; ++at) {
     if (answer.bytes[at] != 0) continue;
     answer.bytes[zero] = (uint8_t)(at - zero);
     zero = at;
   }
-  serial_send(answer.bytes, (uint8_t)(end + 1));
+  serial_send(answer.bytes, (uint8_t)(answer.end + 1));
+  answer.summed = answer.end = 0;
 }
 
-static void send_player(void) {
-  uint8_t at = put_bytes(1, LINK_PLAYER, 1);
-  at = put_bytes(at, LINK_VERSION, 1);
-  at = put_bytes(at, BURST_TABLE_TICK_HZ, 4);
-  at = put_bytes(at, BURST_TABLE_ON_MAX_TICKS, 4);
-  at = put_bytes(at, BURST_TABLE_GAP_MIN_TICKS, 4);
-  at = put_bytes(at, BURST_TABLE_REST_MS, 4);
-  at = put_bytes(at, LINK_BUFFER_BYTES, 2);
-  send_up_to(at);
-}
-
-static void send_status(void) {
-  const uint32_t rest = (player_rest_left_ms() + 99) / 100;
-  uint8_t at = put_bytes(1, LINK_STATUS, 1);
-  at = put_bytes(at, song.session, 1);
-  at = put_bytes(at, player_status.state, 1);
-  at = put_bytes(at, player_status.error, 1);
-  at = put_bytes(at, player_status.songs, 1);
-  at = put_bytes(at, song.ask_again, 1);
-  at = put_bytes(at, song.expected, 2);
-  at = put_bytes(at, (uint16_t)(song.accepted + LINK_BUFFER_BYTES - used()), 2);
-  at = put_bytes(at, player_status.made, 4);
-  at = put_bytes(at, player_status.missed, 2);
-  at = put_bytes(at, answer.damaged, 2);
-  at = put_bytes(at, rest < 0xFFFF ? rest : 0xFFFF, 2);
-  send_up_to(at);
-}
-
-static uint8_t send_something(uint32_t now) {
+static uint8_t answer_something(uint32_t now) {
+  if (answer.end != 0) {
+    go_on_answering();
+    return 1;
+  }
   if (!serial_idle()) return 0;
+  answer.crc = 0xFFFF;
   if (answer.player_due) {
     answer.player_due = 0;
-    send_player();
+    say_player();
     return 1;
   }
   if (answer.status_due || (song.wanted && now - answer.status_sent >= LINK_STATUS_TICKS)) {
     answer.status_due = 0;
     answer.status_sent = now;
-    send_status();
+    say_status();
     return 1;
   }
   return 0;
@@ -255,13 +270,13 @@ uint8_t source_work(uint32_t now) {
     take(now, byte);
     return 1;
   }
-  return send_something(now);
+  return answer_something(now);
 }
 
 void source_begin(void) {
   song.session = song.offered = song.wanted = song.stopped = 0;
   song.rest_ms = 0;
-  answer.player_due = answer.status_due = 0;
+  answer.player_due = answer.status_due = answer.summed = answer.end = 0;
   answer.damaged = 0;
   frame.bad = 1; /* until the first zero: what comes in the middle of a frame is none */
   serial_begin();

@@ -113,7 +113,7 @@ std::optional<PlayerInfo> player_info_from(std::span<const std::uint8_t> body) {
 }
 
 std::optional<PlayerStatus> player_status_from(std::span<const std::uint8_t> body) {
-  if (!is_of(body, FrameType::status, 20)) return std::nullopt;
+  if (!is_of(body, FrameType::status, 22)) return std::nullopt;
   BodyReader reader(body);
   PlayerStatus status;
   status.session = static_cast<std::uint8_t>(reader.next(1));
@@ -128,7 +128,7 @@ std::optional<PlayerStatus> player_status_from(std::span<const std::uint8_t> bod
   status.made = reader.next(4);
   status.missed = reader.next(2);
   status.damaged = reader.next(2);
-  status.rest_left_s = reader.next(2) / 10.0;
+  status.rest_left_s = reader.next(4) / 1000.0;
   return status;
 }
 

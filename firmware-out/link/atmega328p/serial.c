@@ -39,8 +39,8 @@ ISR(USART_UDRE_vect) {
 void serial_begin(void) {
   serial_head = serial_tail = left_to_send = 0;
   PORTD |= _BV(PD0); /* an open wire is a silent line */
-  UBRR0 = BAUD_DIVISOR - 1;
   UCSR0A = _BV(U2X0);
+  UBRR0 = BAUD_DIVISOR - 1;
   UCSR0C = _BV(UCSZ01) | _BV(UCSZ00);
   UCSR0B = _BV(RXCIE0) | _BV(RXEN0) | _BV(TXEN0);
 }

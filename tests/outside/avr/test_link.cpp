@@ -1,0 +1,121 @@
+// A player on a serial link, on a simulated ATmega328P: the computer's side of the link at the other end of its
+// receiver, which holds two bytes as the chip's does.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cstdio>
+#include <random>
+
+#include "bench.hpp"
+#include "burstloom/link/sender.hpp"
+
+namespace avr_check {
+namespace {
+
+using burstloom::Burst;
+using burstloom::BurstStream;
+using burstloom::Sender;
+using burstloom::Tick;
+using Ending = Sender::Ending;
+
+constexpr double kRest_s = 0.2;
+
+// For a coil with limits of 50 us and 100 us.
+std::string build_link_player(const std::string& name, std::int64_t baud = 115'200) {
+  burstloom::LinkPlayer player;
+  player.profile.name = "bench";
+  player.profile.drive.clock_tolerance_percent = 0;
+  player.profile.limits.on_time_max_us = 50;
+  player.profile.limits.gap_us = 100;
+  player.rest_s = kRest_s;
+  player.baud = baud;
+  return build(name, burstloom::link_player(player, atmega()));
+}
+
+class SendingPeer : public Peer {
+ public:
+  explicit SendingPeer(const BurstStream& stream, double baud = 115'200)
+      : sender(stream, {100, 200, 0}, "the wire", 1, baud) {}
+  std::vector<std::uint8_t> talk(double now_s, const std::vector<std::uint8_t>& heard, bool line_is_free) override {
+    now_s_ = now_s;
+    if (now_s >= dies_at_s) return {};
+    if (now_s >= stops_at_s) sender.stop();
+    sender.receive(now_s, heard);
+    if (!line_is_free) return {};
+    std::vector<std::uint8_t> out;
+    for (std::size_t before = 1; before != out.size();) {  // as much as it wants to write
+      before = out.size();
+      const auto more = sender.to_send(now_s);
+      out.insert(out.end(), more.begin(), more.end());
+    }
+    for (std::uint8_t& byte : out)
+      if (damage_one_in != 0 && dice_() % damage_one_in == 0) byte ^= static_cast<std::uint8_t>(1 << dice_() % 8);
+    return out;
+  }
+  [[nodiscard]] bool is_done() const override {
+    return sender.phase() == Sender::Phase::over || now_s_ >= dies_at_s + 1;
+  }
+
+  Sender sender;
+  double dies_at_s = 1e9, stops_at_s = 1e9;
+  unsigned damage_one_in = 0;
+
+ private:
+  double now_s_ = 0;
+  std::mt19937 dice_{1};
+};
+
+Playback play(const std::string& elf, SendingPeer& peer, double baud = 115'200, std::vector<Switches> more = {}) {
+  Options options;
+  options.seconds = 1'000;
+  options.until_song_ends = true;
+  options.switches = {{0, false, true}, {0.6, true, true}};
+  options.switches.insert(options.switches.end(), more.begin(), more.end());
+  options.peer = &peer;
+  options.baud = baud;
+  return simulate(elf, options);
+}
+
+void expect_exact(const Playback& run, const BurstStream& stream) {
+  EXPECT_EQ(run.status.songs, 1);
+  EXPECT_EQ(run.status.error, 0);
+  EXPECT_EQ(run.status.missed, 0u);
+  EXPECT_EQ(run.status.made, stream.bursts.size());
+  EXPECT_EQ(run.resets, 0);
+  EXPECT_EQ(run.overruns, 0);
+  EXPECT_EQ(absent_bursts(pulses(run.gate), stream, kSimavrLateness), std::vector<std::size_t>{});
+}
+
+// Like a song, at so many bursts a second.
+BurstStream dense_song(double seconds, Tick period, Tick longest_on, unsigned seed) {
+  std::mt19937 dice(seed);
+  BurstStream stream;
+  for (Tick at = 0; stream.seconds(at) < seconds;) {
+    const Tick on = 10 + static_cast<Tick>(dice() % static_cast<unsigned>(longest_on - 9));
+    stream.bursts.push_back({at, on});
+    at += on + 200 + static_cast<Tick>(dice() % static_cast<unsigned>(2 * (period - 200 - longest_on / 2)));
+  }
+  stream.length = stream.bursts.back().end();
+  return stream;
+}
+
+void expect_streams(const std::string& name, const BurstStream& stream) {
+  SendingPeer peer(stream);
+  const Playback run = play(build_link_player(name), peer);
+  EXPECT_EQ(peer.sender.ending(), Ending::played);
+  EXPECT_EQ(peer.sender.frames_sent_again(), 0);
+  expect_exact(run, stream);
+  std::printf("%zu bursts in %.0f s, wants %ld baud, deepest stack %d bytes\n", stream.bursts.size(),
+              stream.seconds(stream.length), static_cast<long>(burstloom::needed_baud(burstloom::plan_of(stream), stream)),
+              run.deepest_stack);
+}
+
+TEST(link, plays_four_bursts) {
+  expect_streams("link_four", four_bursts());
+}
+TEST(link, plays_like_a_song) {
+  expect_streams("link_song", dense_song(20, 2'000, 94, 1));
+}
+
+}  // namespace
+}  // namespace avr_check

@@ -12,6 +12,11 @@ constexpr double kGreetingLasts_s = 5;
 constexpr double kGreetEvery_s = 0.1;
 constexpr double kNoAnswerAfter_s = 0.5;
 constexpr double kStoppingLasts_s = 0.3;
+// Not more than this waits to be sent: what is written cannot be taken back, and a stop would come after it.
+constexpr double kAhead_s = 0.01;
+// From a frame that has gone out to the status that takes it into account: the player says one every 10 ms, and
+// USB adapters keep bytes back for up to 16.
+constexpr double kAnswerTakes_s = 0.03;
 
 void append(Bytes& body, std::uint64_t value, int bytes) {
   for (; bytes > 0; --bytes, value >>= 8) body.push_back(static_cast<std::uint8_t>(value & 0xFF));
@@ -160,9 +165,8 @@ void Sender::follow(double now_s) {
   if (!status_.ask_again || expected_ >= next_) return;
   if (went_back_to_ == expected_ && now_s < go_back_again_s_) return;
   // What is on its way comes first; to ask for the same again before that has passed would only double it.
-  const std::size_t on_its_way = plan_.pieces[next_ - 1].end - accepted;
   went_back_to_ = expected_;
-  go_back_again_s_ = now_s + 0.03 + 12.0 * static_cast<double>(on_its_way) / baud_;
+  go_back_again_s_ = std::max(now_s, line_free_s_) + kAnswerTakes_s;
   sent_again_ += static_cast<std::int64_t>(next_ - expected_);
   next_ = expected_;
 }
@@ -212,6 +216,12 @@ Bytes Sender::sign_of_life(double now_s) {
 }
 
 Bytes Sender::to_send(double now_s) {
+  Bytes out = what_is_due(now_s);
+  line_free_s_ = std::max(line_free_s_, now_s) + 10.0 * static_cast<double>(out.size()) / baud_;
+  return out;
+}
+
+Bytes Sender::what_is_due(double now_s) {
   if (phase_ == Phase::over) return {};
   Bytes out;
   if (!started_s_) {
@@ -234,8 +244,9 @@ Bytes Sender::to_send(double now_s) {
   if (phase_ == Phase::over) return {};
   append(out, sign_of_life(now_s));
   if (phase_ != Phase::playing || stopping_since_s_) return out;
-  // A frame at a time: what is written cannot be taken back, and an answer may change what comes next.
-  if (next_ < plan_.pieces.size() && plan_.pieces[next_].end <= room_until_) append(out, bursts_frame(next_++));
+  const bool soon_free = line_free_s_ <= now_s + kAhead_s;
+  if (soon_free && next_ < plan_.pieces.size() && plan_.pieces[next_].end <= room_until_)
+    append(out, bursts_frame(next_++));
   sent_ = std::max(sent_, next_);
   return out;
 }

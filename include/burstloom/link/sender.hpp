@@ -72,6 +72,7 @@ class Sender {
   [[nodiscard]] Bytes bursts_frame(std::size_t piece) const;
   [[nodiscard]] Bytes alive_frame() const;
   [[nodiscard]] Bytes sign_of_life(double now_s);
+  [[nodiscard]] Bytes what_is_due(double now_s);
 
   const BurstStream& stream_;
   SongOffer offer_;
@@ -92,6 +93,7 @@ class Sender {
   std::size_t room_until_ = 0;           ///< bytes of the plan that the player can take
   std::optional<std::size_t> went_back_to_;
   double go_back_again_s_ = 0;
+  double line_free_s_ = 0;  ///< when all that was written is out, by the line's rate
   std::int64_t sent_again_ = 0;
 };
 

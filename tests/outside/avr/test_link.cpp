@@ -117,5 +117,78 @@ TEST(link, plays_like_a_song) {
   expect_streams("link_song", dense_song(20, 2'000, 94, 1));
 }
 
+// Ten minutes, some three hundred bursts a second, at 115 200 baud.
+TEST(link, plays_ten_minutes) {
+  expect_streams("link_ten_minutes", dense_song(600, 6'000, 94, 2));
+}
+// As many bursts as the usual limit allows (2 500 a second), each with an on-time of its own.
+TEST(link, plays_the_densest_music) {
+  expect_streams("link_dense", dense_song(10, 800, 100, 3));
+}
+
+// What becomes of a song that breaks off: the pin has played its start, exactly.
+void expect_start_of(const BurstStream& stream, const Playback& run) {
+  const auto played = pulses(run.gate);
+  BurstStream start = stream;
+  start.bursts.resize(played.size());
+  EXPECT_EQ(absent_bursts(played, start, kSimavrLateness), std::vector<std::size_t>{});
+  EXPECT_EQ(run.resets, 0);
+  EXPECT_EQ(run.status.songs, 0);
+}
+double last_fall_s(const Playback& run) {
+  return static_cast<double>(pulses(run.gate).back().fall) / kClockHz;
+}
+
+TEST(link, with_damaged_bytes_plays_the_whole_song) {
+  const BurstStream stream = dense_song(10, 2'000, 94, 4);
+  SendingPeer peer(stream);
+  peer.damage_one_in = 300;
+  const Playback run = play(build_link_player("link_damaged"), peer);
+  EXPECT_EQ(peer.sender.ending(), Ending::played);
+  EXPECT_GT(peer.sender.frames_sent_again(), 10);
+  expect_exact(run, stream);
+}
+TEST(link, lost_is_silence_within_100_ms) {
+  const std::string elf = build_link_player("link_lost");
+  const BurstStream stream = dense_song(10, 2'000, 94, 5);
+  for (int k = 0; k < 5; ++k) {
+    SendingPeer peer(stream);
+    peer.dies_at_s = 1.5 + k * 0.0137;
+    const Playback run = play(elf, peer);
+    EXPECT_EQ(run.status.error, 19);
+    EXPECT_LE(last_fall_s(run), peer.dies_at_s + 0.1);
+    EXPECT_GE(last_fall_s(run), peer.dies_at_s);
+    expect_start_of(stream, run);
+  }
+}
+TEST(link, stopped_by_the_sender_is_silent_within_100_ms) {
+  const BurstStream stream = dense_song(10, 2'000, 94, 6);
+  SendingPeer peer(stream);
+  peer.stops_at_s = 1.7;
+  const Playback run = play(build_link_player("link_stopped"), peer);
+  EXPECT_EQ(peer.sender.ending(), Ending::stopped);
+  EXPECT_EQ(run.status.error, 21);
+  EXPECT_LE(last_fall_s(run), peer.stops_at_s + 0.1);
+  expect_start_of(stream, run);
+}
+TEST(link, stop_input_opened_is_silence_from_then_on) {
+  const BurstStream stream = dense_song(10, 2'000, 94, 7);
+  const std::string elf = build_link_player("link_stop_input");
+  for (int k = 0; k < 5; ++k) {
+    SendingPeer peer(stream);
+    const double opened = 1.5 + k * 0.00013;
+    const Playback run = play(elf, peer, 115'200, {{opened, true, false}});
+    EXPECT_EQ(peer.sender.ending(), Ending::ended);
+    EXPECT_EQ(run.status.error, 16);
+    EXPECT_LE(last_fall_s(run), opened + 3e-6);
+  }
+}
+TEST(link, never_armed_is_silent) {
+  const BurstStream stream = dense_song(1, 2'000, 94, 8);
+  SendingPeer peer(stream);
+  peer.dies_at_s = 3;
+  EXPECT_TRUE(play(build_link_player("link_unarmed"), peer, 115'200, {{0.6, false, true}}).gate.empty());
+}
+
 }  // namespace
 }  // namespace avr_check

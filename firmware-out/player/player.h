@@ -4,13 +4,13 @@
  *            rest passed             arm open             arm closed (and stop closed)
  *   RESTING -------------> RELEASE ------------> READY ---------------------------> CHECKING
  *      ^                      ^                    |  arm closed, stop open            |  |
- *      |                      +--------------------+                             sound |  | bad table
- *      |  end, stop open, arm open, clock lost, table broken                           v  v
+ *      |                      +--------------------+  or no song on offer        sound |  | bad table
+ *      |  end, stop open, arm open, clock lost, table broken, link lost or starved     v  v
  *      +--------------------------------------------------------------------- PLAYING   FAULT
  *
  * The gate can rise in PLAYING only. Must never happen: a start that nobody gave. So each start needs an arm
  * input seen open after the rest and then closed; a stuck or held switch, or a stop input closed again,
- * starts nothing. FAULT is left by a reset alone. After a reset the rest is kept too: the player cannot know
+ * starts nothing. Where bursts come from, a table or a link, is source.h's. FAULT is left by a reset alone. After a reset the rest is kept too: the player cannot know
  * what ran before. */
 #ifndef BURST_PLAYER_H
 #define BURST_PLAYER_H

@@ -74,7 +74,7 @@ void SerialPort::set_up(std::int64_t baud) {
 
 void SerialPort::gone() const {
   throw Error(Fault::machine, "the device has gone", device_,
-              "the player falls silent by itself; plug it in again and go on with --from");
+              "the player falls silent by itself; plug it in again");
 }
 
 void SerialPort::drop_unsent() {

@@ -18,7 +18,7 @@ using CompiledLimits = PlayerLimits;
 [[nodiscard]] CompiledLimits compiled_limits(const TableInput& input, const Target& target);
 
 /// The limits as definitions of a C header.
-[[nodiscard]] std::string limit_definitions(const CompiledLimits& limits, std::int64_t tick_hz);
+[[nodiscard]] std::string limit_definitions(const CompiledLimits& limits);
 
 /// Throws Error unless `target` can play the stream inside the compiled limits: usage (another tick rate),
 /// bad_input (out of order), outside_limits (naming burst, time, value, what is possible and what to change).

@@ -51,9 +51,10 @@ std::string definitions(const BurstStream& stream, const CompiledLimits& limits,
   std::uint32_t crc = 0;
   for (std::size_t i = 0; i < 4; ++i) crc |= static_cast<std::uint32_t>(table[32 + i]) << 8 * i;
   return define("VERSION", std::to_string(table_detail::kTableVersion)) +
+         define("TICK_HZ", std::to_string(stream.tick_hz) + "UL") +
          define("COUNT", std::to_string(stream.bursts.size()) + "UL") +
          define("BYTES", std::to_string(table.size()) + "UL") + define("CRC32", word(crc)) +
-         table_detail::limit_definitions(limits, stream.tick_hz);
+         table_detail::limit_definitions(limits);
 }
 
 // Every byte as "n," with decimals made once: this is all there is to do for most of a header's length.
@@ -90,9 +91,8 @@ static const uint8_t burst_table[BURST_TABLE_BYTES] BURST_TABLE_FLASH = {
 
 }  // namespace
 
-std::string table_detail::limit_definitions(const CompiledLimits& limits, std::int64_t tick_hz) {
-  return define("TICK_HZ", std::to_string(tick_hz) + "UL") +
-         define("ON_MAX_TICKS", std::to_string(limits.on_max) + "UL") +
+std::string table_detail::limit_definitions(const CompiledLimits& limits) {
+  return define("ON_MAX_TICKS", std::to_string(limits.on_max) + "UL") +
          define("GAP_MIN_TICKS", std::to_string(limits.gap_min) + "UL") +
          define("REST_MS", std::to_string(limits.rest_ms) + "UL");
 }

@@ -30,8 +30,9 @@ std::string header(const LinkPlayer& player, const Target& target, const Compile
   return "/*\n * Limits of a player on a serial link, made by Burstloom for " + target.chip + ".\n * Coil: " +
          table_detail::in_comment(player.profile.name) + "\n *\n" + table_detail::comment_lines(kCautions) + " *\n" +
          table_detail::comment_lines(table_detail::kPolarity) +
-         " */\n#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n" +
-         table_detail::limit_definitions(limits, target.tick_hz) + "#define BURST_LINK_BAUD " +
+         " */\n#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n#define BURST_TABLE_TICK_HZ " +
+         std::to_string(target.tick_hz) + "UL\n" + table_detail::limit_definitions(limits) +
+         "#define BURST_LINK_BAUD " +
          std::to_string(player.baud) + "UL\n#endif\n";
 }
 

@@ -302,17 +302,57 @@ TEST(table_header, carries_the_cautions) {
     EXPECT_NE(text.substr(0, text.find("*/")).find(word), std::string::npos) << word;
 }
 
-TEST(project, holds_all_that_make_needs) {
+std::vector<std::string> paths_of(const std::vector<FolderFile>& files) {
   std::vector<std::string> paths;
-  for (const FolderFile& file : project(three_bursts(), chip())) {
+  for (const FolderFile& file : files) {
     paths.push_back(file.path);
     EXPECT_FALSE(file.content.empty()) << file.path;
   }
   std::sort(paths.begin(), paths.end());
-  EXPECT_EQ(paths,
+  return paths;
+}
+
+TEST(project, holds_all_that_make_needs) {
+  EXPECT_EQ(paths_of(project(three_bursts(), chip())),
             (std::vector<std::string>{"Makefile", "README.md", "burst_table.h", "player/hardware.h",
-                                      "player/player.c", "player/player.h", "player/table.c",
-                                      "player/table.h", "port/hardware.c", "port/main.c", "port/port.h"}));
+                                      "player/player.c", "player/player.h", "player/source.h", "player/table.c",
+                                      "player/table.h", "player/table_source.c", "port/hardware.c", "port/main.c",
+                                      "port/port.h"}));
+}
+
+LinkPlayer plain_link_player() {
+  LinkPlayer player;
+  player.profile = plain_profile();
+  player.rest_s = 3;
+  return player;
+}
+
+TEST(link_player, holds_all_that_make_needs) {
+  EXPECT_EQ(paths_of(link_player(plain_link_player(), chip())),
+            (std::vector<std::string>{"Makefile", "README.md", "burst_table.h", "player/hardware.h",
+                                      "player/link.c", "player/link.h", "player/player.c", "player/player.h",
+                                      "player/serial.h", "player/source.h", "player/table.h", "port/hardware.c",
+                                      "port/main.c", "port/port.h", "port/serial.c", "port/serial_port.h"}));
+}
+
+// The same limits as a table's player for the same coil.
+TEST(link_player, compiles_the_profiles_limits_in) {
+  const std::string header = link_player(plain_link_player(), chip()).front().content;
+  const std::string table = table_header(three_bursts(), chip());
+  for (const char* name : {"TICK_HZ", "ON_MAX_TICKS", "GAP_MIN_TICKS"}) {
+    const std::size_t at = table.find(std::string("#define BURST_TABLE_") + name);
+    EXPECT_NE(header.find(table.substr(at, table.find('\n', at) - at)), std::string::npos) << name;
+  }
+  EXPECT_NE(header.find("BURST_TABLE_REST_MS 3016UL"), std::string::npos) << "3 s by a clock 0.5 % fast";
+  EXPECT_NE(header.find("BURST_LINK_BAUD 115200UL"), std::string::npos);
+  EXPECT_NE(header.find("pull-down"), std::string::npos);
+  EXPECT_NE(header.find("licence"), std::string::npos);
+}
+
+TEST(link_player, is_refused_for_a_chip_without_one) {
+  Target other = chip();
+  other.link_player_flash_bytes = 0;
+  EXPECT_THROW((void)link_player(plain_link_player(), other), Error);
 }
 
 }  // namespace

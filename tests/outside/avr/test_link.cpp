@@ -131,7 +131,8 @@ class link_at : public testing::TestWithParam<int> {};
 TEST_P(link_at, loses_nothing_during_long_bursts) {
   const std::int64_t baud = GetParam();
   for (const Tick on_max : {100, 600, 4'000, 16'000}) {
-    const BurstStream stream = dense_song(6, 800 + on_max * 3 / 2, on_max, 9);
+    const BurstStream stream = dense_song(6, 800 * 115'200 / std::min<Tick>(baud, 115'200) + on_max * 3 / 2, on_max, 9);
+    ASSERT_LE(burstloom::needed_baud(burstloom::plan_of(stream), stream), baud);
     SendingPeer peer(stream, static_cast<double>(baud), on_max);
     const std::string name = "link_at_" + std::to_string(baud) + "_" + std::to_string(on_max);
     const Playback run =
@@ -141,7 +142,7 @@ TEST_P(link_at, loses_nothing_during_long_bursts) {
     expect_exact(run, stream);
   }
 }
-INSTANTIATE_TEST_SUITE_P(baud, link_at, testing::Values(57'600, 115'200, 250'000));
+INSTANTIATE_TEST_SUITE_P(baud, link_at, testing::Values(57'600, 115'200, 250'000, 500'000, 1'000'000));
 
 // The estimate of flash and RAM, against the linker's and the simulator's word.
 TEST(link, player_has_the_size_that_is_said) {

@@ -117,7 +117,7 @@ void require_fast_enough(std::int64_t needed, std::int64_t baud, const std::stri
   throw Error(Fault::usage,
               "the busiest tenth of a second of this stream needs " + std::to_string(needed) + " baud, the line has " +
                   std::to_string(baud),
-              where, "export the player for a faster line and send with the same --baud (250000, 500000)");
+              where, "export the player for a faster line and send with the same --baud (such as 250000)");
 }
 
 void send_until_over(Sender& sender, SerialPort& port, Commentary& commentary) {

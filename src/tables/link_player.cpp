@@ -10,15 +10,17 @@ namespace {
 using table_detail::CompiledLimits;
 using table_detail::number;
 
+constexpr std::int64_t kSlowestBaud = 9'600;
 constexpr const char* kReadme = "README.md";  // this player's part, then the chip's
 
 CompiledLimits limits_of(const LinkPlayer& player, const Target& target) {
-  if (target.link_player_flash_bytes == 0)
+  if (target.link_fastest_baud == 0)
     throw Error(Fault::usage, "there is no player on a serial link for " + target.chip, "",
                 "choose another target, or export a song as a table");
-  if (!(player.baud >= 9'600 && player.baud <= 1'000'000))
+  if (player.baud < kSlowestBaud || player.baud > target.link_fastest_baud)
     throw Error(Fault::usage, "a serial line of " + std::to_string(player.baud) + " baud", "",
-                "give --baud a rate from 9600 to 1000000 that your serial adapter can do");
+                "give --baud a rate from " + std::to_string(kSlowestBaud) + " to " +
+                    std::to_string(target.link_fastest_baud) + ", with which " + target.chip + " keeps up");
   TableInput input;
   input.stream.tick_hz = target.tick_hz;
   input.profile = player.profile;

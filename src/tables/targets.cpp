@@ -17,6 +17,7 @@ Target atmega328p() {
   target.ram_bytes = 2'048;
   target.player_flash_bytes = 3'456;
   target.player_ram_bytes = 192;
+  target.link_fastest_baud = 250'000;
   target.link_player_flash_bytes = 5'120;
   target.link_player_ram_bytes = 1'700;
   target.shortest_on_ticks = 4;

@@ -35,7 +35,7 @@ TEST_F(Command, SendRefusesAStartPastTheEnd) {
 }
 
 TEST_F(Command, SendRefusesAStreamOutsideItsLimits) {
-  const std::string bad = folder_.write("bad.csv", "# tick_hz=2000000\nstart_us,on_us\n0,40\n50,40\n");
+  const std::string bad = folder_.write("bad.csv", "# tick_hz=2000000\nstart_us,on_us\n0,30\n80,30\n");
   expect_refusal({"send", bad, "--coil", kCoil, "--device", "/dev/null"}, 1, {"gap"});
 }
 

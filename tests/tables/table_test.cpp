@@ -351,8 +351,16 @@ TEST(link_player, compiles_the_profiles_limits_in) {
 
 TEST(link_player, is_refused_for_a_chip_without_one) {
   Target other = chip();
-  other.link_player_flash_bytes = 0;
+  other.link_fastest_baud = 0;
   EXPECT_THROW((void)link_player(plain_link_player(), other), Error);
+}
+
+TEST(link_player, is_refused_for_a_line_that_the_chip_cannot_keep_up_with) {
+  for (const std::int64_t baud : {250'001, 1'000'000, 9'599, 0, -1}) {
+    LinkPlayer player = plain_link_player();
+    player.baud = baud;
+    EXPECT_THROW((void)link_player(player, chip()), Error) << baud;
+  }
 }
 
 }  // namespace

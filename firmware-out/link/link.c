@@ -48,8 +48,10 @@ static struct {
   uint8_t bytes[32];
 } answer;
 
-/* CRC-16/IBM-3740: polynomial 0x1021, start 0xFFFF, highest bit first, four bits at a time. Over a message and
- * its checksum, high byte first, it comes to zero. */
+/* CRC-16/GENIBUS: polynomial 0x1021, start 0xFFFF, highest bit first, inverted at the end; four bits at a time. Over
+ * a message and its checksum, high byte first, it comes to CRC_OF_SOUND before it is inverted. (Were it not inverted,
+ * that would be zero, and would stay zero with each zero more behind it: a closing zero hit on the way would pass.) */
+#define CRC_OF_SOUND 0x1D0F
 static uint16_t crc_with(uint16_t crc, uint8_t byte) {
   static const uint16_t step[16] = {0x0000, 0x1021, 0x2042, 0x3063, 0x4084, 0x50A5, 0x60C6, 0x70E7,
                                     0x8108, 0x9129, 0xA14A, 0xB16B, 0xC18C, 0xD1AD, 0xE1CE, 0xF1EF};
@@ -153,7 +155,7 @@ static void put(uint8_t byte) {
 }
 
 static void end_frame(uint32_t now) {
-  if (frame.count > LINK_CRC_BYTES && !frame.bad && frame.group_left == 0 && frame.crc == 0) {
+  if (frame.count > LINK_CRC_BYTES && !frame.bad && frame.group_left == 0 && frame.crc == CRC_OF_SOUND) {
     hear(now, (uint8_t)(frame.count - LINK_CRC_BYTES));
   } else if (frame.group != 0) {
     ++answer.damaged;
@@ -222,7 +224,8 @@ static void go_on_answering(void) {
   for (at = 0; at < CRC_AT_A_TIME && answer.summed < answer.end; ++at)
     answer.crc = crc_with(answer.crc, answer.bytes[++answer.summed]);
   if (at != 0) return;
-  say_half((uint16_t)(answer.crc << 8 | answer.crc >> 8));
+  say_byte((uint8_t)~(uint8_t)(answer.crc >> 8));
+  say_byte((uint8_t)~(uint8_t)answer.crc);
   say_byte(0);
   for (at = 1; at <= answer.end; ++at) {
     if (answer.bytes[at] != 0) continue;

@@ -35,7 +35,7 @@ std::uint16_t crc16(std::span<const std::uint8_t> bytes) {
     for (int bit = 0; bit < 8; ++bit) crc = (crc & 0x8000) != 0 ? crc << 1 ^ 0x1021 : crc << 1;
     crc &= 0xFFFF;
   }
-  return static_cast<std::uint16_t>(crc);
+  return static_cast<std::uint16_t>(crc ^ 0xFFFF);
 }
 
 Bytes to_cobs(std::span<const std::uint8_t> bytes) {
@@ -79,6 +79,19 @@ Bytes frame_of(Bytes body) {
   return frame;
 }
 
+namespace {
+
+std::optional<Bytes> body_of_frame(const Bytes& frame) {
+  auto body = from_cobs(frame);
+  if (!body || body->size() <= 2) return std::nullopt;
+  const std::size_t end = body->size() - 2;
+  const unsigned crc = static_cast<unsigned>((*body)[end]) << 8 | (*body)[end + 1];
+  body->resize(end);
+  return crc16(*body) == crc ? body : std::nullopt;
+}
+
+}  // namespace
+
 std::vector<Bytes> FrameReader::take(std::span<const std::uint8_t> bytes) {
   std::vector<Bytes> bodies;
   for (const std::uint8_t byte : bytes) {
@@ -87,14 +100,13 @@ std::vector<Bytes> FrameReader::take(std::span<const std::uint8_t> bytes) {
       continue;
     }
     if (frame_.empty()) continue;
-    auto body = frame_.size() < kLongestFrame ? from_cobs(frame_) : std::nullopt;
+    auto body = frame_.size() < kLongestFrame ? body_of_frame(frame_) : std::nullopt;
     frame_.clear();
-    if (!body || body->size() <= 2 || crc16(*body) != 0) {
+    if (body) {
+      bodies.push_back(std::move(*body));
+    } else {
       ++damaged_;
-      continue;
     }
-    body->resize(body->size() - 2);
-    bodies.push_back(std::move(*body));
   }
   return bodies;
 }

@@ -66,11 +66,12 @@ RC_GTEST_PROP(cobs, brings_everything_back_without_a_zero_on_the_way, (const Byt
   RC_ASSERT(from_cobs(stuffed) == plain);
 }
 
-// Catalogue of parametrised CRC algorithms, CRC-16/IBM-3740 (alias CCITT-FALSE): check 0x29B1.
+// CRC-16/GENIBUS, check 0xD64E: the catalogue's CRC-16/IBM-3740 (alias CCITT-FALSE), whose check value 0x29B1 is the
+// published one, inverted at the end.
 TEST(crc16, has_the_published_check_value) {
-  EXPECT_EQ(burstloom::crc16(text("123456789")), 0x29B1);
-  EXPECT_EQ(burstloom::crc16(text("123456789") + Bytes{0x29, 0xB1}), 0);
-  EXPECT_EQ(burstloom::crc16({}), 0xFFFF);
+  EXPECT_EQ(burstloom::crc16(text("123456789")), 0x29B1 ^ 0xFFFF);
+  EXPECT_EQ(burstloom::crc16(text("123456789")), 0xD64E);
+  EXPECT_EQ(burstloom::crc16({}), 0);
 }
 
 TEST(frame_reader, finds_sound_frames_among_damaged_ones) {
@@ -83,6 +84,16 @@ TEST(frame_reader, finds_sound_frames_among_damaged_ones) {
     for (const Bytes& body : reader.take(std::array{byte})) bodies.push_back(body);
   EXPECT_EQ(bodies, (std::vector<Bytes>{{0x82, 2}, {0x82, 3}}));
   EXPECT_EQ(reader.damaged(), 2);
+}
+
+// A closing zero that is hit becomes a group of its own: one zero more behind a right checksum.
+TEST(frame_reader, refuses_a_zero_behind_the_checksum) {
+  Bytes wire = frame_of({0x82, 1, 2});
+  wire.back() = 1;
+  wire.push_back(0);
+  burstloom::FrameReader reader;
+  EXPECT_TRUE(reader.take(wire).empty());
+  EXPECT_EQ(reader.damaged(), 1);
 }
 
 TEST(frame_reader, lets_endless_noise_pass) {

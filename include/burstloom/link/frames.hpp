@@ -26,7 +26,7 @@ enum class FrameType : std::uint8_t {
   status = 0x82,
 };
 
-/// CRC-16/IBM-3740: polynomial 0x1021, start 0xFFFF, not reflected, no final xor. "123456789" gives 0x29B1.
+/// CRC-16/GENIBUS: polynomial 0x1021, start and final xor 0xFFFF, not reflected. "123456789" gives 0xD64E.
 [[nodiscard]] std::uint16_t crc16(std::span<const std::uint8_t> bytes);
 
 /// Consistent overhead byte stuffing (Cheshire and Baker, IEEE/ACM Transactions on Networking 7(2), 1999),

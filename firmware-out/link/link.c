@@ -15,9 +15,9 @@ enum { HELLO_BYTES = 2, BEGIN_BYTES = 19, ALIVE_BYTES = 4, STOP_BYTES = 1 };
 /* The song that the other end offers, and what has come of it. */
 static struct {
   uint32_t rest_ms;
-  uint32_t heard; /* when its last frame came */
-  uint16_t expected; /* number of the next frame of bursts */
-  uint16_t accepted; /* bytes of bursts so far, modulo 2^16 */
+  uint32_t heard;      /* when its last frame came */
+  uint16_t expected;   /* number of the next frame of bursts */
+  uint16_t accepted;   /* bytes of bursts so far, modulo 2^16 */
   uint16_t head, tail; /* of the ring: bytes written and read, modulo 2^16 */
   uint16_t on;         /* of the burst before */
   uint8_t session;     /* its number; 0: none since reset */
@@ -36,8 +36,9 @@ static struct {
   uint8_t head[HEAD_BYTES];
 } frame;
 
-/* What is said in answer. It is written from the second byte on (the first is room for COBS), then gets its checksum
- * a few bytes at a time, then goes out: all at once would take longer than there is between two bursts. */
+/* What is said in answer. It is written from the second byte on (the first is room for COBS), then gets its
+ * checksum a few bytes at a time, then goes out: all at once would take longer than there is between two
+ * bursts. */
 #define CRC_AT_A_TIME 6
 static struct {
   uint32_t status_sent;
@@ -48,9 +49,10 @@ static struct {
   uint8_t bytes[32];
 } answer;
 
-/* CRC-16/GENIBUS: polynomial 0x1021, start 0xFFFF, highest bit first, inverted at the end; four bits at a time. Over
- * a message and its checksum, high byte first, it comes to CRC_OF_SOUND before it is inverted. (Were it not inverted,
- * that would be zero, and would stay zero with each zero more behind it: a closing zero hit on the way would pass.) */
+/* CRC-16/GENIBUS: polynomial 0x1021, start 0xFFFF, highest bit first, inverted at the end; four bits at a
+ * time. Over a message and its checksum, high byte first, it comes to CRC_OF_SOUND before it is inverted.
+ * (Were it not inverted, that would be zero, and would stay zero with each zero more behind it: a closing
+ * zero hit on the way would pass.) */
 #define CRC_OF_SOUND 0x1D0F
 static uint16_t crc_with(uint16_t crc, uint8_t byte) {
   static const uint16_t step[16] = {0x0000, 0x1021, 0x2042, 0x3063, 0x4084, 0x50A5, 0x60C6, 0x70E7,
@@ -224,8 +226,8 @@ static void go_on_answering(void) {
   for (at = 0; at < CRC_AT_A_TIME && answer.summed < answer.end; ++at)
     answer.crc = crc_with(answer.crc, answer.bytes[++answer.summed]);
   if (at != 0) return;
-  say_byte((uint8_t)~(uint8_t)(answer.crc >> 8));
-  say_byte((uint8_t)~(uint8_t)answer.crc);
+  say_byte((uint8_t) ~(uint8_t)(answer.crc >> 8));
+  say_byte((uint8_t) ~(uint8_t)answer.crc);
   say_byte(0);
   for (at = 1; at <= answer.end; ++at) {
     if (answer.bytes[at] != 0) continue;
@@ -330,7 +332,7 @@ static uint8_t read_on(void) {
   return 1;
 }
 
-uint8_t source_next(struct table_burst *burst) {
+uint8_t source_next(struct table_burst* burst) {
   uint32_t number;
   if (used() == 0) return song.ended ? SOURCE_END : PLAYER_STARVED;
   number = read_number();

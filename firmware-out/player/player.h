@@ -10,8 +10,8 @@
  *
  * The gate can rise in PLAYING only. Must never happen: a start that nobody gave. So each start needs an arm
  * input seen open after the rest and then closed; a stuck or held switch, or a stop input closed again,
- * starts nothing. Where bursts come from, a table or a link, is source.h's. FAULT is left by a reset alone. After a reset the rest is kept too: the player cannot know
- * what ran before. */
+ * starts nothing. Where bursts come from, a table or a link, is source.h's. FAULT is left by a reset alone.
+ * After a reset the rest is kept too: the player cannot know what ran before. */
 #ifndef BURST_PLAYER_H
 #define BURST_PLAYER_H
 

@@ -1,5 +1,5 @@
-/* Where the player's bursts come from: a table in flash (table_source.c), or a link over which a computer sends
- * them while they play (link.c). One of the two is compiled in. */
+/* Where the player's bursts come from: a table in flash (table_source.c), or a link over which a computer
+ * sends them while they play (link.c). One of the two is compiled in. */
 #ifndef BURST_SOURCE_H
 #define BURST_SOURCE_H
 
@@ -9,9 +9,9 @@
 
 /* What `source_check` and `source_next` answer; any other value is an error for player_status.error. */
 enum {
-  SOURCE_GOOD = 0,    /* the song may start; here is a burst */
-  SOURCE_WAIT = 254,  /* not known yet: ask again */
-  SOURCE_END = 255    /* the song is over */
+  SOURCE_GOOD = 0,   /* the song may start; here is a burst */
+  SOURCE_WAIT = 254, /* not known yet: ask again */
+  SOURCE_END = 255   /* the song is over */
 };
 
 void source_begin(void);
@@ -23,7 +23,7 @@ uint8_t source_check(void);
 /* Before the first burst of a song that was found GOOD. */
 void source_start(void);
 /* GOOD with `burst` filled in, inside the compiled limits; END; or an error. */
-uint8_t source_next(struct table_burst *burst);
+uint8_t source_next(struct table_burst* burst);
 /* An error that ends a song which is checked or played at `now`, or 0. */
 uint8_t source_trouble(uint32_t now);
 /* The song that was started, or was about to, is over, for whatever reason. */

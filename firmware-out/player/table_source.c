@@ -26,7 +26,7 @@ void source_start(void) {
   table_reader_begin(&reader);
 }
 
-uint8_t source_next(struct table_burst *burst) {
+uint8_t source_next(struct table_burst* burst) {
   switch (table_reader_next(&reader, burst)) {
     case TABLE_BURST:
       return SOURCE_GOOD;

@@ -5,8 +5,8 @@
 namespace burstloom::command {
 namespace {
 
-// A player on a link knows no song whose heat it could reckon with; each song asks for the rest that it needs, and
-// this is for what comes without: another one after a reset, say.
+// A player on a link knows no song whose heat it could reckon with; each song asks for the rest that it
+// needs, and this is for what comes without: another one after a reset, say.
 constexpr double kRestOfPlayer_s = 60;
 
 struct ExportOptions {
@@ -61,11 +61,12 @@ void refuse_if(bool given, const std::string& what, const std::string& what_to_d
 
 // A player without a song: it needs the coil alone.
 void export_player(const ExportOptions& options) {
-  refuse_if(!options.input.empty(), "--to player takes no stream", "leave it out, and send it with burstloom send");
+  refuse_if(!options.input.empty(), "--to player takes no stream",
+            "leave it out, and send it with burstloom send");
   refuse_if(options.coil.empty(), "--to player needs the coil whose limits it shall hold",
             "name it with --coil COIL.toml");
-  refuse_if(options.from_s || options.until_s || options.rate_hz, "--to player has no use for --from, --until, --rate",
-            "leave them out");
+  refuse_if(options.from_s || options.until_s || options.rate_hz,
+            "--to player has no use for --from, --until, --rate", "leave them out");
   const Target& target = target_named(options.target);
   LinkPlayer player;
   player.profile = read_profile(options.coil);
@@ -80,11 +81,13 @@ void export_player(const ExportOptions& options) {
                        {"rest_ms", limits.rest_ms},
                        {"baud", player.baud}});
   print("written: " + options.out + ", a player for \"" + player.profile.name + "\" at " +
-        std::to_string(player.baud) + " baud; it rests at least " + figure(player.rest_s) + " s before a song\n");
+        std::to_string(player.baud) + " baud; it rests at least " + figure(player.rest_s) +
+        " s before a song\n");
 }
 
 void export_stream(const ExportOptions& options, Answer& answer) {
-  refuse_if(options.input.empty(), "there is no stream to export", "name one, or use --to player with --coil");
+  refuse_if(options.input.empty(), "there is no stream to export",
+            "name one, or use --to player with --coil");
   refuse_if(options.rest_s || options.baud, "--rest and --baud are for --to player only", "leave them out");
   JudgedInput input = read_judged_input(options.input, options.coil, options.capture);
   input.source.file.stream = wanted_part(input.source.file.stream, options);
@@ -112,8 +115,8 @@ void export_stream(const ExportOptions& options, Answer& answer) {
 }  // namespace
 
 void add_export(CLI::App& app, Answer& answer) {
-  auto* command =
-      app.add_subcommand("export", "Writes a stream as a C header, a ready project, VCD, CSV or WAV; or a player");
+  auto* command = app.add_subcommand(
+      "export", "Writes a stream as a C header, a ready project, VCD, CSV or WAV; or a player");
   const auto options = std::make_shared<ExportOptions>();
   std::string names;
   for (const Target& target : targets()) names += (names.empty() ? "" : ", ") + target.name;
@@ -128,7 +131,8 @@ void add_export(CLI::App& app, Answer& answer) {
   command->add_option("--until", options->until_s, "end of an excerpt, s");
   command->add_option("--rate", options->rate_hz,
                       "samples a second of a WAV, at least 192000 (default: the ticks')");
-  command->add_option("--rest", options->rest_s, "of a player: its shortest rest before a song, s (default: 60)");
+  command->add_option("--rest", options->rest_s,
+                      "of a player: its shortest rest before a song, s (default: 60)");
   command->add_option("--baud", options->baud, "of a player: its line's rate (default: 115200)");
   command->add_option("--wire", options->capture.wire, "which wire of a VCD capture");
   command->add_flag("--invert", options->capture.invert, "the gate of a capture is active low");

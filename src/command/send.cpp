@@ -77,8 +77,8 @@ class Commentary {
     } else if (sender.phase() == Sender::Phase::playing) {
       if (said_of_) remark("playing");
       said_of_.reset();
-      line_.show(sender.position_s() / length_s_, clock_time(from_s_ + sender.position_s()) + " of " +
-                                                      clock_time(from_s_ + length_s_));
+      line_.show(sender.position_s() / length_s_,
+                 clock_time(from_s_ + sender.position_s()) + " of " + clock_time(from_s_ + length_s_));
     }
   }
   void done() { line_.done(); }
@@ -115,8 +115,8 @@ void require_sendable(const BurstStream& stream, const std::string& where) {
 void require_fast_enough(std::int64_t needed, std::int64_t baud, const std::string& where) {
   if (needed <= baud) return;
   throw Error(Fault::usage,
-              "the busiest tenth of a second of this stream needs " + std::to_string(needed) + " baud, the line has " +
-                  std::to_string(baud),
+              "the busiest tenth of a second of this stream needs " + std::to_string(needed) +
+                  " baud, the line has " + std::to_string(baud),
               where, "export the player for a faster line and send with the same --baud (such as 250000)");
 }
 
@@ -212,15 +212,15 @@ void send_stream(const SendOptions& options, Answer& answer) {
     commentary.done();
     if (sender.phase() != Sender::Phase::playing) throw;
     const double at_s = options.from_s + sender.position_s();
-    throw Error(error.fault(), "the song ended at " + clock_time(at_s) + ": " + error.problem(), error.where(),
-                error.what_to_do() + "; " + going_on(at_s));
+    throw Error(error.fault(), "the song ended at " + clock_time(at_s) + ": " + error.problem(),
+                error.where(), error.what_to_do() + "; " + going_on(at_s));
   }
   commentary.done();
   require_played(sender, options);
   answer.exit_code = 0;
   if (options.json) return print_json(to_json(sender, options, needed));
-  print("played: " + grouped(sender.status().made) + " bursts, " + grouped(sender.status().missed) + " missed, " +
-        grouped(sender.frames_sent_again()) + " frames sent again\n");
+  print("played: " + grouped(sender.status().made) + " bursts, " + grouped(sender.status().missed) +
+        " missed, " + grouped(sender.frames_sent_again()) + " frames sent again\n");
 }
 
 }  // namespace
@@ -229,15 +229,17 @@ void add_send(CLI::App& app, Answer& answer) {
   auto* command = app.add_subcommand("send", "Streams to a connected player (see export --to player)");
   const auto options = std::make_shared<SendOptions>();
   command->add_option("STREAM", options->input, "the stream (.burst; others with --coil)")->required();
-  command->add_option("--device", options->device, "the player's serial device, such as /dev/ttyUSB0")->required();
+  command->add_option("--device", options->device, "the player's serial device, such as /dev/ttyUSB0")
+      ->required();
   command->add_option("--coil", options->coil, "the coil's profile; a .burst file carries its own");
   command->add_option("--baud", options->baud, "the line's rate, as the player was exported with")
       ->capture_default_str()
       ->check(CLI::Range(9'600, 1'000'000));
   command->add_option("--from", options->from_s, "where to begin, s: to go on after a break");
   command->add_flag("--json", options->json, "one JSON object instead of words");
-  command->footer("Nothing sounds before the arm switch at the player is closed by hand.\n"
-                  "Example:\n  burstloom send song.burst --device /dev/ttyUSB0");
+  command->footer(
+      "Nothing sounds before the arm switch at the player is closed by hand.\n"
+      "Example:\n  burstloom send song.burst --device /dev/ttyUSB0");
   command->callback([options, &answer] { send_stream(*options, answer); });
 }
 

@@ -14,8 +14,8 @@ constexpr double kNoAnswerAfter_s = 0.5;
 constexpr double kStoppingLasts_s = 0.3;
 // Not more than this waits to be sent: what is written cannot be taken back, and a stop would come after it.
 constexpr double kAhead_s = 0.01;
-// From a frame that has gone out to the status that takes it into account: the player says one every 10 ms, and
-// USB adapters keep bytes back for up to 16.
+// From a frame that has gone out to the status that takes it into account: the player says one every 10 ms,
+// and USB adapters keep bytes back for up to 16.
 constexpr double kAnswerTakes_s = 0.03;
 
 void append(Bytes& body, std::uint64_t value, int bytes) {
@@ -45,7 +45,8 @@ std::string us(std::int64_t ticks, std::int64_t tick_hz) {
 void require_fitting(const PlayerInfo& player, const SongOffer& offer, const BurstStream& stream,
                      const std::string& device) {
   if (player.version != kLinkVersion)
-    throw Error(Fault::usage, "the player speaks version " + std::to_string(player.version) + " of the link, not " +
+    throw Error(Fault::usage,
+                "the player speaks version " + std::to_string(player.version) + " of the link, not " +
                     std::to_string(kLinkVersion),
                 device, "load a player that this Burstloom has exported");
   if (player.tick_hz != stream.tick_hz)
@@ -54,20 +55,21 @@ void require_fitting(const PlayerInfo& player, const SongOffer& offer, const Bur
                     std::to_string(stream.tick_hz),
                 device, "weave the song with --tick-hz " + std::to_string(player.tick_hz));
   const auto say = [&](std::int64_t ticks) { return us(ticks, stream.tick_hz); };
-  const std::string for_coil = "export a player for this song's coil and load it (burstloom export --to player)";
+  const std::string for_coil =
+      "export a player for this song's coil and load it (burstloom export --to player)";
   if (player.on_max > offer.on_max || player.gap_min < offer.gap_min)
     throw Error(Fault::outside_limits,
                 "the player was made for wider limits than this song's coil has: on-time up to " +
-                    say(player.on_max) + " (" + say(offer.on_max) + "), gap from " + say(player.gap_min) + " (" +
-                    say(offer.gap_min) + ")",
+                    say(player.on_max) + " (" + say(offer.on_max) + "), gap from " + say(player.gap_min) +
+                    " (" + say(offer.gap_min) + ")",
                 device, for_coil);
   for (std::size_t i = 0; i < stream.bursts.size(); ++i) {
     const Burst& burst = stream.bursts[i];
     const bool close = i > 0 && burst.start - stream.bursts[i - 1].end() < player.gap_min;
     if (burst.on > player.on_max || close)
       throw Error(Fault::outside_limits,
-                  "the player's limits (on-time up to " + say(player.on_max) + ", gap from " + say(player.gap_min) +
-                      ") are narrower than burst " + std::to_string(i + 1) + " at " +
+                  "the player's limits (on-time up to " + say(player.on_max) + ", gap from " +
+                      say(player.gap_min) + ") are narrower than burst " + std::to_string(i + 1) + " at " +
                       std::to_string(stream.seconds(burst.start)) + " s needs",
                   device, for_coil);
   }
@@ -89,8 +91,7 @@ PlayerError say_player_error(std::uint8_t error) {
     case 19:
       return {"the player heard nothing for 80 ms", "look at the cable, or use a computer that is less busy"};
     case 20:
-      return {"the player had no burst left to play",
-              "use a computer that is less busy, or a faster line"};
+      return {"the player had no burst left to play", "use a computer that is less busy, or a faster line"};
     case 21:
       return {"somebody else asked the player to stop", ""};
     default:
@@ -118,7 +119,8 @@ void Sender::stop() {
 
 double Sender::position_s() const {
   const auto played = static_cast<std::size_t>(std::max<std::int64_t>(0, status_.made + status_.missed));
-  if (phase_ == Phase::greeting || phase_ == Phase::waiting || played == 0 || stream_.bursts.empty()) return 0;
+  if (phase_ == Phase::greeting || phase_ == Phase::waiting || played == 0 || stream_.bursts.empty())
+    return 0;
   return stream_.seconds(stream_.bursts[std::min(played, stream_.bursts.size()) - 1].end());
 }
 
@@ -160,8 +162,10 @@ void Sender::follow(double now_s) {
   if (expected_ + step > sent_) return;
   expected_ += step;
   next_ = std::max(next_, expected_);
-  const std::size_t accepted = expected_ < plan_.pieces.size() ? plan_.pieces[expected_].begin : plan_.data.size();
-  room_until_ = accepted + static_cast<std::uint16_t>(status_.room_until - static_cast<std::uint16_t>(accepted));
+  const std::size_t accepted =
+      expected_ < plan_.pieces.size() ? plan_.pieces[expected_].begin : plan_.data.size();
+  room_until_ =
+      accepted + static_cast<std::uint16_t>(status_.room_until - static_cast<std::uint16_t>(accepted));
   if (!status_.ask_again || expected_ >= next_) return;
   if (went_back_to_ == expected_ && now_s < go_back_again_s_) return;
   // What is on its way comes first; to ask for the same again before that has passed would only double it.
@@ -187,12 +191,15 @@ Bytes Sender::bursts_frame(std::size_t piece) const {
   Bytes body = body_of(FrameType::bursts);
   append(body, session_, 1);
   append(body, piece, 2);
-  const auto at = [&](std::size_t offset) { return plan_.data.begin() + static_cast<std::ptrdiff_t>(offset); };
+  const auto at = [&](std::size_t offset) {
+    return plan_.data.begin() + static_cast<std::ptrdiff_t>(offset);
+  };
   body.insert(body.end(), at(plan_.pieces[piece].begin), at(plan_.pieces[piece].end));
   return frame_of(body);
 }
 
-// It begins with a zero too: a frame whose closing zero was lost on the way shall not take the sign of life with it.
+// It begins with a zero too: a frame whose closing zero was lost on the way shall not take the sign of life
+// with it.
 Bytes Sender::alive_frame() const {
   Bytes body = body_of(FrameType::alive);
   append(body, session_, 1);
@@ -202,8 +209,8 @@ Bytes Sender::alive_frame() const {
   return out;
 }
 
-// A hello while nobody has answered; then the offer again and again, which is its own keep-alive; while playing a
-// keep-alive that says how far the bursts went, so that a lost last frame is missed too.
+// A hello while nobody has answered; then the offer again and again, which is its own keep-alive; while
+// playing a keep-alive that says how far the bursts went, so that a lost last frame is missed too.
 Bytes Sender::sign_of_life(double now_s) {
   if (now_s - alive_s_ < (phase_ == Phase::greeting ? kGreetEvery_s : kAliveEvery_s)) return {};
   alive_s_ = now_s;
@@ -240,7 +247,8 @@ Bytes Sender::what_is_due(double now_s) {
   }
   if (stopping_since_s_ && now_s - *stopping_since_s_ > kStoppingLasts_s) end(Ending::stopped);
   if (phase_ == Phase::greeting && now_s - *started_s_ > kGreetingLasts_s) end(Ending::no_player);
-  if (phase_ != Phase::greeting && phase_ != Phase::over && now_s - heard_s_ > kNoAnswerAfter_s) end(Ending::no_answer);
+  if (phase_ != Phase::greeting && phase_ != Phase::over && now_s - heard_s_ > kNoAnswerAfter_s)
+    end(Ending::no_answer);
   if (phase_ == Phase::over) return {};
   append(out, sign_of_life(now_s));
   if (phase_ != Phase::playing || stopping_since_s_) return out;

@@ -1,6 +1,7 @@
 #include "burstloom/link/serial_port.hpp"
 
-// The kernel's own terminal structure: unlike that of the C library it takes any rate (250 000 baud has no name).
+// The kernel's own terminal structure: unlike that of the C library it takes any rate (250 000 baud has no
+// name).
 #include <asm/ioctls.h>
 #include <asm/termbits.h>
 #include <fcntl.h>
@@ -35,7 +36,8 @@ Error not_opened(const std::string& device) {
 }  // namespace
 
 SerialPort::SerialPort(const std::string& device, std::int64_t baud)
-    : device_(printable(device, 200)), file_(::open(device.c_str(), O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC)) {
+    : device_(printable(device, 200)),
+      file_(::open(device.c_str(), O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC)) {
   if (file_ < 0) throw not_opened(device_);
   try {
     set_up(baud);

@@ -102,10 +102,10 @@ std::string table_header(const TableInput& input, const Target& target) {
   table_detail::require_playable(input, target, limits);
   require_fit(input, target);
   const Bytes table = table_detail::table_bytes(input.stream, limits);
-  return "/*\n" + origin(input, target, limits) + " *\n" + table_detail::comment_lines(kCautions) +
-         " *\n" + table_detail::comment_lines(table_detail::kPolarity) + " */\n" + "#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n" +
-         definitions(input.stream, limits, table) + "#endif\n" + std::string(kStorage) +
-         decimal_bytes(table) + "};\n#endif\n";
+  return "/*\n" + origin(input, target, limits) + " *\n" + table_detail::comment_lines(kCautions) + " *\n" +
+         table_detail::comment_lines(table_detail::kPolarity) + " */\n" +
+         "#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n" + definitions(input.stream, limits, table) +
+         "#endif\n" + std::string(kStorage) + decimal_bytes(table) + "};\n#endif\n";
 }
 
 }  // namespace burstloom

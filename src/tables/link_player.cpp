@@ -29,30 +29,32 @@ CompiledLimits limits_of(const LinkPlayer& player, const Target& target) {
 }
 
 std::string header(const LinkPlayer& player, const Target& target, const CompiledLimits& limits) {
-  return "/*\n * Limits of a player on a serial link, made by Burstloom for " + target.chip + ".\n * Coil: " +
-         table_detail::in_comment(player.profile.name) + "\n *\n" + table_detail::comment_lines(kCautions) + " *\n" +
+  return "/*\n * Limits of a player on a serial link, made by Burstloom for " + target.chip +
+         ".\n * Coil: " + table_detail::in_comment(player.profile.name) + "\n *\n" +
+         table_detail::comment_lines(kCautions) + " *\n" +
          table_detail::comment_lines(table_detail::kPolarity) +
          " */\n#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n#define BURST_TABLE_TICK_HZ " +
          std::to_string(target.tick_hz) + "UL\n" + table_detail::limit_definitions(limits) +
-         "#define BURST_LINK_BAUD " +
-         std::to_string(player.baud) + "UL\n#endif\n";
+         "#define BURST_LINK_BAUD " + std::to_string(player.baud) + "UL\n#endif\n";
 }
 
 std::string readme(const LinkPlayer& player, const Target& target, const CompiledLimits& limits) {
   const auto us = [&](Tick ticks) {
     return number(static_cast<double>(ticks) * 1e6 / static_cast<double>(target.tick_hz)) + " us";
   };
-  std::string text = "# A player on a serial link, on " + target.chip + "\n\nCoil: " +
-                     table_detail::in_markdown(player.profile.name) +
+  std::string text = "# A player on a serial link, on " + target.chip +
+                     "\n\nCoil: " + table_detail::in_markdown(player.profile.name) +
                      "  \nCompiled in, whatever comes over the wire: on-time at most " + us(limits.on_max) +
                      ", gap at least " + us(limits.gap_min) + ", rest before it may start (again) at least " +
-                     number(static_cast<double>(limits.rest_ms) / 1000) + " s  \nLine: " +
-                     std::to_string(player.baud) + " baud, 8 data bits, no parity, 1 stop bit\n\n## Cautions\n\n";
-  return text + table_detail::paragraphs(kCautions) + "\n" + table_detail::paragraphs(table_detail::kPolarity);
+                     number(static_cast<double>(limits.rest_ms) / 1000) +
+                     " s  \nLine: " + std::to_string(player.baud) +
+                     " baud, 8 data bits, no parity, 1 stop bit\n\n## Cautions\n\n";
+  return text + table_detail::paragraphs(kCautions) + "\n" +
+         table_detail::paragraphs(table_detail::kPolarity);
 }
 
-// A table and what reads it stay out; link/x joins player/, link/<target>/x and ports/<target>/x become port/x, but
-// the Makefile and the README come to the top.
+// A table and what reads it stay out; link/x joins player/, link/<target>/x and ports/<target>/x become
+// port/x, but the Makefile and the README come to the top.
 std::string place_in_project(std::string_view path, const Target& target) {
   if (path == "player/table.c" || path == "player/table_source.c") return {};
   if (path.starts_with("player/")) return std::string(path);

@@ -9,7 +9,8 @@ namespace {
 
 TEST_F(Command, SendSaysWhatIsWrongWithADevice) {
   const std::string song = woven();
-  expect_refusal({"send", song, "--device", "/dev/burstloom-none"}, 2, {"no such device", "/dev/burstloom-none"});
+  expect_refusal({"send", song, "--device", "/dev/burstloom-none"}, 2,
+                 {"no such device", "/dev/burstloom-none"});
   expect_refusal({"send", song, "--device", "/dev/null"}, 2, {"no serial line", "/dev/null"});
 }
 
@@ -25,7 +26,8 @@ TEST_F(Command, SendWaitsForAPlayerAndSaysThatThereIsNone) {
 
 TEST_F(Command, SendRefusesALineThatIsTooSlow) {
   const std::string song = woven();
-  expect_refusal({"send", song, "--device", "/dev/null", "--baud", "9600"}, 2, {"the line has 9600", "250000"});
+  expect_refusal({"send", song, "--device", "/dev/null", "--baud", "9600"}, 2,
+                 {"the line has 9600", "250000"});
 }
 
 TEST_F(Command, SendRefusesAStartPastTheEnd) {
@@ -40,8 +42,8 @@ TEST_F(Command, SendRefusesAStreamOutsideItsLimits) {
 }
 
 TEST_F(Command, ExportsAPlayerForACoil) {
-  const auto answer =
-      json({"export", "--to", "player", "--coil", kCoil, "--rest", "2", "--baud", "250000", "--out", folder_ / "p"});
+  const auto answer = json({"export", "--to", "player", "--coil", kCoil, "--rest", "2", "--baud", "250000",
+                            "--out", folder_ / "p"});
   EXPECT_EQ(answer["baud"], 250'000);
   const std::string header = content_of(folder_ / "p/burst_table.h");
   EXPECT_NE(header.find("BURST_LINK_BAUD 250000UL"), std::string::npos);

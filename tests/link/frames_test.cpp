@@ -26,8 +26,8 @@ Bytes operator+(Bytes a, const Bytes& b) {
   return a;
 }
 
-// Vectors of cobs-python's tests (commit 64f8c21f), which encode as Cheshire and Baker, IEEE/ACM Transactions on
-// Networking 7(2), 1999, say.
+// Vectors of cobs-python's tests (commit 64f8c21f), which encode as Cheshire and Baker, IEEE/ACM Transactions
+// on Networking 7(2), 1999, say.
 TEST(cobs, encodes_and_decodes_published_vectors) {
   const Bytes zero = {0};
   const std::vector<std::pair<Bytes, Bytes>> vectors = {
@@ -36,7 +36,8 @@ TEST(cobs, encodes_and_decodes_published_vectors) {
       {{0, 0}, {1, 1, 1}},
       {text("12345") + zero + text("6789"), Bytes{6} + text("12345") + Bytes{5} + text("6789")},
       {zero + text("12345") + zero + text("6789"), Bytes{1, 6} + text("12345") + Bytes{5} + text("6789")},
-      {text("12345") + zero + text("6789") + zero, Bytes{6} + text("12345") + Bytes{5} + text("6789") + Bytes{1}},
+      {text("12345") + zero + text("6789") + zero,
+       Bytes{6} + text("12345") + Bytes{5} + text("6789") + Bytes{1}},
       {from_to(1, 0xFD), Bytes{0xFE} + from_to(1, 0xFD)},
       {from_to(1, 0xFE), Bytes{0xFF} + from_to(1, 0xFE)},
       {from_to(1, 0xFF), Bytes{0xFF} + from_to(1, 0xFE) + Bytes{2, 0xFF}},
@@ -66,8 +67,8 @@ RC_GTEST_PROP(cobs, brings_everything_back_without_a_zero_on_the_way, (const Byt
   RC_ASSERT(from_cobs(stuffed) == plain);
 }
 
-// CRC-16/GENIBUS, check 0xD64E: the catalogue's CRC-16/IBM-3740 (alias CCITT-FALSE), whose check value 0x29B1 is the
-// published one, inverted at the end.
+// CRC-16/GENIBUS, check 0xD64E: the catalogue's CRC-16/IBM-3740 (alias CCITT-FALSE), whose check value 0x29B1
+// is the published one, inverted at the end.
 TEST(crc16, has_the_published_check_value) {
   EXPECT_EQ(burstloom::crc16(text("123456789")), 0x29B1 ^ 0xFFFF);
   EXPECT_EQ(burstloom::crc16(text("123456789")), 0xD64E);

@@ -1,5 +1,5 @@
-// Both ends of the link on a wire that fails in named ways. Limits compiled in: 100 ticks of on-time, 200 of gap,
-// 50 ms of rest (host/burst_table.h).
+// Both ends of the link on a wire that fails in named ways. Limits compiled in: 100 ticks of on-time, 200 of
+// gap, 50 ms of rest (host/burst_table.h).
 #include <gtest/gtest.h>
 
 #include "burstloom/common/error.hpp"
@@ -339,7 +339,8 @@ void expect_refused(const burstloom::SongOffer& offer, const burstloom::BurstStr
     FAIL() << "not refused";
   } catch (const burstloom::Error& error) {
     EXPECT_EQ(error.fault(), burstloom::Fault::outside_limits);
-    EXPECT_NE(error.problem().find("50 us"), std::string::npos) << error.problem();  // 100 ticks, the player's
+    EXPECT_NE(error.problem().find("50 us"), std::string::npos)
+        << error.problem();  // 100 ticks, the player's
   }
 }
 
@@ -386,7 +387,8 @@ TEST_F(hostile, bursts_are_clamped) {
   bursts(bench, 0, {1, 0x90, 0x4E, 0, 20, 21, 10});  // 10 000 ticks on; again at once; after 10; on for 10
   bursts(bench, 1, {});
   bench.run_ms(100);
-  EXPECT_EQ(from_first(bench.made), (std::vector<Burst>{{0, 100}, {10'200, 100}, {20'400, 100}, {30'600, 10}}))
+  EXPECT_EQ(from_first(bench.made),
+            (std::vector<Burst>{{0, 100}, {10'200, 100}, {20'400, 100}, {30'600, 10}}))
       << "the schedule counts with the on-times as they were sent";
 }
 TEST_F(hostile, wider_limits_are_refused) {
@@ -454,8 +456,8 @@ TEST_F(hostile, another_offer_in_mid_song_changes_nothing) {
   EXPECT_EQ(player_status.songs, 1);
 }
 TEST_F(hostile, numbers_that_break_off_end_the_song) {
-  for (const Bytes& data : {Bytes{0x80}, Bytes{1}, Bytes{0}, Bytes{1, 0}, Bytes{0x81, 0x80, 0x80, 0x80, 0x80, 1},
-                            Bytes{1, 0x80, 0x80, 4}}) {
+  for (const Bytes& data : {Bytes{0x80}, Bytes{1}, Bytes{0}, Bytes{1, 0},
+                            Bytes{0x81, 0x80, 0x80, 0x80, 0x80, 1}, Bytes{1, 0x80, 0x80, 4}}) {
     Bench bench;
     arm(bench);
     bursts(bench, 0, data);
@@ -483,8 +485,8 @@ TEST_F(hostile, more_bursts_than_there_is_room_for_are_not_taken) {
   EXPECT_EQ(player_status.error, PLAYER_STARVED);
 }
 
-// Random frames with a right checksum, and random bytes, at an armed player: whatever it makes of them keeps the
-// limits (and reads nothing outside its memory: the sanitizer build watches that).
+// Random frames with a right checksum, and random bytes, at an armed player: whatever it makes of them keeps
+// the limits (and reads nothing outside its memory: the sanitizer build watches that).
 TEST(random_wire, never_leaves_the_limits) {
   std::size_t made = 0;
   for (unsigned seed = 1; seed <= 200; ++seed) {
@@ -505,7 +507,8 @@ TEST(random_wire, never_leaves_the_limits) {
       Bytes body = random_bytes(dice() % 80);
       const unsigned kind = dice() % 8;
       if (kind < 6) {
-        const Bytes head = {LINK_BURSTS, 7, static_cast<std::uint8_t>(number), static_cast<std::uint8_t>(number >> 8)};
+        const Bytes head = {LINK_BURSTS, 7, static_cast<std::uint8_t>(number),
+                            static_cast<std::uint8_t>(number >> 8)};
         body.resize(dice() % 8 == 0 ? 0 : dice() % 63);
         if (number == 0) body.insert(body.begin(), {1, 50});
         body.insert(body.begin(), head.begin(), head.end());
@@ -528,12 +531,13 @@ TEST(random_player, gets_nothing_but_the_song) {
   for (unsigned seed = 1; seed <= 50; ++seed) {
     std::mt19937 dice(seed);
     Sender sender(song, kOffer, "the wire", 1, 115'200);
-    sender.receive(0, burstloom::frame_of({LINK_PLAYER, 1, 0x80, 0x84, 0x1E, 0, 100, 0, 0, 0, 200, 0, 0, 0, 0, 0, 0, 0,
-                                           0, 4}));
+    sender.receive(0, burstloom::frame_of({LINK_PLAYER, 1, 0x80, 0x84, 0x1E, 0, 100, 0, 0, 0,
+                                           200,         0, 0,    0,    0,    0, 0,   0, 0, 4}));
     burstloom::FrameReader reader;
     for (int turn = 1; turn <= 300; ++turn) {
       Bytes status(22);
-      for (std::uint8_t& byte : status) byte = static_cast<std::uint8_t>(dice() % (dice() % 2 == 0 ? 4 : 256));
+      for (std::uint8_t& byte : status)
+        byte = static_cast<std::uint8_t>(dice() % (dice() % 2 == 0 ? 4 : 256));
       status[0] = LINK_STATUS;
       status[1] = 1;
       status[2] = dice() % 50 == 0 ? 0 : 4;
@@ -542,7 +546,9 @@ TEST(random_player, gets_nothing_but_the_song) {
         if (body[0] != LINK_BURSTS) continue;
         const std::size_t number = body[2] + 256u * body[3];
         ASSERT_LT(number, plan.pieces.size());
-        const auto at = [&](std::size_t offset) { return plan.data.begin() + static_cast<std::ptrdiff_t>(offset); };
+        const auto at = [&](std::size_t offset) {
+          return plan.data.begin() + static_cast<std::ptrdiff_t>(offset);
+        };
         EXPECT_EQ(Bytes(body.begin() + 4, body.end()),
                   Bytes(at(plan.pieces[number].begin), at(plan.pieces[number].end)));
         ++frames;

@@ -130,7 +130,8 @@ std::uint32_t hardware_now(void) {
   return static_cast<std::uint32_t>(bench->now) + link_check::kClockAtZero;
 }
 std::uint8_t hardware_conditions(void) {
-  return static_cast<std::uint8_t>((bench->arm ? HARDWARE_ARM_GIVEN : 0) | (bench->run ? HARDWARE_RUN_ALLOWED : 0) |
+  return static_cast<std::uint8_t>((bench->arm ? HARDWARE_ARM_GIVEN : 0) |
+                                   (bench->run ? HARDWARE_RUN_ALLOWED : 0) |
                                    (bench->clock_sound ? HARDWARE_CLOCK_SOUND : 0));
 }
 std::uint8_t hardware_make_burst(std::uint32_t rise, std::uint16_t on) {

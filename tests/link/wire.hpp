@@ -1,5 +1,5 @@
-// A player on this machine at one end of a wire, a sender at the other, and noise between them. Time is the chip's,
-// in ticks; nothing waits.
+// A player on this machine at one end of a wire, a sender at the other, and noise between them. Time is the
+// chip's, in ticks; nothing waits.
 #pragma once
 
 #include <deque>
@@ -19,14 +19,16 @@ extern "C" {
 namespace link_check {
 
 inline constexpr std::int64_t kTicksPerMs = 2'000;
-inline constexpr std::int64_t kTicksPerByte = 174;  // ten bits at 115 200 baud
+inline constexpr std::int64_t kTicksPerByte = 174;              // ten bits at 115 200 baud
 inline constexpr burstloom::SongOffer kOffer = {100, 200, 50};  // as compiled in: host/burst_table.h
 
 /// Bytes on their way in one direction, one after the other.
 struct Line {
   std::deque<std::pair<std::int64_t, std::uint8_t>> bytes;  ///< when each arrives
   std::int64_t free_at = 0;
-  std::function<burstloom::Bytes(std::uint8_t)> noise = [](std::uint8_t byte) { return burstloom::Bytes{byte}; };
+  std::function<burstloom::Bytes(std::uint8_t)> noise = [](std::uint8_t byte) {
+    return burstloom::Bytes{byte};
+  };
   bool cut = false;
 
   void write(std::int64_t now, std::span<const std::uint8_t> more);
@@ -40,7 +42,8 @@ class Bench {
   Bench& operator=(const Bench&) = delete;
 
   /// A sender begins to talk to the player.
-  void send(const burstloom::BurstStream& stream, burstloom::SongOffer offer = kOffer, std::uint8_t session = 1);
+  void send(const burstloom::BurstStream& stream, burstloom::SongOffer offer = kOffer,
+            std::uint8_t session = 1);
   void run_ms(std::int64_t ms);
   /// Sends, arms when the player is ready, runs until the sender is done or `most_ms` are over.
   void play(const burstloom::BurstStream& stream, std::int64_t most_ms = 600'000);

@@ -1,9 +1,9 @@
 /* The serial line of an ATmega328P: RXD is PD0, TXD is PD1; 8 data bits, no parity, 1 stop bit.
  *
- * The receiver holds two bytes and one that is just coming in. At 115 200 baud a byte takes 87 us, so it wants
- * to be emptied every 170 us or so, and more often at higher rates. The player keeps interrupts off around each
- * burst for longer than that; so it empties the receiver itself while it waits for the edges. What is left are
- * stretches of under 10 us. */
+ * The receiver holds two bytes and one that is just coming in. At 115 200 baud a byte takes 87 us, so it
+ * wants to be emptied every 170 us or so, and more often at higher rates. The player keeps interrupts off
+ * around each burst for longer than that; so it empties the receiver itself while it waits for the edges.
+ * What is left are stretches of under 10 us. */
 #include "serial.h"
 
 #include <avr/interrupt.h>
@@ -20,7 +20,7 @@
 uint8_t serial_received[256];
 volatile uint8_t serial_head, serial_tail;
 
-static const uint8_t *volatile sending;
+static const uint8_t* volatile sending;
 static volatile uint8_t left_to_send;
 
 ISR(USART_RX_vect) {
@@ -45,7 +45,7 @@ void serial_begin(void) {
   UCSR0B = _BV(RXCIE0) | _BV(RXEN0) | _BV(TXEN0);
 }
 
-uint8_t serial_receive(uint8_t *byte) {
+uint8_t serial_receive(uint8_t* byte) {
   const uint8_t tail = serial_tail;
   if (tail == serial_head) return 0;
   *byte = serial_received[tail];
@@ -57,7 +57,7 @@ uint8_t serial_idle(void) {
   return left_to_send == 0;
 }
 
-void serial_send(const uint8_t *bytes, uint8_t count) {
+void serial_send(const uint8_t* bytes, uint8_t count) {
   sending = bytes;
   left_to_send = count;
   cli();

@@ -1,5 +1,5 @@
-// Frames on the wire between a computer and a player (docs/serial-link.md): a body and its CRC-16, made free of
-// zeros by COBS, closed by a zero.
+// Frames on the wire between a computer and a player (docs/serial-link.md): a body and its CRC-16, made free
+// of zeros by COBS, closed by a zero.
 #pragma once
 
 #include <cstdint>
@@ -69,7 +69,7 @@ struct PlayerStatus {
   std::uint8_t error = 0, songs = 0;  ///< as in firmware-out/player/player.h
   bool ask_again = false;             ///< a frame of bursts was lost: all from `expected` on come again
   std::uint16_t expected = 0;         ///< number of the next frame of bursts, modulo 2^16
-  std::uint16_t room_until = 0;       ///< bytes of bursts that it can take, from the song's start, modulo 2^16
+  std::uint16_t room_until = 0;  ///< bytes of bursts that it can take, from the song's start, modulo 2^16
   std::int64_t made = 0, missed = 0;  ///< bursts of this song
   std::int64_t damaged = 0;           ///< frames since reset, modulo 2^16
   double rest_left_s = 0;

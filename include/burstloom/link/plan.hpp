@@ -15,8 +15,8 @@ struct Piece {
   std::size_t first_burst = 0;
 };
 
-/// The stream's entries as in a pulse table (docs/table-format.md), and their pieces. The last piece is empty: it
-/// says that the song ends.
+/// The stream's entries as in a pulse table (docs/table-format.md), and their pieces. The last piece is
+/// empty: it says that the song ends.
 struct SendPlan {
   Bytes data;
   std::vector<Piece> pieces;
@@ -25,8 +25,8 @@ struct SendPlan {
 /// For a stream in order, gaps under 2^30 ticks and on-times under 2^16.
 [[nodiscard]] SendPlan plan_of(const BurstStream& stream);
 
-/// The slowest line, in baud (ten bits a byte), that brings each tenth of a second of the stream within a tenth of
-/// a second, frames and keep-alives included. The player's buffer evens out what is shorter.
+/// The slowest line, in baud (ten bits a byte), that brings each tenth of a second of the stream within a
+/// tenth of a second, frames and keep-alives included. The player's buffer evens out what is shorter.
 [[nodiscard]] std::int64_t needed_baud(const SendPlan& plan, const BurstStream& stream);
 
 }  // namespace burstloom

@@ -1,5 +1,5 @@
-// The computer's side of the link, without any device: fed with time and bytes, it says what to write. So tests run
-// it against a player on a wire of their own.
+// The computer's side of the link, without any device: fed with time and bytes, it says what to write. So
+// tests run it against a player on a wire of their own.
 #pragma once
 
 #include <optional>
@@ -37,20 +37,22 @@ class Sender {
   };
   enum class Ending {
     none,
-    played,      ///< to the end
-    stopped,     ///< because `stop` was called
-    ended,       ///< by the player: `status().error` tells why
-    reset,       ///< the player started anew in mid-song
-    no_player,   ///< nobody answered
-    no_answer,   ///< the player fell silent
+    played,     ///< to the end
+    stopped,    ///< because `stop` was called
+    ended,      ///< by the player: `status().error` tells why
+    reset,      ///< the player started anew in mid-song
+    no_player,  ///< nobody answered
+    no_answer,  ///< the player fell silent
   };
 
   /// `stream` has to live on. `session`, 1 to 255, tells this song from the one before. `baud` is the line's.
-  Sender(const BurstStream& stream, const SongOffer& offer, std::string device, std::uint8_t session, double baud);
+  Sender(const BurstStream& stream, const SongOffer& offer, std::string device, std::uint8_t session,
+         double baud);
 
   /// What has come off the wire by `now_s`. Throws what `require_fitting` throws.
   void receive(double now_s, std::span<const std::uint8_t> bytes);
-  /// What is to be written at `now_s`. To be asked every few milliseconds, and only when all before is written.
+  /// What is to be written at `now_s`. To be asked every few milliseconds, and only when all before is
+  /// written.
   [[nodiscard]] Bytes to_send(double now_s);
   /// Ends the song: a stop frame goes out before anything else.
   void stop();
@@ -90,7 +92,7 @@ class Sender {
   std::optional<double> started_s_, stopping_since_s_;
   double heard_s_ = 0, alive_s_ = -1;
   std::size_t next_ = 0, sent_ = 0, expected_ = 0;  ///< pieces: to send next; sent ever; the player waits for
-  std::size_t room_until_ = 0;           ///< bytes of the plan that the player can take
+  std::size_t room_until_ = 0;                      ///< bytes of the plan that the player can take
   std::optional<std::size_t> went_back_to_;
   double go_back_again_s_ = 0;
   double line_free_s_ = 0;  ///< when all that was written is out, by the line's rate

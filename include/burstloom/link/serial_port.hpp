@@ -9,8 +9,8 @@
 
 namespace burstloom {
 
-/// A terminal device in raw mode, 8 data bits, no parity, 1 stop bit, for this program alone. It stays open until
-/// the object goes.
+/// A terminal device in raw mode, 8 data bits, no parity, 1 stop bit, for this program alone. It stays open
+/// until the object goes.
 class SerialPort {
  public:
   /// Throws Error: usage (there is no such device; it is no serial line; it cannot do that rate), machine (no
@@ -20,8 +20,8 @@ class SerialPort {
   SerialPort& operator=(const SerialPort&) = delete;
   ~SerialPort();
 
-  /// Waits for something to happen, at most `longest_ms`, then writes what goes of `out` (and takes it off) and
-  /// gives what has come in. Throws Error (machine) when the device has gone.
+  /// Waits for something to happen, at most `longest_ms`, then writes what goes of `out` (and takes it off)
+  /// and gives what has come in. Throws Error (machine) when the device has gone.
   [[nodiscard]] Bytes exchange(Bytes& out, int longest_ms);
   /// Drops what is written but not yet sent.
   void drop_unsent();

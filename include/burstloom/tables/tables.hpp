@@ -20,8 +20,8 @@ struct Target {
                ram_bytes = 0;  ///< for the player and its table: without a boot loader's share
   std::int64_t player_flash_bytes = 0, player_ram_bytes = 0;  ///< measured by the tests, rounded up
   Tick shortest_on_ticks = 0, shortest_gap_ticks = 0;  ///< at the target's tick rate; measured, with a margin
-  Tick longest_on_ticks = 0;  ///< longer ones would keep other interrupts out for too long
-  std::int64_t tick_hz = 0;   ///< ticks of the timer; streams of another rate are refused
+  Tick longest_on_ticks = 0;           ///< longer ones would keep other interrupts out for too long
+  std::int64_t tick_hz = 0;            ///< ticks of the timer; streams of another rate are refused
   std::int64_t link_fastest_baud = 0;  ///< 0: there is no player on a serial link; measured
   std::int64_t link_player_flash_bytes = 0, link_player_ram_bytes = 0;  ///< of that one
 };

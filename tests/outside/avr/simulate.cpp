@@ -52,8 +52,9 @@ unsigned data_address_of(const std::string& path, const std::string& symbol) {
   return found;
 }
 
-// A serial line with the time that its bytes take. simavr's own receiver holds 64 bytes and waits between them; here
-// it has the two of the data sheet (20.7.1, receive complete and the FIFO), and a byte that finds both full is lost.
+// A serial line with the time that its bytes take. simavr's own receiver holds 64 bytes and waits between
+// them; here it has the two of the data sheet (20.7.1, receive complete and the FIFO), and a byte that finds
+// both full is lost.
 class SerialLine {
  public:
   SerialLine(avr_t* avr, Peer& peer, double baud)

@@ -29,8 +29,10 @@ class Peer {
   Peer(const Peer&) = delete;
   Peer& operator=(const Peer&) = delete;
   virtual ~Peer() = default;
-  /// Asked once a millisecond: what was heard since, and what to write now; `line_is_free` when all before is out.
-  virtual std::vector<std::uint8_t> talk(double now_s, const std::vector<std::uint8_t>& heard, bool line_is_free) = 0;
+  /// Asked once a millisecond: what was heard since, and what to write now; `line_is_free` when all before is
+  /// out.
+  virtual std::vector<std::uint8_t> talk(double now_s, const std::vector<std::uint8_t>& heard,
+                                         bool line_is_free) = 0;
   /// The simulation may end 50 ms later.
   [[nodiscard]] virtual bool is_done() const = 0;
 };
@@ -42,7 +44,7 @@ struct Options {
   /// A fault: no fall that the compare unit makes reaches the pin. What the program does then still does.
   bool lose_falls = false;
   Peer* peer = nullptr;
-  double baud = 115'200;  ///< of the peer
+  double baud = 115'200;         ///< of the peer
   bool until_song_ends = false;  ///< ends 50 ms after the first song's end, at `seconds` at the latest
 };
 

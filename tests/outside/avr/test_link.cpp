@@ -1,5 +1,5 @@
-// A player on a serial link, on a simulated ATmega328P: the computer's side of the link at the other end of its
-// receiver, which holds two bytes as the chip's does.
+// A player on a serial link, on a simulated ATmega328P: the computer's side of the link at the other end of
+// its receiver, which holds two bytes as the chip's does.
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -36,7 +36,8 @@ class SendingPeer : public Peer {
  public:
   explicit SendingPeer(const BurstStream& stream, double baud = 115'200, Tick on_max = 100)
       : sender(stream, {on_max, 200, 0}, "the wire", 1, baud) {}
-  std::vector<std::uint8_t> talk(double now_s, const std::vector<std::uint8_t>& heard, bool line_is_free) override {
+  std::vector<std::uint8_t> talk(double now_s, const std::vector<std::uint8_t>& heard,
+                                 bool line_is_free) override {
     now_s_ = now_s;
     if (now_s >= dies_at_s) return {};
     if (now_s >= stops_at_s) sender.stop();
@@ -49,7 +50,8 @@ class SendingPeer : public Peer {
       out.insert(out.end(), more.begin(), more.end());
     }
     for (std::uint8_t& byte : out)
-      if (damage_one_in != 0 && dice_() % damage_one_in == 0) byte ^= static_cast<std::uint8_t>(1 << dice_() % 8);
+      if (damage_one_in != 0 && dice_() % damage_one_in == 0)
+        byte ^= static_cast<std::uint8_t>(1 << dice_() % 8);
     return out;
   }
   [[nodiscard]] bool is_done() const override {
@@ -65,7 +67,8 @@ class SendingPeer : public Peer {
   std::mt19937 dice_{1};
 };
 
-Playback play(const std::string& elf, SendingPeer& peer, double baud = 115'200, std::vector<Switches> more = {}) {
+Playback play(const std::string& elf, SendingPeer& peer, double baud = 115'200,
+              std::vector<Switches> more = {}) {
   Options options;
   options.seconds = 1'000;
   options.until_song_ends = true;
@@ -106,7 +109,8 @@ void expect_streams(const std::string& name, const BurstStream& stream) {
   EXPECT_EQ(peer.sender.frames_sent_again(), 0);
   expect_exact(run, stream);
   std::printf("%zu bursts in %.0f s, wants %ld baud, deepest stack %d bytes\n", stream.bursts.size(),
-              stream.seconds(stream.length), static_cast<long>(burstloom::needed_baud(burstloom::plan_of(stream), stream)),
+              stream.seconds(stream.length),
+              static_cast<long>(burstloom::needed_baud(burstloom::plan_of(stream), stream)),
               run.deepest_stack);
 }
 
@@ -117,7 +121,8 @@ TEST(link, plays_like_a_song) {
   expect_streams("link_song", dense_song(20, 2'000, 94, 1));
 }
 
-// Ten minutes, some 170 bursts a second, at 115 200 baud. (With twice as many it was measured once: as exact.)
+// Ten minutes, some 170 bursts a second, at 115 200 baud. (With twice as many it was measured once: as
+// exact.)
 TEST(link, plays_ten_minutes) {
   expect_streams("link_ten_minutes", dense_song(600, 12'000, 94, 2));
 }
@@ -125,7 +130,8 @@ TEST(link, plays_ten_minutes) {
 TEST(link, plays_the_densest_music) {
   expect_streams("link_dense", dense_song(10, 800, 100, 3));
 }
-// About as many as the chip can take off the line and play. (Measured when written: at 4 400 a second it starved.)
+// About as many as the chip can take off the line and play. (Measured when written: at 4 400 a second it
+// starved.)
 TEST(link, plays_3_500_bursts_a_second) {
   const BurstStream stream = dense_song(6, 570, 60, 9);
   ASSERT_GT(static_cast<double>(stream.bursts.size()) / stream.seconds(stream.length), 3'450);
@@ -135,12 +141,14 @@ TEST(link, plays_3_500_bursts_a_second) {
   expect_exact(run, stream);
 }
 
-// The player looks after the receiver while it keeps interrupts off: no on-time loses a byte, however fast the line.
+// The player looks after the receiver while it keeps interrupts off: no on-time loses a byte, however fast
+// the line.
 class link_at : public testing::TestWithParam<int> {};
 TEST_P(link_at, loses_nothing_during_long_bursts) {
   const std::int64_t baud = GetParam();
   for (const Tick on_max : {100, 600, 4'000, 16'000}) {
-    const BurstStream stream = dense_song(6, 800 * 115'200 / std::min<Tick>(baud, 115'200) + on_max * 3 / 2, on_max, 9);
+    const BurstStream stream =
+        dense_song(6, 800 * 115'200 / std::min<Tick>(baud, 115'200) + on_max * 3 / 2, on_max, 9);
     ASSERT_LE(burstloom::needed_baud(burstloom::plan_of(stream), stream), baud);
     SendingPeer peer(stream, static_cast<double>(baud), on_max);
     const std::string name = "link_at_" + std::to_string(baud) + "_" + std::to_string(on_max);

@@ -1,5 +1,5 @@
-// The program itself, `burstloom send`, over a pseudo terminal to a player on a simulated ATmega328P. The chip runs at
-// a quarter of real time, so that a busy machine that keeps the program waiting is no lost link.
+// The program itself, `burstloom send`, over a pseudo terminal to a player on a simulated ATmega328P. The
+// chip runs at a quarter of real time, so that a busy machine that keeps the program waiting is no lost link.
 #include <fcntl.h>
 #include <gtest/gtest.h>
 #include <signal.h>
@@ -78,7 +78,8 @@ class Terminal {
   Terminal() : master_(::posix_openpt(O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC)) {
     ::grantpt(master_);
     ::unlockpt(master_);
-    slave_ = ::open(name().c_str(), O_RDWR | O_NOCTTY | O_CLOEXEC);  // held, or reading fails until somebody else has it open
+    slave_ = ::open(name().c_str(),
+                    O_RDWR | O_NOCTTY | O_CLOEXEC);  // held, or reading fails until somebody else has it open
     termios raw{};
     ::tcgetattr(slave_, &raw);
     ::cfmakeraw(&raw);
@@ -111,7 +112,8 @@ class Terminal {
 class PeerOnTerminal : public Peer {
  public:
   PeerOnTerminal(Terminal& terminal, Child& child) : terminal_(terminal), child_(child) {}
-  std::vector<std::uint8_t> talk(double now_s, const std::vector<std::uint8_t>& heard, bool line_is_free) override {
+  std::vector<std::uint8_t> talk(double now_s, const std::vector<std::uint8_t>& heard,
+                                 bool line_is_free) override {
     std::this_thread::sleep_until(last_ + std::chrono::milliseconds(4));
     last_ = Clock::now();
     if (now_s >= at_s && what) std::exchange(what, nullptr)();
@@ -139,8 +141,8 @@ class send : public testing::Test {
     const std::string name = testing::UnitTest::GetInstance()->current_test_info()->name();
     folder = fresh_folder("send_" + name);
     const std::string program = "'" BURSTLOOM_PROGRAM "' ";
-    shell(program + "weave '" BURSTLOOM_SAMPLES "/quayside-lanterns.mid' --coil '" + kCoil + "' --out '" + folder +
-          "/whole.burst'");
+    shell(program + "weave '" BURSTLOOM_SAMPLES "/quayside-lanterns.mid' --coil '" + kCoil + "' --out '" +
+          folder + "/whole.burst'");
     auto file = burstloom::from_burst_file(burstloom::read_file(folder + "/whole.burst"), "whole");
     file.stream = burstloom::excerpt(file.stream, 0, burstloom::nearest_tick(kUntil_s, file.stream.tick_hz));
     file.account = {};
@@ -149,14 +151,13 @@ class send : public testing::Test {
                                 file.stream.length);
   }
   std::string build_player(const std::string& coil, const std::string& rest_s = "0.2") {
-    shell("'" BURSTLOOM_PROGRAM "' export --to player --coil '" + coil + "' --rest " + rest_s + " --out '" + folder +
-          "/player'");
+    shell("'" BURSTLOOM_PROGRAM "' export --to player --coil '" + coil + "' --rest " + rest_s + " --out '" +
+          folder + "/player'");
     shell("make -s -C '" + folder + "/player'");
     return folder + "/player/player.elf";
   }
   [[nodiscard]] std::vector<std::string> words(const std::string& device) const {
-    return {BURSTLOOM_PROGRAM, "send",   folder + "/song.burst", "--device", device,
-            "--from",          "1",      "--json"};
+    return {BURSTLOOM_PROGRAM, "send", folder + "/song.burst", "--device", device, "--from", "1", "--json"};
   }
   static Playback run(const std::string& elf, PeerOnTerminal& peer) {
     Options options;

@@ -10,7 +10,7 @@ namespace {
 // A board that resets when its port is opened takes a second or two before its player runs.
 constexpr double kGreetingLasts_s = 5;
 constexpr double kGreetEvery_s = 0.1;
-constexpr double kNoAnswerAfter_s = 0.5;
+constexpr double kNoAnswerAfter_s = 1;
 constexpr double kStoppingLasts_s = 0.3;
 // Not more than this waits to be sent: what is written cannot be taken back, and a stop would come after it.
 constexpr double kAhead_s = 0.01;

@@ -5,6 +5,7 @@
 
 #include <stdint.h>
 
+#include "hardware.h"
 #include "table.h"
 
 /* What `source_check` and `source_next` answer; any other value is an error for player_status.error. */
@@ -34,6 +35,12 @@ uint32_t source_rest_ms(void);
 /* Does a little of what the source has to do beside: takes less than SOURCE_WORK_TICKS. 1 when there may be
  * more to do at once. */
 uint8_t source_work(uint32_t now);
+#ifdef BURST_LINK_BAUD
 #define SOURCE_WORK_TICKS (BURST_TABLE_TICK_HZ / 1000000UL * 40)
+#elif defined HARDWARE_READ_TICKS
+#define SOURCE_WORK_TICKS HARDWARE_READ_TICKS
+#else
+#define SOURCE_WORK_TICKS 0
+#endif
 
 #endif

@@ -1,15 +1,4 @@
-#include "burst_table.h"
-
 #include "table.h"
-
-static uint8_t byte_at(table_index at) {
-  return BURST_TABLE_BYTE(at);
-}
-
-static uint32_t word_at(table_index at) {
-  return (uint32_t)byte_at(at) | (uint32_t)byte_at(at + 1) << 8 | (uint32_t)byte_at(at + 2) << 16 |
-         (uint32_t)byte_at(at + 3) << 24;
-}
 
 /* CRC-32 (ISO-HDLC) four bits at a time: sixteen entries are a fair trade between flash and speed. */
 static uint32_t crc_with(uint32_t crc, uint8_t byte) {
@@ -41,86 +30,90 @@ void table_check_begin(struct table_check* check) {
 
 uint8_t table_check_some(struct table_check* check, uint8_t bytes) {
   for (; bytes != 0 && check->at < BURST_TABLE_BYTES; --bytes) {
-    check->crc = crc_with(check->crc, byte_at(check->at));
+    check->crc = crc_with(check->crc, table_byte(check->at));
     ++check->at;
     if (check->at == AT_CRC) check->at = TABLE_HEADER_BYTES; /* the checksum does not cover itself */
   }
   return check->at >= BURST_TABLE_BYTES;
 }
 
+static uint8_t can_be_read(uint8_t encoding) {
+  return (TABLE_READS_PAIRS && encoding == TABLE_ENCODING_PAIRS) ||
+         (TABLE_READS_VOICES && encoding == TABLE_ENCODING_VOICES);
+}
+
 uint8_t table_fault(const struct table_check* check) {
   const uint32_t crc = check->crc ^ 0xFFFFFFFFUL;
   if (BURST_TABLE_BYTES < TABLE_HEADER_BYTES) return TABLE_WRONG_SIZE;
-  if (word_at(0) != 0x54504C42UL) return TABLE_NO_MAGIC; /* "BLPT" */
-  if (byte_at(AT_VERSION) != TABLE_FORMAT_VERSION || byte_at(AT_ENCODING) != TABLE_ENCODING_PAIRS)
+  if (table_word(0) != 0x54504C42UL) return TABLE_NO_MAGIC; /* "BLPT" */
+  if (table_byte(AT_VERSION) != TABLE_FORMAT_VERSION || !can_be_read(table_byte(AT_ENCODING)))
     return TABLE_WRONG_VERSION;
-  if (word_at(AT_TICK_HZ) != BURST_TABLE_TICK_HZ) return TABLE_WRONG_TICK_RATE;
-  if (byte_at(AT_HEADER_BYTES) != TABLE_HEADER_BYTES || byte_at(AT_HEADER_BYTES + 1) != 0 ||
-      word_at(AT_DATA_BYTES) != BURST_TABLE_BYTES - TABLE_HEADER_BYTES)
+  if (table_word(AT_TICK_HZ) != BURST_TABLE_TICK_HZ) return TABLE_WRONG_TICK_RATE;
+  if (table_byte(AT_HEADER_BYTES) != TABLE_HEADER_BYTES || table_byte(AT_HEADER_BYTES + 1) != 0 ||
+      table_word(AT_DATA_BYTES) != BURST_TABLE_BYTES - TABLE_HEADER_BYTES)
     return TABLE_WRONG_SIZE;
-  if (word_at(AT_ON_MAX) > BURST_TABLE_ON_MAX_TICKS || word_at(AT_GAP_MIN) < BURST_TABLE_GAP_MIN_TICKS ||
-      word_at(AT_REST_MS) > BURST_TABLE_REST_MS)
+  if (table_word(AT_ON_MAX) > BURST_TABLE_ON_MAX_TICKS ||
+      table_word(AT_GAP_MIN) < BURST_TABLE_GAP_MIN_TICKS || table_word(AT_REST_MS) > BURST_TABLE_REST_MS)
     return TABLE_WRONG_LIMITS;
-  if (crc != word_at(AT_CRC)) return TABLE_WRONG_CRC;
+  if (crc != table_word(AT_CRC)) return TABLE_WRONG_CRC;
   return TABLE_SOUND;
 }
 
-void table_reader_begin(struct table_reader* reader) {
-  reader->bursts_left = word_at(AT_COUNT);
+#if TABLE_READS_PAIRS
+static uint8_t pair_reader_begin(struct pair_reader* reader) {
   reader->at = TABLE_HEADER_BYTES;
   reader->on = 0;
-}
-
-/* No number of a table: they have 31 bits at most. */
-#define NO_NUMBER 0xFFFFFFFFUL
-
-/* The third and later bytes of a number: long rests only, so it may take its time. */
-static uint32_t read_long(struct table_reader* reader, uint32_t value) {
-  uint8_t shift;
-  for (shift = 14; shift < 35; shift += 7) {
-    uint8_t byte;
-    if (reader->at >= BURST_TABLE_BYTES) return NO_NUMBER;
-    byte = byte_at(reader->at++);
-    if (shift == 28 && byte > 7) return NO_NUMBER;
-    value |= (uint32_t)(byte & 0x7F) << shift;
-    if (byte < 0x80) return value;
-  }
-  return NO_NUMBER;
-}
-
-/* One unsigned LEB128 number of at most 31 bits, or NO_NUMBER. One and two bytes are the daily case and get
- * by without long shifts, which are slow on eight bits. */
-static uint32_t read_number(struct table_reader* reader) {
-  uint8_t low, high;
-  uint16_t value;
-  if (reader->at >= BURST_TABLE_BYTES) return NO_NUMBER;
-  low = byte_at(reader->at++);
-  if (low < 0x80) return low;
-  if (reader->at >= BURST_TABLE_BYTES) return NO_NUMBER;
-  high = byte_at(reader->at++);
-  value = (uint16_t)((uint16_t)((uint16_t)(high & 0x7F) << 8) >> 1 | (low & 0x7F));
-  return high < 0x80 ? value : read_long(reader, value);
-}
-
-static uint8_t read_on(struct table_reader* reader) {
-  const uint32_t on = read_number(reader);
-  if (on > TABLE_LONGEST_ON_TICKS) return 0;
-  reader->on = (uint16_t)on;
   return 1;
 }
 
-uint8_t table_reader_next(struct table_reader* reader, struct table_burst* burst) {
-  uint32_t number;
+static uint8_t pair_reader_next(struct pair_reader* reader, uint32_t* gap, uint16_t* on) {
+  uint32_t number = table_number(&reader->at, BURST_TABLE_BYTES);
+  *gap = number >> 1;
+  if (number == TABLE_NO_NUMBER) return 0;
+  if (((uint8_t)number & 1) != 0) {
+    number = table_number(&reader->at, BURST_TABLE_BYTES);
+    if (number > TABLE_LONGEST_ON_TICKS) return 0;
+    reader->on = (uint16_t)number;
+  }
+  *on = reader->on;
+  return 1;
+}
+#endif
+
+uint8_t table_reader_begin(struct table_reader* reader) {
+  reader->bursts_left = table_word(AT_COUNT);
+#if TABLE_READS_VOICES
+  if (!TABLE_READS_PAIRS || table_byte(AT_ENCODING) == TABLE_ENCODING_VOICES)
+    return voice_reader_begin(&reader->as.voices);
+#endif
+#if TABLE_READS_PAIRS
+  return pair_reader_begin(&reader->as.pairs);
+#endif
+}
+
+/* One step: TABLE_BURST, TABLE_MORE or TABLE_BROKEN. */
+static uint8_t step(struct table_reader* reader, uint32_t* gap, uint16_t* on) {
+#if TABLE_READS_VOICES
+  if (!TABLE_READS_PAIRS || table_byte(AT_ENCODING) == TABLE_ENCODING_VOICES) {
+    const uint8_t result = voice_reader_step(&reader->as.voices, gap, on);
+    return result == VOICES_BURST ? TABLE_BURST : result == VOICES_MORE ? TABLE_MORE : TABLE_BROKEN;
+  }
+#endif
+#if TABLE_READS_PAIRS
+  return pair_reader_next(&reader->as.pairs, gap, on) ? TABLE_BURST : TABLE_BROKEN;
+#endif
+}
+
+uint8_t table_reader_step(struct table_reader* reader, struct table_burst* burst) {
+  uint16_t on;
+  uint8_t result;
   if (reader->bursts_left == 0) return TABLE_END;
+  result = step(reader, &burst->gap, &on);
+  if (result != TABLE_BURST) return result;
   --reader->bursts_left;
-  number = read_number(reader);
-  if (number > 2 * TABLE_LONGEST_GAP_TICKS - 1) return TABLE_BROKEN;
-  if (((uint8_t)number & 1) != 0 && !read_on(reader)) return TABLE_BROKEN;
-  if (reader->on == 0) return TABLE_BROKEN;
-  burst->gap = number >> 1;
+  if (burst->gap >= TABLE_LONGEST_GAP_TICKS || on == 0) return TABLE_BROKEN;
   if (burst->gap < BURST_TABLE_GAP_MIN_TICKS) burst->gap = BURST_TABLE_GAP_MIN_TICKS;
-  burst->listed_on = reader->on;
-  burst->on = reader->on;
-  if (burst->on > BURST_TABLE_ON_MAX_TICKS) burst->on = BURST_TABLE_ON_MAX_TICKS;
+  burst->listed_on = on;
+  burst->on = on <= BURST_TABLE_ON_MAX_TICKS ? on : BURST_TABLE_ON_MAX_TICKS;
   return TABLE_BURST;
 }

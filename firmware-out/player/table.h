@@ -5,17 +5,27 @@
 
 #include <stdint.h>
 
-#ifndef BURST_TABLE_H
-#define BURST_TABLE_LIMITS_ONLY
-#include "burst_table.h"
-#undef BURST_TABLE_LIMITS_ONLY
-#endif
+#include "table_bytes.h"
+#include "voices.h"
 
 enum {
   TABLE_FORMAT_VERSION = 1,
   TABLE_HEADER_BYTES = 36,
-  TABLE_ENCODING_PAIRS = 0 /* byte 5 of the header; other numbers are room for more compact tables */
+  /* Byte 5 of the header. */
+  TABLE_ENCODING_PAIRS = 0,
+  TABLE_ENCODING_VOICES = 1
 };
+/* A header says which encoding its table has, and what reads the other is left out. */
+#if !defined BURST_TABLE_ENCODING || BURST_TABLE_ENCODING == 0
+#define TABLE_READS_PAIRS 1
+#else
+#define TABLE_READS_PAIRS 0
+#endif
+#if !defined BURST_TABLE_ENCODING || BURST_TABLE_ENCODING == 1
+#define TABLE_READS_VOICES 1
+#else
+#define TABLE_READS_VOICES 0
+#endif
 /* No rest is as long as this (nearly nine minutes at 2 MHz): it would confuse the 32-bit clock. */
 #define TABLE_LONGEST_GAP_TICKS (1UL << 30)
 /* A longer on-time in a table is no on-time but damage. */
@@ -33,12 +43,6 @@ enum {
   TABLE_MALFORMED /* numbers that no exporter writes, or an end in the middle of one */
 };
 
-#if BURST_TABLE_BYTES < 65536
-typedef uint16_t table_index;
-#else
-typedef uint32_t table_index;
-#endif
-
 /* A CRC-32 under way over the whole table. */
 struct table_check {
   uint32_t crc;
@@ -51,11 +55,23 @@ uint8_t table_check_some(struct table_check* check, uint8_t bytes);
 /* TABLE_SOUND or what is wrong, header and finished CRC together. */
 uint8_t table_fault(const struct table_check* check);
 
+/* Where in a table of pairs we are. */
+struct pair_reader {
+  table_index at;
+  uint16_t on; /* of the burst before: an entry that does not name its on-time repeats it */
+};
+
 /* Where in the table we are. */
 struct table_reader {
   uint32_t bursts_left;
-  table_index at;
-  uint16_t on; /* of the burst before: an entry that does not name its on-time repeats it */
+  union {
+#if TABLE_READS_PAIRS
+    struct pair_reader pairs;
+#endif
+#if TABLE_READS_VOICES
+    struct voice_reader voices;
+#endif
+  } as;
 };
 
 /* One entry: rest after the burst before, then the burst. Inside the compiled limits. */
@@ -65,10 +81,12 @@ struct table_burst {
   uint16_t on;        /* at most BURST_TABLE_ON_MAX_TICKS */
 };
 
-enum { TABLE_BURST, TABLE_END, TABLE_BROKEN };
+enum { TABLE_BURST, TABLE_MORE, TABLE_END, TABLE_BROKEN };
 
-void table_reader_begin(struct table_reader* reader);
-/* TABLE_BURST with `burst` filled in, TABLE_END, or TABLE_BROKEN, after which nothing more is to be read. */
-uint8_t table_reader_next(struct table_reader* reader, struct table_burst* burst);
+/* 0 when the table cannot be read. */
+uint8_t table_reader_begin(struct table_reader* reader);
+/* One step of reading: TABLE_BURST with `burst` filled in, TABLE_MORE when there is more to do for it,
+ * TABLE_END, or TABLE_BROKEN, after which nothing more is to be read. */
+uint8_t table_reader_step(struct table_reader* reader, struct table_burst* burst);
 
 #endif

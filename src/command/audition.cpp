@@ -7,6 +7,7 @@
 #include "burstloom/common/error.hpp"
 #include "burstloom/listen/likeness.hpp"
 #include "burstloom/listen/listen.hpp"
+#include "burstloom/listen/transcription_score.hpp"
 #include "burstloom/preview/plain_tones.hpp"
 #include "burstloom/tables/tables.hpp"
 #include "burstloom/weave/carry.hpp"
@@ -23,8 +24,14 @@ std::optional<double> worst_of(const Judgement& judgement, const std::string& st
   return worst;
 }
 
+// What the bursts are held against.
+struct Original {
+  const Recording& recording;
+  std::vector<Note> notes;
+};
+
 Tried tried(const std::string& how, const SongRequest& request, const CoilRequest& coil,
-            const Sound& source) {
+            const Original& original) {
   Tried result{.how = how};
   try {
     SongRequest this_way = request;
@@ -33,7 +40,12 @@ Tried tried(const std::string& how, const SongRequest& request, const CoilReques
     const Guarded guarded = place(song.wanted.bursts, *coil.profile, coil.weave.tick_hz, song.wanted.length);
     const Judgement judgement = judge(guarded.stream, *coil.profile);
     result.bursts = static_cast<std::int64_t>(guarded.stream.bursts.size());
-    result.likeness = chroma_likeness(source, burst_tones(guarded.stream));
+    const Sound sound = burst_tones(guarded.stream);
+    const HeldSound played(sound);
+    result.likeness = chroma_likeness(original.recording, played);
+    const std::vector<Note> heard = pitched(std::get<Score>(listen_notes(played)));
+    result.onset_f = note_scores(original.notes, heard).f;
+    result.frame_f = frame_scores(original.notes, heard, original.recording.length_s()).f;
     result.duty_percent = worst_of(judgement, "duty ");
     result.junction_c = worst_of(judgement, "junction");
     const TableInput table{guarded.stream, song.title, *coil.profile,
@@ -48,12 +60,13 @@ Tried tried(const std::string& how, const SongRequest& request, const CoilReques
 }  // namespace
 
 std::vector<Tried> audition(const SongRequest& request, const CoilRequest& coil) {
-  const Sound source = read_sound(request.input);
+  const Recording recording(request.input, request.keep_silence);
+  const Original original{recording, pitched(std::get<Score>(listen_notes(recording)))};
   std::vector<std::string> names;
   for (const WayOfListening& way : ways_of_listening()) names.emplace_back(way.name);
   for (const WayOfCarrying& way : ways_of_carrying()) names.emplace_back(way.name);
   std::vector<Tried> all;
-  for (const std::string& name : names) all.push_back(tried(name, request, coil, source));
+  for (const std::string& name : names) all.push_back(tried(name, request, coil, original));
   return all;
 }
 
@@ -72,18 +85,23 @@ Picked picked_of(const std::vector<Tried>& all) {
 
 std::string describe(const std::vector<Tried>& all, const Picked& picked) {
   std::vector<std::vector<std::string>> rows = {
-      {"--how", "likeness", "bursts", "duty", "junction", "table", ""}};
+      {"--how", "likeness", "onset F", "frame F", "bursts", "duty", "junction", "table", ""}};
   for (const Tried& it : all) {
     if (it.bursts == 0) {
-      rows.push_back({it.how, "", "", "", "", "", it.refused.empty() ? "nothing to play" : it.refused});
+      rows.push_back(
+          {it.how, "", "", "", "", "", "", "", it.refused.empty() ? "nothing to play" : it.refused});
       continue;
     }
-    char likeness[16];
-    std::snprintf(likeness, sizeof likeness, "%.2f", it.likeness);
-    rows.push_back(
-        {it.how, likeness, grouped(it.bursts), it.duty_percent ? figure(*it.duty_percent) + " %" : "",
-         it.junction_c ? figure(*it.junction_c) + " C" : "",
-         it.table_bytes ? grouped(*it.table_bytes) + " bytes" : "", it.how == picked.how ? "picked" : ""});
+    const auto hundredths = [](double value) {
+      char text[16];
+      std::snprintf(text, sizeof text, "%.2f", value);
+      return std::string(text);
+    };
+    rows.push_back({it.how, hundredths(it.likeness), hundredths(it.onset_f), hundredths(it.frame_f),
+                    grouped(it.bursts), it.duty_percent ? figure(*it.duty_percent) + " %" : "",
+                    it.junction_c ? figure(*it.junction_c) + " C" : "",
+                    it.table_bytes ? grouped(*it.table_bytes) + " bytes" : "",
+                    it.how == picked.how ? "picked" : ""});
   }
   return table(rows) + "  " + (picked.how.empty() ? picked.why : picked.how + " is picked: " + picked.why) +
          "\n";
@@ -94,6 +112,8 @@ Json audition_json(const std::vector<Tried>& all, const Picked& picked) {
   for (const Tried& it : all)
     ways.push_back({{"how", it.how},
                     {"likeness", it.likeness},
+                    {"onset_f", it.onset_f},
+                    {"frame_f", it.frame_f},
                     {"bursts", it.bursts},
                     {"duty_percent", it.duty_percent ? Json(*it.duty_percent) : Json()},
                     {"junction_c", it.junction_c ? Json(*it.junction_c) : Json()},

@@ -9,6 +9,8 @@ namespace burstloom::command {
 struct Tried {
   std::string how;
   double likeness = 0;  ///< `chroma_likeness` of the bursts, read back, to the recording
+  /// The bursts' notes, read back, against those heard in the recording: `note_scores`, `frame_scores`.
+  double onset_f = 0, frame_f = 0;
   std::int64_t bursts = 0;
   std::optional<double> duty_percent{};  ///< worst, over the longest window
   std::optional<double> junction_c{};

@@ -19,28 +19,38 @@ struct ExportOptions {
   bool json = false;
 };
 
-BurstStream wanted_part(const BurstStream& whole, const ExportOptions& options) {
-  if (!options.from_s && !options.until_s) return whole;
+void cut_to_excerpt(BurstFile& file, const ExportOptions& options) {
+  if (!options.from_s && !options.until_s) return;
+  const BurstStream& whole = file.stream;
   const double from_s = options.from_s.value_or(0),
                until_s = options.until_s.value_or(whole.seconds(whole.length));
   if (!(from_s >= 0 && from_s < until_s && until_s <= 1e7))
     throw Error(Fault::usage, "an excerpt from " + figure(from_s) + " s until " + figure(until_s) + " s",
                 "--from, --until", "give a start that is not negative and an end after it");
-  return excerpt(whole, nearest_tick(from_s, whole.tick_hz), nearest_tick(until_s, whole.tick_hz));
+  const Tick from = nearest_tick(from_s, whole.tick_hz), until = nearest_tick(until_s, whole.tick_hz);
+  file.account = excerpt(file.account, whole, from, until);
+  file.stream = excerpt(whole, from, until);
+}
+
+std::string bytes_a_burst(const TableFit& fit) {
+  char text[40];
+  std::snprintf(
+      text, sizeof text, "%.2f a burst",
+      static_cast<double>(fit.table_bytes) / static_cast<double>(std::max<std::int64_t>(1, fit.bursts)));
+  return text;
 }
 
 std::string say_fit(const TableFit& fit, const Target& target) {
-  return "  " + grouped(fit.bursts) + " bursts, table of " + grouped(fit.table_bytes) + " bytes; " +
-         target.chip + ": flash " + grouped(fit.flash_used) + " of " + grouped(fit.flash_of) +
-         " bytes, RAM " + grouped(fit.ram_used) + " of " + grouped(fit.ram_of) + " bytes\n";
+  return "  " + grouped(fit.bursts) + " bursts, table of " + name_of(fit.encoding) + ", " +
+         grouped(fit.table_bytes) + " bytes (" + bytes_a_burst(fit) + "); " + target.chip + ": flash " +
+         grouped(fit.flash_used) + " of " + grouped(fit.flash_of) + " bytes, RAM " + grouped(fit.ram_used) +
+         " of " + grouped(fit.ram_of) + " bytes\n";
 }
 
 Json to_json(const TableFit& fit) {
-  return {{"table_bytes", fit.table_bytes},
-          {"flash_used", fit.flash_used},
-          {"flash_of", fit.flash_of},
-          {"ram_used", fit.ram_used},
-          {"ram_of", fit.ram_of}};
+  return {{"encoding", name_of(fit.encoding)}, {"table_bytes", fit.table_bytes},
+          {"flash_used", fit.flash_used},      {"flash_of", fit.flash_of},
+          {"ram_used", fit.ram_used},          {"ram_of", fit.ram_of}};
 }
 
 void write_as(const ExportOptions& options, const TableInput& table) {
@@ -90,14 +100,14 @@ void export_stream(const ExportOptions& options, Answer& answer) {
             "name one, or use --to player with --coil");
   refuse_if(options.rest_s || options.baud, "--rest and --baud are for --to player only", "leave them out");
   JudgedInput input = read_judged_input(options.input, options.coil, options.capture);
-  input.source.file.stream = wanted_part(input.source.file.stream, options);
+  cut_to_excerpt(input.source.file, options);
   const Judgement judgement = judge_input(input, std::nullopt);
   if (judgement.verdict != Verdict::within_limits)
     throw Error(Fault::outside_limits, "this stream is not exported: " + one_line(judgement),
                 printable(options.input, 200),
                 "weave the song for this coil, or see all of it with burstloom check");
   const TableInput table{input.source.file.stream, input.source.file.title, input.profile,
-                         judgement.rest_before_repeat_s.value_or(0)};
+                         judgement.rest_before_repeat_s.value_or(0), input.source.file.account};
   write_as(options, table);
   answer.exit_code = 0;
   const bool on_chip = options.format == "header" || options.format == "project";

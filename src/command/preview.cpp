@@ -4,6 +4,7 @@
 
 #include "burstloom/coil/current_table.hpp"
 #include "burstloom/common/error.hpp"
+#include "burstloom/listen/sound_file.hpp"
 #include "burstloom/preview/loudness.hpp"
 #include "burstloom/preview/picture.hpp"
 #include "burstloom/preview/plain_tones.hpp"
@@ -23,7 +24,7 @@ struct PreviewOptions {
   bool no_audio = false;
   CaptureOptions capture;
   LevelOptions level;
-  bool json = false;
+  bool json = false, keep_silence = false;
 };
 
 // Energies by the coil's model where it has one, else by on-time alone.
@@ -38,8 +39,10 @@ BurstEnergy energy_of(const JudgedInput& input) {
   return energy_by_index(std::move(joules));
 }
 
-Sound source_sound(const std::string& path) {
-  return looks_like_sound(path) ? read_sound(path) : plain_tones(read_midi_score(path));
+// Without its silent ends unless they were woven too, so that both begin together.
+Sound source_sound(const PreviewOptions& options) {
+  if (!looks_like_sound(options.source)) return plain_tones(read_midi_score(options.source));
+  return held(Recording(options.source, options.keep_silence));
 }
 
 using Spectrograms = std::vector<NamedSpectrogram>;
@@ -57,7 +60,7 @@ void draw(const PreviewOptions& options, const JudgedInput& input, const Judgeme
 std::vector<ReportTable> tables_of(const JudgedInput& input, const Judgement& judgement) {
   std::vector<ReportTable> tables;
   const TableInput table{input.source.file.stream, input.source.file.title, input.profile,
-                         judgement.rest_before_repeat_s.value_or(0)};
+                         judgement.rest_before_repeat_s.value_or(0), input.source.file.account};
   for (const Target& target : targets()) {
     ReportTable row{.target = target.name, .chip = target.chip};
     try {
@@ -163,7 +166,7 @@ void preview(const PreviewOptions& options, Answer& answer) {
   std::future<Figures> beside;
   if (looks) beside = std::async(std::launch::async, figures_of, std::cref(input));
   std::optional<Sound> source;
-  if (!options.source.empty()) source = source_sound(options.source);
+  if (!options.source.empty()) source = source_sound(options);
   SoundSketch sketch(input.source.file.stream, energy_of(input));
   LevelOptions wanted = options.level;
   wanted.measure_true_peak = !options.sound.empty();
@@ -208,6 +211,8 @@ void add_preview(CLI::App& app, Answer& answer) {
   command->add_option(
       "--source", options->source,
       "the song, to see and hear beside the sketch: a sound file, or a MIDI file as plain tones");
+  command->add_flag("--keep-silence", options->keep_silence,
+                    "of a source that was woven with --keep-silence");
   command->add_flag("--no-audio", options->no_audio, "a smaller report, without players");
   command->add_option("--sound", options->sound, "a sound sketch to write, .wav or .flac");
   command->add_option("--image", options->image, "a picture to write, .png or .svg");

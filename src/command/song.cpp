@@ -5,10 +5,12 @@
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/listen/listen.hpp"
+#include "burstloom/listen/sound_file.hpp"
 #include "burstloom/score/arrangement.hpp"
 #include "burstloom/score/midi.hpp"
 #include "burstloom/score/write_midi.hpp"
 #include "command_line.hpp"
+#include "told_source.hpp"
 
 namespace burstloom::command {
 namespace {
@@ -16,7 +18,7 @@ namespace {
 struct SongOptions {
   std::string input, suggest, score;
   MidiOptions midi;
-  bool json = false;
+  bool json = false, keep_silence = false;
 };
 
 // Seconds during which exactly that many notes sound, and more.
@@ -173,45 +175,65 @@ double decibels(double amplitude) {
 }
 
 // What is heard in a recording, as a MIDI file to look at and to edit.
-std::size_t write_heard(const Sound& sound, const std::string& path) {
-  const Score score = std::get<Score>(listen_notes(sound));
+std::size_t write_heard(const SoundSource& sound, const std::string& title, const std::string& path) {
+  Score score = std::get<Score>(listen_notes(sound));
+  score.title = title;
   write_file(path, to_midi(score));
   return score.notes.size();
 }
 
-void describe_sound(const SongOptions& options) {
-  const Sound sound = read_sound(options.input);
-  std::optional<std::size_t> notes;
-  if (!options.score.empty()) notes = write_heard(sound, options.score);
-  double peak = 0, energy = 0;
-  for (const float sample : sound.samples) {
-    peak = std::max(peak, std::abs(static_cast<double>(sample)));
-    energy += static_cast<double>(sample) * static_cast<double>(sample);
-  }
-  const double rms = std::sqrt(energy / static_cast<double>(std::max<std::size_t>(1, sound.samples.size())));
+// The lowest and the highest pitch that is followed; nothing where there is none.
+std::optional<std::pair<double, double>> pitch_range(const SoundSource& sound) {
+  std::optional<std::pair<double, double>> range;
   const auto track = std::get<PitchTrack>(listen_follow(sound));
-  std::vector<double> pitches;
-  for (const PitchPoint& point : track.points)
-    if (point.hz > 0) pitches.push_back(point.hz);
-  const auto [low, high] = std::minmax_element(pitches.begin(), pitches.end());
+  for (const PitchPoint& point : track.points) {
+    if (point.hz <= 0) continue;
+    if (!range) range.emplace(point.hz, point.hz);
+    range->first = std::min(range->first, point.hz);
+    range->second = std::max(range->second, point.hz);
+  }
+  return range;
+}
+
+void describe_sound(const SongOptions& options) {
+  Progress progress(options.score.empty() ? 2 : 3);
+  progress.next("reading the recording");
+  const Recording recording(options.input, options.keep_silence,
+                            [&](double share) { progress.share(share); });
+  const Raised raised(recording);
+  const SoundFile& file = recording.file();
+  std::optional<std::size_t> notes;
+  if (!options.score.empty()) {
+    progress.next("listening to notes");
+    notes = write_heard(ToldSource(recording, progress), file.title(), options.score);
+  }
+  progress.next("following the pitch");
+  const auto range = pitch_range(ToldSource(raised, progress));
+  progress.done();
+  const double peak = decibels(file.figures().peak), rms = decibels(file.figures().rms);
+  const auto loudness = file.loudness_lufs();
   if (options.json) {
     return print_json({{"kind", "sound"},
-                       {"title", sound.title},
-                       {"rate_hz", sound.rate_hz},
-                       {"length_s", sound.length_s()},
-                       {"peak_dbfs", decibels(peak)},
-                       {"rms_dbfs", decibels(rms)},
-                       {"lowest_hz", pitches.empty() ? Json() : Json(*low)},
-                       {"highest_hz", pitches.empty() ? Json() : Json(*high)},
+                       {"title", file.title()},
+                       {"rate_hz", file.rate_hz()},
+                       {"length_s", file.length_s()},
+                       {"peak_dbfs", peak},
+                       {"rms_dbfs", rms},
+                       {"loudness_lufs", loudness ? Json(*loudness) : Json()},
+                       {"silence_before_s", recording.left_out_before_s()},
+                       {"silence_after_s", recording.left_out_after_s()},
+                       {"lowest_hz", range ? Json(range->first) : Json()},
+                       {"highest_hz", range ? Json(range->second) : Json()},
                        {"notes_heard", notes ? Json(*notes) : Json()},
-                       {"remarks", sound.remarks}});
+                       {"remarks", recording.remarks()}});
   }
-  print("\"" + printable(sound.title) + "\": sound at " + std::to_string(sound.rate_hz) + " Hz, " +
-        clock_time(sound.length_s()) + "\n");
-  print(table(
-      {{"level", "peak " + figure(decibels(peak)) + " dBFS, mean " + figure(decibels(rms)) + " dBFS"},
-       {"strongest pitch", pitches.empty() ? "none found" : figure(*low) + " to " + figure(*high) + " Hz"}}));
-  for (const std::string& it : sound.remarks) print("  " + it + "\n");
+  print("\"" + printable(file.title()) + "\": sound at " + std::to_string(file.rate_hz()) + " Hz, " +
+        clock_time(file.length_s()) + "\n");
+  print(table({{"level", "peak " + figure(peak) + " dBFS, mean " + figure(rms) + " dBFS" +
+                             (loudness ? ", loudness " + figure(*loudness) + " LUFS" : "")},
+               {"strongest pitch",
+                range ? figure(range->first) + " to " + figure(range->second) + " Hz" : "none found"}}));
+  for (const std::string& it : recording.remarks()) print("  " + it + "\n");
   if (notes)
     print("  " + grouped(static_cast<std::int64_t>(*notes)) + " notes heard\nwritten: " + options.score +
           "\n");
@@ -229,6 +251,8 @@ void add_song(CLI::App& app, Answer& answer) {
   command->add_option("--suggest", options->suggest,
                       "write a first arrangement of a MIDI file, to edit (TOML)");
   command->add_option("--score", options->score, "write the notes heard in a recording as a MIDI file");
+  command->add_flag("--keep-silence", options->keep_silence,
+                    "keep the silence before a recording's first sound and after its last");
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->footer("Example:\n  burstloom song song.mid --suggest song-arrangement.toml");
   command->callback([options, &answer] {

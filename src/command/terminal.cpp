@@ -2,6 +2,7 @@
 
 #include <unistd.h>
 
+#include <algorithm>
 #include <chrono>
 #include <condition_variable>
 #include <cstdlib>
@@ -100,7 +101,7 @@ struct Progress::Bar {
     const auto is_over = [this] { return over; };
     if (changed.wait_for(lock, std::chrono::milliseconds(500), is_over)) return;
     do {
-      const double part = steps > 0 ? static_cast<double>(done) / steps : 0;
+      const double part = steps > 0 ? (done + share) / steps : 0;
       std::fprintf(stderr, "%s%s %s", kClearLine, bar_of(part).c_str(), step);
     } while (!changed.wait_for(lock, std::chrono::milliseconds(100), is_over));
     std::fputs(kClearLine, stderr);
@@ -108,6 +109,7 @@ struct Progress::Bar {
 
   int steps;
   int done = -1;
+  double share = 0;  // of the step
   const char* step = "";
   bool over = false;
   std::mutex mutex;
@@ -127,7 +129,14 @@ void Progress::next(const char* name) {
   if (!bar_) return;
   const std::lock_guard lock(bar_->mutex);
   ++bar_->done;
+  bar_->share = 0;
   bar_->step = name;
+}
+
+void Progress::share(double done) {
+  if (!bar_) return;
+  const std::lock_guard lock(bar_->mutex);
+  bar_->share = done;
 }
 
 StatusLine::StatusLine() : on_terminal_(isatty(STDERR_FILENO) != 0) {}

@@ -24,6 +24,8 @@ class Progress {
 
   /// The next step begins; `name` must live on.
   void next(const char* name);
+  /// How much of the step is done, 0 to 1.
+  void share(double done);
   /// Takes the bar away before anything is said.
   void done();
 

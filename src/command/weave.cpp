@@ -18,7 +18,7 @@ struct WeaveCommand {
   std::string ledger;
   std::optional<int> voices;
   WeaveOptions weave;
-  bool json = false, verbose = false, audition = false;
+  bool json = false, verbose = false, audition = false, causal = false;
 };
 
 // Names the steps of the work and what each took, for --verbose.
@@ -104,7 +104,8 @@ void require_pairs(const WeaveCommand& command) {
 
 void place_and_judge(Woven& woven, const WeaveCommand& command) {
   const Wanted& wanted = woven.song.wanted;
-  woven.guarded = place(wanted.bursts, woven.profile, command.weave.tick_hz, wanted.length);
+  woven.guarded = place(wanted.bursts, woven.profile, command.weave.tick_hz, wanted.length,
+                        command.causal ? Placing::causal : Placing::ahead);
   woven.judgement = judge(woven.guarded.stream, woven.profile);
   for (std::string& said : supply_remarks(woven.guarded.stream, woven.profile))
     woven.judgement.remarks.push_back(std::move(said));
@@ -197,8 +198,9 @@ void weave(WeaveCommand& command, Answer& answer) {
   if (command.audition) return try_all_ways(command, answer);
   require_pairs(command);
   Stopwatch watch;
-  Progress progress(4);
+  Progress progress(looks_like_sound(command.song.input) ? 5 : 4);
   progress.next("reading the song");
+  command.song.progress = &progress;
   std::vector<Woven> all(command.coils.size());
   std::vector<CoilRequest> coils;
   for (std::size_t i = 0; i < all.size(); ++i) {
@@ -263,6 +265,8 @@ void add_weave(CLI::App& app, Answer& answer) {
                       "rate of --how carrier and density (default: the highest that the limits leave)");
   command->add_option("--snap", options->song.snap,
                       "bring notes heard in a recording onto its beat, in so many parts, 1 to 16");
+  command->add_flag("--keep-silence", options->song.keep_silence,
+                    "keep the silence before a recording's first sound and after its last");
   command->add_option("--voices", options->voices,
                       "notes that may sound at once, 1 to 16 (default: the profile's)");
   command
@@ -270,6 +274,10 @@ void add_weave(CLI::App& app, Answer& answer) {
                    "how far a burst may move before it is dropped, in periods of its note, 0 to 0.5")
       ->capture_default_str();
   command->add_option("--tick-hz", options->weave.tick_hz, "ticks a second")->capture_default_str();
+  command->add_flag(
+      "--causal", options->causal,
+      "place bursts one after the other, as a player does on its own: some more are lost, and the "
+      "table for a chip is smallest");
   command->add_flag("--salvage", options->song.midi.salvage,
                     "of a damaged MIDI file keep what stands before the damage");
   command->add_flag(

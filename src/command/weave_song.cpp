@@ -9,6 +9,7 @@
 #include "burstloom/score/arrangement.hpp"
 #include "burstloom/weave/carry.hpp"
 #include "burstloom/weave/coils.hpp"
+#include "told_source.hpp"
 
 namespace burstloom::command {
 namespace {
@@ -73,8 +74,25 @@ struct Listened {
   double length_s = 0;
 };
 
-Listened listened_to(const SongRequest& request, const WayOfListening& way, const Sound& sound) {
-  Listened listened{way.listen(sound), sound.title, sound.remarks, sound.length_s()};
+TellShare told_by(const SongRequest& request) {
+  if (request.progress == nullptr) return {};
+  request.progress->next("reading the recording");
+  return [progress = request.progress](double share) { progress->share(share); };
+}
+
+Heard heard_by(const WayOfListening& way, const SoundSource& sound, const SongRequest& request) {
+  if (request.progress == nullptr) return way.listen(sound);
+  request.progress->next("listening");
+  return way.listen(ToldSource(sound, *request.progress));
+}
+
+Listened listened_to(const SongRequest& request, const WayOfListening& way) {
+  const Recording recording(request.input, request.keep_silence, told_by(request));
+  const Raised raised(recording);
+  Listened listened{way.has_gates ? heard_by(way, raised, request) : heard_by(way, recording, request),
+                    recording.file().title(), recording.remarks(), recording.length_s()};
+  if (way.has_gates && raised.raised_db() > 0)
+    listened.remarks.push_back("a soft recording: raised by " + figure(raised.raised_db()) + " dB");
   listened.remarks.push_back(std::string("listened by way of \"") + way.name + "\"");
   if (auto* score = std::get_if<Score>(&listened.heard)) {
     if (request.snap) *score = on_the_beat(std::move(*score), *request.snap, listened.remarks);
@@ -90,10 +108,10 @@ Listened listened_to(const SongRequest& request, const WayOfListening& way, cons
 }
 
 Song of_sound(const SongRequest& request, const CoilRequest& coil) {
-  const Sound sound = read_sound(request.input);
   if (const WayOfCarrying* way = carrying_named(request.how))
-    return carried_sound(*way, sound, request, coil);
-  Listened listened = listened_to(request, way_named(request.how), sound);
+    return carried_sound(*way, held(Recording(request.input, request.keep_silence, told_by(request))),
+                         request, coil);
+  Listened listened = listened_to(request, way_named(request.how));
   if (auto* score = std::get_if<Score>(&listened.heard)) return of_score(std::move(*score), coil);
   Song song{{}, listened.title, listened.remarks, {}};
   if (const auto* moments = std::get_if<Moments>(&listened.heard))
@@ -108,7 +126,7 @@ Score score_in(const SongRequest& request) {
   if (!looks_like_sound(request.input))
     return as_arranged(read_midi_score(request.input, request.midi), request);
   if (carrying_named(request.how) == nullptr) {
-    Listened listened = listened_to(request, way_named(request.how), read_sound(request.input));
+    Listened listened = listened_to(request, way_named(request.how));
     if (auto* score = std::get_if<Score>(&listened.heard)) return std::move(*score);
   }
   throw Error(Fault::usage, "only notes can be shared out among several coils", printable(request.input, 200),

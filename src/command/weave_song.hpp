@@ -5,8 +5,10 @@
 #include <string>
 #include <vector>
 
+#include "burstloom/listen/sound_file.hpp"
 #include "burstloom/score/midi.hpp"
 #include "command_line.hpp"
+#include "terminal.hpp"
 
 namespace burstloom::command {
 
@@ -15,8 +17,10 @@ struct SongRequest {
   std::string input, how, arrangement;
   std::vector<std::string> plays;  ///< one for each coil where there are several, else empty
   std::optional<double> carrier_hz;
-  std::optional<int> snap;  ///< parts of a beat that notes heard are brought onto
+  std::optional<int> snap;    ///< parts of a beat that notes heard are brought onto
+  bool keep_silence = false;  ///< of a recording, at its ends
   MidiOptions midi;
+  Progress* progress = nullptr;  ///< told how far listening is
 };
 
 /// A coil and how it is woven for.

@@ -125,24 +125,59 @@ std::string names_of(Causes causes, const Limits& limits) {
   return names;
 }
 
+namespace {
+
+void hold_back(Line& line, const GateLimits& limits, const Burdens& burdens) {
+  thin_out(line, limits);
+  turn_down(line, limits);
+  burdens.turn_down(line);
+}
+
+void place_ahead(Line& line, const GateLimits& limits, const Burdens& burdens) {
+  hold_back(line, limits, burdens);
+  place_with_gaps(line, limits.gap);
+  // The same once more on the places that the bursts have now; as a rule there is nothing left to do.
+  hold_back(line, limits, burdens);
+  enforce_duty(line, limits);
+  burdens.enforce(line);
+}
+
+// Where bursts are still to be held back on their new places, their on-times change, and with them what has
+// to wait: the shorter bursts are woven anew from where they were wanted.
+void place_causally(Line& line, const GateLimits& limits, const Burdens& burdens,
+                    const std::vector<WantedBurst>& wanted) {
+  constexpr int kRounds = 4;
+  const auto sizes_of = [](const std::vector<Item>& items) {
+    std::vector<std::pair<std::uint32_t, Tick>> sizes;
+    for (const Item& item : items) sizes.push_back({item.wanted, item.on});
+    return sizes;
+  };
+  hold_back(line, limits, burdens);
+  for (int round = 0; round < kRounds; ++round) {
+    for (Item& item : line.items) item.start = wanted[item.wanted].start;
+    weave_causally(line, limits);
+    const auto woven = sizes_of(line.items);
+    hold_back(line, limits, burdens);
+    enforce_duty(line, limits);
+    burdens.enforce(line);
+    if (sizes_of(line.items) == woven) return;
+  }
+}
+
+}  // namespace
+
 Guarded place(const std::vector<WantedBurst>& wanted, const Profile& profile, std::int64_t tick_hz,
-              Tick length) {
+              Tick length, Placing placing) {
   if (tick_hz < kLowestTickHz || tick_hz > kHighestTickHz)
     throw Error(Fault::usage, "a tick rate of " + std::to_string(tick_hz) + " Hz", "",
                 "choose one from 1000 to 100000000 Hz");
   const GateLimits limits = gate_limits(profile, tick_hz);
   const Burdens burdens(profile, tick_hz, limits);
   Line line = line_up(wanted, limits);
-  thin_out(line, limits);
-  turn_down(line, limits);
-  burdens.turn_down(line);
-  place_with_gaps(line, limits.gap);
-  // The same once more on the places that the bursts have now; as a rule there is nothing left to do.
-  thin_out(line, limits);
-  turn_down(line, limits);
-  burdens.turn_down(line);
-  enforce_duty(line, limits);
-  burdens.enforce(line);
+  if (placing == Placing::causal)
+    place_causally(line, limits, burdens, wanted);
+  else
+    place_ahead(line, limits, burdens);
   return finished(line, wanted, limits, tick_hz, length);
 }
 

@@ -50,6 +50,11 @@ void turn_down(Line& line, const GateLimits& limits);
 /// room.
 void place_with_gaps(Line& line, Tick gap);
 
+/// Moves bursts as a player does while it plays: each as early as what was settled before it lets it, or not
+/// at all (weaver.h). Throws Error (usage) where on-time and gap together are too long for the player's
+/// clock.
+void weave_causally(Line& line, const GateLimits& limits);
+
 /// The last word on duty, exact, for items that do not overlap: trims or drops, in order of time, what still
 /// passes a window.
 void enforce_duty(Line& line, const GateLimits& limits);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sound_window.hpp"
 #include "spectra.hpp"
 
 namespace burstloom {
@@ -35,9 +36,11 @@ Lines lines_of(const Spectra& spectra, const Kind& kind) {
 struct Bands {
   std::vector<float> bright, dull;  // dB, a frame each kHop_s
 };
-Bands bands_of(const Sound& sound) {
-  const auto window = static_cast<std::size_t>(std::exp2(std::round(std::log2(kWindow_s * sound.rate_hz))));
-  Spectra spectra(sound.samples, sound.rate_hz, window);
+Bands bands_of(const SoundSource& sound) {
+  const auto size = static_cast<std::size_t>(std::exp2(std::round(std::log2(kWindow_s * sound.rate_hz()))));
+  SoundWindow window([&sound] { return sound.reader(); }, 2 * size);
+  Spectra spectra([&window](std::ptrdiff_t first, std::size_t count) { return window.at(first, count); },
+                  sound.rate_hz(), size);
   const Lines bright = lines_of(spectra, kBright), dull = lines_of(spectra, kDull);
   Bands bands;
   for (std::size_t n = 0; n < static_cast<std::size_t>(sound.length_s() / kHop_s) + 1; ++n) {
@@ -79,9 +82,9 @@ void add_hits(const std::vector<float>& levels, const Kind& kind, std::vector<No
 
 }  // namespace
 
-std::vector<Note> drum_hits(const Sound& sound) {
+std::vector<Note> drum_hits(const SoundSource& sound) {
   std::vector<Note> hits;
-  if (sound.rate_hz < kLowestRate_hz || sound.samples.empty()) return hits;
+  if (sound.rate_hz() < kLowestRate_hz || sound.figures().samples == 0) return hits;
   const Bands bands = bands_of(sound);
   add_hits(bands.bright, kBright, hits);
   if (hits.size() < kFewestBright) return {};

@@ -89,23 +89,27 @@ void scale_strengths(std::vector<Moment>& moments, double loudest) {
 
 }  // namespace
 
-Heard listen_edges(const Sound& sound) {
-  require_usable_rate(sound);
-  const double rate = sound.rate_hz;
+Heard listen_edges(const SoundSource& sound) {
+  require_usable_rate(sound.rate_hz());
+  const double rate = sound.rate_hz();
   HighPass high_pass(high_pass_hz, rate);
   RunningLevel running_level(rate);
   Trigger trigger;
   Moments heard;
   double loudest = 0;
-  for (std::size_t n = 0; n < sound.samples.size(); ++n) {
-    const double y = high_pass(static_cast<double>(usable_or_zero(sound.samples[n])));
-    const double level = running_level(y);
-    loudest = std::max(loudest, level);
-    const double crossed = trigger(y, level);
-    if (crossed < 0) continue;
-    const double at_s = std::max(0.0, (static_cast<double>(n) - 1.0 + crossed) / rate);
-    heard.moments.push_back({at_s, level, period_before(heard.moments, at_s)});
-  }
+  std::int64_t n = 0;
+  const auto reader = sound.reader();
+  for (auto block = reader->next(); !block.empty(); block = reader->next())
+    for (const float sample : block) {
+      const double before = static_cast<double>(n++) - 1.0;
+      const double y = high_pass(static_cast<double>(usable_or_zero(sample)));
+      const double level = running_level(y);
+      loudest = std::max(loudest, level);
+      const double crossed = trigger(y, level);
+      if (crossed < 0) continue;
+      const double at_s = std::max(0.0, (before + crossed) / rate);
+      heard.moments.push_back({at_s, level, period_before(heard.moments, at_s)});
+    }
   scale_strengths(heard.moments, loudest);
   return heard;
 }

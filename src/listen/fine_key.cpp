@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "burstloom/score/score.hpp"
+#include "spectra.hpp"
 
 namespace burstloom {
 namespace {
@@ -20,43 +21,70 @@ std::complex<double> line_of(const Spectra& spectra, std::size_t line) {
   return {static_cast<double>(spectra.lines()[line].r), static_cast<double>(spectra.lines()[line].i)};
 }
 
+double key_of(const HeardNote& note) {
+  return kLowestKey + static_cast<double>(note.pitch);
+}
+
+// A moment at which a note is looked at.
+struct Look {
+  double at_s;
+  std::size_t note;
+};
+
+std::vector<Look> looks_at(const std::vector<HeardNote>& notes) {
+  std::vector<Look> looks;
+  for (std::size_t i = 0; i < notes.size(); ++i) {
+    if (notes[i].past < notes[i].first + 2 * kMargin + 2) continue;
+    const double from_s = static_cast<double>(notes[i].first + kMargin) * kHop_s;
+    const double until_s = static_cast<double>(notes[i].past - kMargin) * kHop_s;
+    for (std::size_t look = 0; look < kLooks; ++look)
+      looks.push_back({from_s + (until_s - from_s) * static_cast<double>(look) / (kLooks - 1), i});
+  }
+  std::stable_sort(looks.begin(), looks.end(), [](const Look& a, const Look& b) { return a.at_s < b.at_s; });
+  return looks;
+}
+
+// The key that a note near `hz` has at a moment.
+double key_at(Spectra& spectra, double at_s, double hz) {
+  const auto magnitudes = spectra.around(at_s - kHop_s / 2);
+  // The strongest of the first harmonics, at its strongest line.
+  std::size_t line = 0;
+  int harmonic = 1;
+  for (int h = 1; h <= 4; ++h) {
+    const auto middle = static_cast<std::size_t>(std::lround(h * hz / spectra.line_hz()));
+    for (std::size_t k = middle - 1; k <= middle + 1 && k + 1 < magnitudes.size(); ++k)
+      if (magnitudes[k] > magnitudes[line] || line == 0) line = k, harmonic = h;
+  }
+  const std::complex<double> before = line_of(spectra, line);
+  (void)spectra.around(at_s + kHop_s / 2);
+  const std::complex<double> after = line_of(spectra, line);
+  const double rate_hz = spectra.rate_hz();
+  const double moved_s = std::round((at_s + kHop_s / 2) * rate_hz) / rate_hz -
+                         std::round((at_s - kHop_s / 2) * rate_hz) / rate_hz;
+  // The turn beyond what the middle of the line would make.
+  const double line_hz = static_cast<double>(line) * spectra.line_hz();
+  const double turn =
+      std::arg(after * std::conj(before) * std::polar(1.0, -2 * std::numbers::pi * line_hz * moved_s));
+  const double found_hz = line_hz + turn / (2 * std::numbers::pi * moved_s);
+  return 69 + 12 * std::log2(found_hz / harmonic / 440);
+}
+
 }  // namespace
 
-FineKey::FineKey(const Thinned& sound)
-    : spectra_(sound, static_cast<std::size_t>(std::exp2(std::round(std::log2(0.186 * sound.rate_hz))))) {}
-
-double FineKey::operator()(const HeardNote& note) {
-  const double key = kLowestKey + static_cast<double>(note.pitch), hz = key_hz(key);
-  if (note.past < note.first + 2 * kMargin + 2) return key;
-  const double from_s = static_cast<double>(note.first + kMargin) * kHop_s;
-  const double until_s = static_cast<double>(note.past - kMargin) * kHop_s;
+std::vector<double> fine_keys(Thinned& sound, const std::vector<HeardNote>& notes) {
+  Spectra spectra(sound, static_cast<std::size_t>(std::exp2(std::round(std::log2(0.186 * sound.rate_hz)))));
+  std::vector<std::vector<double>> seen(notes.size());
+  for (const Look& look : looks_at(notes))
+    seen[look.note].push_back(key_at(spectra, look.at_s, key_hz(key_of(notes[look.note]))));
   std::vector<double> keys;
-  for (std::size_t look = 0; look < kLooks; ++look) {
-    const double at_s = from_s + (until_s - from_s) * static_cast<double>(look) / (kLooks - 1);
-    const auto magnitudes = spectra_.around(at_s - kHop_s / 2);
-    // The strongest of the first harmonics, at its strongest line.
-    std::size_t line = 0;
-    int harmonic = 1;
-    for (int h = 1; h <= 4; ++h) {
-      const auto middle = static_cast<std::size_t>(std::lround(h * hz / spectra_.line_hz()));
-      for (std::size_t k = middle - 1; k <= middle + 1 && k + 1 < magnitudes.size(); ++k)
-        if (magnitudes[k] > magnitudes[line] || line == 0) line = k, harmonic = h;
-    }
-    const std::complex<double> before = line_of(spectra_, line);
-    (void)spectra_.around(at_s + kHop_s / 2);
-    const std::complex<double> after = line_of(spectra_, line);
-    const double moved_s = std::round((at_s + kHop_s / 2) * spectra_.rate_hz()) / spectra_.rate_hz() -
-                           std::round((at_s - kHop_s / 2) * spectra_.rate_hz()) / spectra_.rate_hz();
-    // The turn beyond what the middle of the line would make.
-    const double line_hz = static_cast<double>(line) * spectra_.line_hz();
-    const double turn =
-        std::arg(after * std::conj(before) * std::polar(1.0, -2 * std::numbers::pi * line_hz * moved_s));
-    const double found_hz = line_hz + turn / (2 * std::numbers::pi * moved_s);
-    keys.push_back(69 + 12 * std::log2(found_hz / harmonic / 440));
+  for (std::size_t i = 0; i < notes.size(); ++i) {
+    keys.push_back(key_of(notes[i]));
+    if (seen[i].empty()) continue;
+    std::sort(seen[i].begin(), seen[i].end());
+    const double middle = seen[i][kLooks / 2], spread = seen[i][3 * kLooks / 4] - seen[i][kLooks / 4];
+    if (std::abs(middle - keys[i]) <= kFurthest && spread <= kUnsteady) keys[i] = middle;
   }
-  std::sort(keys.begin(), keys.end());
-  const double middle = keys[kLooks / 2], spread = keys[3 * kLooks / 4] - keys[kLooks / 4];
-  return std::abs(middle - key) <= kFurthest && spread <= kUnsteady ? middle : key;
+  return keys;
 }
 
 }  // namespace burstloom

@@ -49,7 +49,7 @@ std::vector<float> kernel(double part) {
 
 }  // namespace
 
-FinePeriod::FinePeriod(const Thinned& sound)
+FinePeriod::FinePeriod(Thinned& sound)
     : sound_(sound), product_(lag_count), energy_(lag_count), mismatch_(lag_count) {
   for (int step = 0; step < steps_a_lag; ++step)
     kernels_.push_back(kernel(static_cast<double>(step) / steps_a_lag));
@@ -62,17 +62,16 @@ void FinePeriod::compare(double centre, std::ptrdiff_t first_lag, std::size_t wi
   const double middle_lag = static_cast<double>(first_lag + around);
   const auto start =
       static_cast<std::ptrdiff_t>(std::lround(centre - (middle_lag + static_cast<double>(window)) / 2.0));
-  weighted_.resize(window);
-  samples_.resize(window + lag_count);
-  sound_.copy(start, window, weighted_.data());
-  sound_.copy(start + first_lag, samples_.size(), samples_.data());
+  const auto own = sound_.at(start, window);
+  weighted_.assign(own.begin(), own.end());
+  const auto others = sound_.at(start + first_lag, window + lag_count);
   std::fill(product_.begin(), product_.end(), 0.0F);
   std::fill(energy_.begin(), energy_.end(), 0.0F);
   own_energy_ = 0;
   for (std::size_t j = 0; j < window; ++j) {
     const float w = weights_[j], wx = w * weighted_[j];
     own_energy_ += wx * weighted_[j];
-    const float* other = samples_.data() + j;
+    const float* other = others.data() + j;
     for (std::size_t lag = 0; lag < lag_count; ++lag) {
       product_[lag] += wx * other[lag];
       energy_[lag] += w * other[lag] * other[lag];

@@ -21,7 +21,7 @@ struct FinePitch {
 /// bending the result, and is interpolated band-limited before the parabola is laid.
 class FinePeriod {
  public:
-  explicit FinePeriod(const Thinned& sound);
+  explicit FinePeriod(Thinned& sound);
 
   /// The pitch near `rough_s`; its period is `rough_s` itself where no dip is near.
   [[nodiscard]] FinePitch operator()(double centre_s, double rough_s);
@@ -33,8 +33,8 @@ class FinePeriod {
   [[nodiscard]] float level() const;
   [[nodiscard]] double deepest_near(double offset) const;
 
-  const Thinned& sound_;
-  std::vector<float> samples_, weighted_, weights_, product_, energy_;
+  Thinned& sound_;
+  std::vector<float> weighted_, weights_, product_, energy_;
   std::vector<double> mismatch_;  // one a lag
   float own_energy_ = 0;
   std::vector<std::vector<float>> kernels_;

@@ -17,8 +17,8 @@ constexpr std::size_t shortest_frames = 8;  // 40 ms
 constexpr double gate_opens = 0.0050119;    // -46 dBFS, root mean square
 constexpr double gate_closes = 0.0025119;   // -52 dBFS
 
-std::size_t frame_count(const Sound& sound) {
-  return sound.samples.empty() ? 0 : static_cast<std::size_t>(sound.length_s() / hop_s) + 1;
+std::size_t frame_count(const SoundSource& sound) {
+  return sound.figures().samples == 0 ? 0 : static_cast<std::size_t>(sound.length_s() / hop_s) + 1;
 }
 
 double frame_time(std::size_t frame) {
@@ -26,7 +26,7 @@ double frame_time(std::size_t frame) {
 }
 
 /// Every frame's level, and its candidates where the level gate is open.
-FrameCandidates look(const Thinned& sound, std::size_t frames, std::vector<float>& levels) {
+FrameCandidates look(Thinned& sound, std::size_t frames, std::vector<float>& levels) {
   Yin yin(sound);
   FrameCandidates found;
   std::vector<Candidate> here;
@@ -69,12 +69,11 @@ PitchTrack points(const std::vector<FinePitch>& pitches, const std::vector<float
 
 }  // namespace
 
-Heard listen_follow(const Sound& sound) {
-  require_usable_rate(sound);
-  const Thinned thinned = thin_out(sound);
+Heard listen_follow(const SoundSource& sound) {
+  require_usable_rate(sound.rate_hz());
+  Thinned thinned(sound);
   std::vector<float> levels;
-  const FrameCandidates candidates = look(thinned, frame_count(sound), levels);
-  const std::vector<float> periods = pitch_path(candidates, shortest_frames);
+  const std::vector<float> periods = pitch_path(look(thinned, frame_count(sound), levels), shortest_frames);
   FinePeriod fine(thinned);
   std::vector<FinePitch> pitches = look_closer(fine, periods);
   trim_ends(pitches);

@@ -14,15 +14,16 @@ namespace {
 using Chroma = std::array<double, 12>;
 
 // Weights are roots of amplitudes; squared, what is loud counts.
-std::vector<Chroma> chroma_of(const Sound& sound) {
-  require_usable_rate(sound);
-  std::vector<Chroma> all;
-  for (const PitchFrame& frame : note_view(thin_out(sound), sound.length_s()).weights) {
-    Chroma chroma{};
-    for (std::size_t p = 0; p < kPitches; ++p)
-      chroma[(p + kLowestKey) % 12] += static_cast<double>(frame[p]) * static_cast<double>(frame[p]);
-    all.push_back(chroma);
-  }
+std::vector<Chroma> chroma_of(const SoundSource& sound) {
+  require_usable_rate(sound.rate_hz());
+  Thinned thinned(sound);
+  const WeightFrames weights = note_view(thinned, sound.length_s()).weights;
+  std::vector<Chroma> all(weights.size());
+  for (std::size_t n = 0; n < weights.size(); ++n)
+    for (std::size_t p = 0; p < kPitches; ++p) {
+      const auto weight = static_cast<double>(weights[n][p]);
+      all[n][(p + kLowestKey) % 12] += weight * weight;
+    }
   return all;
 }
 
@@ -34,7 +35,7 @@ double product(const Chroma& a, const Chroma& b) {
 
 }  // namespace
 
-double chroma_likeness(const Sound& source, const Sound& other) {
+double chroma_likeness(const SoundSource& source, const SoundSource& other) {
   const std::vector<Chroma> wanted = chroma_of(source), found = chroma_of(other);
   double alike = 0, loud = 0;
   for (std::size_t n = 0; n < wanted.size(); ++n) {

@@ -12,7 +12,7 @@ namespace burstloom {
 namespace {
 
 // Weights are compressed: the root of an amplitude. What these stand for was found on the pieces of
-// tests/bench/listening that are not held out; docs/listening.md has the figures.
+// tests/outside/listening that are not held out; docs/listening.md has the figures.
 constexpr float kBegins = 0.40f, kGoesOn = 0.30f;  // of the loudest pitch around
 constexpr float kOwn = 0.35f;                      // a note that dies away goes on until here of its own peak
 constexpr float kFaintest = 0.20f;                 // of the loudest pitch of all
@@ -23,7 +23,7 @@ constexpr float kRise_db = 6, kStruckAgain_db = 10;
 constexpr float kStruckAgain = 1.1f;  // over the weight before
 constexpr std::size_t kEarly = 2;     // frames by which the steepest rise comes after the beginning
 constexpr float kGhost = 0.65f;       // of the note that it is a harmonic of
-constexpr float kTwin = 1.3f, kTwinOctave = 0.8f;  // the same, where both begin and end together
+constexpr float kTwin = 1.3f;         // the same, where both begin and end together
 
 constexpr double kLobe_hz = 9;  // half the width of a line in the long window
 
@@ -121,9 +121,8 @@ bool is_ghost_of(const HeardNote& note, const HeardNote& other) {
     return true;  // low notes are wider than a semitone in spectra
   if (std::find(kHarmonics.begin(), kHarmonics.end(), above) == kHarmonics.end()) return false;
   const bool twins = apart(note.first, other.first) <= 4 && apart(note.past, other.past) <= 8;
-  // Reeds have third and fifth harmonics that are stronger than the first.
-  if (twins && (above == 19 || above == 28) && note.peak < kTwin * other.peak) return true;
-  if (twins && above == 12 && note.peak < kTwinOctave * other.peak) return true;
+  // Reeds have second, third and fifth harmonics that are stronger than the first.
+  if (twins && (above == 12 || above == 19 || above == 28) && note.peak < kTwin * other.peak) return true;
   return note.peak <= kGhost * other.peak && both_end > both_begin &&
          both_end - both_begin > (note.past - note.first) / 2;
 }

@@ -17,47 +17,57 @@ std::size_t window_of(double seconds, double rate_hz) {
   return static_cast<std::size_t>(std::exp2(std::round(std::log2(seconds * rate_hz))));
 }
 
-std::vector<PitchFrame> weights_of(const Thinned& sound, std::size_t frames) {
-  Spectra spectra(sound, window_of(kLongWindow_s, sound.rate_hz));
-  const double highest_hz = std::min(kHighest_hz, 0.45 * sound.rate_hz);
-  const PitchAxis axis(spectra.line_hz(), highest_hz);
-  PitchWeights weights(axis, spectra.line_hz(), highest_hz);
-  std::vector<float> steps(axis.steps());
-  std::vector<PitchFrame> all(frames);
-  for (std::size_t n = 0; n < frames; ++n) {
-    axis.map(spectra.around(static_cast<double>(n) * kHop_s), steps);
-    const auto found = weights.of(steps);
-    std::copy(found.begin(), found.end(), all[n].begin());
+class WeightsAt {
+ public:
+  explicit WeightsAt(Thinned& sound)
+      : spectra_(sound, window_of(kLongWindow_s, sound.rate_hz)),
+        highest_hz_(std::min(kHighest_hz, 0.45 * sound.rate_hz)),
+        axis_(spectra_.line_hz(), highest_hz_),
+        weights_(axis_, spectra_.line_hz(), highest_hz_),
+        steps_(axis_.steps()) {}
+  std::span<const float> operator()(double at_s) {
+    axis_.map(spectra_.around(at_s), steps_);
+    return weights_.of(steps_);
   }
-  return all;
-}
 
-std::vector<PitchFrame> attack_of(const Thinned& sound, std::size_t frames) {
-  constexpr int kHarmonics = 6;
-  Spectra spectra(sound, window_of(kShortWindow_s, sound.rate_hz));
-  std::vector<std::vector<std::size_t>> lines(kPitches);
-  for (std::size_t p = 0; p < kPitches; ++p)
-    for (int h = 1; h <= kHarmonics; ++h) {
-      const double hz = h * key_hz(kLowestKey + static_cast<double>(p));
-      if (hz < std::min(kHighest_hz, 0.45 * sound.rate_hz))
-        lines[p].push_back(static_cast<std::size_t>(std::lround(hz / spectra.line_hz())));
-    }
-  std::vector<PitchFrame> all(frames);
-  for (std::size_t n = 0; n < frames; ++n) {
-    const auto magnitudes = spectra.around(static_cast<double>(n) * kHop_s);
+ private:
+  Spectra spectra_;
+  double highest_hz_;
+  PitchAxis axis_;
+  PitchWeights weights_;
+  std::vector<float> steps_;
+};
+
+class AttackAt {
+ public:
+  explicit AttackAt(Thinned& sound) : spectra_(sound, window_of(kShortWindow_s, sound.rate_hz)) {
+    constexpr int kHarmonics = 6;
+    for (std::size_t p = 0; p < kPitches; ++p)
+      for (int h = 1; h <= kHarmonics; ++h) {
+        const double hz = h * key_hz(kLowestKey + static_cast<double>(p));
+        if (hz < std::min(kHighest_hz, 0.45 * sound.rate_hz))
+          lines_[p].push_back(static_cast<std::size_t>(std::lround(hz / spectra_.line_hz())));
+      }
+  }
+  PitchFrame operator()(double at_s) {
+    const auto magnitudes = spectra_.around(at_s);
+    PitchFrame levels_db;
     for (std::size_t p = 0; p < kPitches; ++p) {
       float energy = 1e-8f;
-      for (const std::size_t line : lines[p]) energy += magnitudes[line] * magnitudes[line];
-      all[n][p] = 10 * std::log10(energy);
+      for (const std::size_t line : lines_[p]) energy += magnitudes[line] * magnitudes[line];
+      levels_db[p] = 10 * std::log10(energy);
     }
+    return levels_db;
   }
-  return all;
-}
 
-std::vector<float> loudest_around(const std::vector<PitchFrame>& frames) {
+ private:
+  Spectra spectra_;
+  std::array<std::vector<std::size_t>, kPitches> lines_;
+};
+
+std::vector<float> loudest_around(const WeightFrames& frames) {
   std::vector<float> most(frames.size()), around(frames.size());
-  for (std::size_t n = 0; n < frames.size(); ++n)
-    most[n] = *std::max_element(frames[n].begin(), frames[n].end());
+  for (std::size_t n = 0; n < frames.size(); ++n) most[n] = frames[n].strongest();
   for (std::size_t n = 0; n < frames.size(); ++n) {
     const auto first = most.begin() + static_cast<std::ptrdiff_t>(n > kReach ? n - kReach : 0);
     const auto past = most.begin() + static_cast<std::ptrdiff_t>(std::min(frames.size(), n + kReach + 1));
@@ -68,9 +78,27 @@ std::vector<float> loudest_around(const std::vector<PitchFrame>& frames) {
 
 }  // namespace
 
-NoteView note_view(const Thinned& sound, double length_s) {
+// Both windows in one go: the sound is read once.
+NoteView note_view(Thinned& sound, double length_s) {
+  WeightsAt weights(sound);
+  AttackAt attack(sound);
   const auto frames = static_cast<std::size_t>(length_s / kHop_s) + 1;
-  NoteView view{weights_of(sound, frames), attack_of(sound, frames), {}};
+  NoteView view;
+  view.attack.reserve(frames);
+  // Weights of every second frame, for their window is eighteen frames long; between two of them, their mean.
+  PitchFrame last{};
+  for (std::size_t n = 0; n < frames; ++n) {
+    view.attack.add(attack(static_cast<double>(n) * kHop_s));
+    if (n % 2 != 0) continue;
+    const std::span<const float> now = weights(static_cast<double>(n) * kHop_s);
+    if (n > 0) {
+      for (std::size_t p = 0; p < kPitches; ++p) last[p] = (last[p] + now[p]) / 2;
+      view.weights.add(last);
+    }
+    view.weights.add(now);
+    std::copy(now.begin(), now.end(), last.begin());
+  }
+  if (frames % 2 == 0) view.weights.add(last);
   view.loudest = loudest_around(view.weights);
   return view;
 }

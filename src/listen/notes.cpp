@@ -14,17 +14,11 @@ namespace {
 
 constexpr double kSilence = 0.001;  // root of the mean square: -60 dBFS
 
-double level_of(const Thinned& sound) {
-  double sum = 0;
-  for (const float sample : sound.samples) sum += static_cast<double>(sample) * static_cast<double>(sample);
-  return sound.samples.empty() ? 0 : std::sqrt(sum / static_cast<double>(sound.samples.size()));
-}
-
 // Weights are roots of amplitudes, and a velocity's square is an amplitude: they are in proportion.
-Note note_of(const HeardNote& heard, FineKey& fine_key, float loudest) {
+Note note_of(const HeardNote& heard, double key, float loudest) {
   return {.start_s = static_cast<double>(heard.first) * kHop_s,
           .end_s = static_cast<double>(heard.past) * kHop_s,
-          .key = fine_key(heard),
+          .key = key,
           .velocity = static_cast<double>(std::min(1.0f, heard.peak / loudest))};
 }
 
@@ -59,17 +53,19 @@ void sort_by_time(std::vector<Note>& notes) {
 
 }  // namespace
 
-Heard listen_notes(const Sound& sound) {
-  require_usable_rate(sound);
+Heard listen_notes(const SoundSource& sound) {
+  require_usable_rate(sound.rate_hz());
   Score score;
-  score.title = sound.title;
   score.length_s = sound.length_s();
-  const Thinned thinned = thin_out(sound);
-  if (level_of(thinned) < kSilence) return score;
-  const NoteView view = note_view(thinned, sound.length_s());
-  const float loudest = *std::max_element(view.loudest.begin(), view.loudest.end());
-  FineKey fine_key(thinned);
-  for (const HeardNote& heard : track_notes(view)) score.notes.push_back(note_of(heard, fine_key, loudest));
+  if (sound.figures().rms < kSilence) return score;
+  Thinned thinned(sound);
+  {
+    const NoteView view = note_view(thinned, sound.length_s());
+    const float loudest = *std::max_element(view.loudest.begin(), view.loudest.end());
+    const std::vector<HeardNote> heard = track_notes(view);
+    const std::vector<double> keys = fine_keys(thinned, heard);
+    for (std::size_t i = 0; i < heard.size(); ++i) score.notes.push_back(note_of(heard[i], keys[i], loudest));
+  }
   for (Note& note : score.notes) note.end_s = std::min(note.end_s, score.length_s);
   sort_by_time(score.notes);
   share_out(score.notes);

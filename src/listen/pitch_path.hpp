@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <deque>
 #include <vector>
 
 #include "yin.hpp"
@@ -10,8 +11,8 @@ namespace burstloom {
 
 /// Candidates of all frames, one after the other: those of frame n are at [begin[n], begin[n + 1]).
 struct FrameCandidates {
-  std::vector<Candidate> all;
-  std::vector<std::size_t> begin = {0};
+  std::deque<Candidate> all;  // of hours: it grows without being copied
+  std::deque<std::size_t> begin = {0};
 
   void add(const std::vector<Candidate>& frame) {
     all.insert(all.end(), frame.begin(), frame.end());

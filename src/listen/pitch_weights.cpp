@@ -11,18 +11,35 @@
 namespace burstloom {
 namespace {
 
+// What these stand for was found on the pieces of tests/outside/listening that are not held out, and on
+// others like them.
 constexpr int kHarmonics = 12;
-constexpr double kFall = 0.9;  // a harmonic's amplitude goes with its number to the power of minus this
+constexpr double kFall = 0.9;        // a harmonic's amplitude goes with its number to the power of minus this
+constexpr int kBands = 5;            // of a pitch
+constexpr double kBandWidth = 0.45;  // octaves, standard deviation
 constexpr int kUpdates = 12;
+constexpr float kFew = 0.14f, kFewFrom = 0.1f;  // the penalty's weight, and where it stops to grow
 constexpr std::size_t kNoises = 6;
+constexpr std::size_t kReach = 18;  // steps to either side that a spectrum is evened out over: six semitones
+constexpr float kEvenedFrom = 0.01f;  // of the mean amplitude
+// The strongest pitch over the spectrum's mean: white noise has 0.4 to 1.4, music with drums mostly over 2.
+constexpr float kTonal = 1.5f;
+constexpr float kSilent = 0.02f;   // of the strongest pitch
+constexpr float kAudible = 0.04f;  // of a template's strongest step
 constexpr float kTiny = 1e-6f;
-// The strongest pitch over the spectrum's mean, compressed: white noise has 0.24 to 0.35, music from 0.6 on.
-constexpr float kTonal = 0.5f;
-constexpr float kSilent = 0.05f;  // of the strongest, compressed: -52 dB
+constexpr std::size_t kLanes = 8;
 
-// The line spectrum of one harmonic sound: lobes of the Hann window, each at its place between two lines.
-std::vector<float> harmonic_sound(double hz, double line_hz, std::size_t lines) {
-  std::vector<float> magnitudes(lines, 0.0f);
+// How much of a harmonic is in one of a pitch's bands, which lie an octave apart.
+double share_of(int harmonic, int band) {
+  const double octaves = std::log2(harmonic) - band;
+  if (band == kBands - 1 && octaves > 0) return 1;
+  return std::exp(-0.5 * octaves * octaves / (kBandWidth * kBandWidth));
+}
+
+// The roots of the lines that one band of a harmonic sound has: lobes of the Hann window, each at its place
+// between two lines.
+std::vector<float> band_of_harmonics(int band, double hz, double line_hz, std::size_t lines) {
+  std::vector<float> roots(lines, 0.0f);
   for (int h = 1; h <= kHarmonics && (h * hz / line_hz) + 4 < static_cast<double>(lines); ++h) {
     const double place = h * hz / line_hz;
     for (int k = -2; k <= 3; ++k) {
@@ -33,35 +50,40 @@ std::vector<float> harmonic_sound(double hz, double line_hz, std::size_t lines) 
                           : std::abs(std::abs(x) - 1) < 1e-9
                               ? 0.5
                               : std::abs(std::sin(pi_x) / (pi_x * (1 - x * x)));
-      float& magnitude = magnitudes[static_cast<std::size_t>(line)];
-      magnitude = std::max(magnitude, static_cast<float>(lobe * std::pow(h, -kFall)));
+      float& root = roots[static_cast<std::size_t>(line)];
+      root = std::max(root, static_cast<float>(share_of(h, band) * std::sqrt(lobe * std::pow(h, -kFall))));
     }
   }
-  return magnitudes;
+  return roots;
 }
 
-// Sums in eight lanes, for the processor's vectors.
+// Sums in eight lanes, for the processor's vectors; `size` is a multiple of them.
 float dot(const float* a, const float* b, std::size_t size) {
-  std::array<float, 8> lanes{};
-  std::size_t i = 0;
-  for (; i + 8 <= size; i += 8)
-    for (std::size_t k = 0; k < 8; ++k) lanes[k] += a[i + k] * b[i + k];
+  std::array<float, kLanes> lanes{};
+  for (std::size_t i = 0; i < size; i += kLanes)
+    for (std::size_t k = 0; k < kLanes; ++k) lanes[k] += a[i + k] * b[i + k];
+  return std::accumulate(lanes.begin(), lanes.end(), 0.0f);
+}
+
+float root_of_mean_square(std::span<const float> values) {
   float sum = 0;
-  for (; i < size; ++i) sum += a[i] * b[i];
-  for (const float lane : lanes) sum += lane;
-  return sum;
+  for (const float value : values) sum += value * value;
+  return std::sqrt(sum / static_cast<float>(values.size()));
 }
 
 }  // namespace
 
 PitchWeights::PitchWeights(const PitchAxis& axis, double line_hz, double highest_hz)
-    : steps_(axis.steps()), model_(steps_), ratio_(steps_), seen_(steps_) {
+    : steps_(axis.steps()), model_(steps_ + kLanes), ratio_(steps_ + kLanes), seen_(steps_), around_(steps_) {
   const auto lines = static_cast<std::size_t>(highest_hz / line_hz) + 8;
   std::vector<float> steps(steps_);
-  for (int key = kLowestKey; key <= kHighestKey; ++key) {
-    axis.map(harmonic_sound(key_hz(key), line_hz, lines), steps);
-    for (float& step : steps) step = std::sqrt(step);
-    add(steps);
+  for (std::size_t pitch = 0; pitch < kPitches; ++pitch) {
+    const double hz = key_hz(kLowestKey + static_cast<double>(pitch));
+    // Bands whose middle is no more than three quarters of an octave past the axis's end.
+    for (int band = 0; band < kBands && (band == 0 || std::exp2(band - 0.75) * hz < highest_hz); ++band) {
+      axis.map(band_of_harmonics(band, hz, line_hz, lines), steps);
+      add(pitch, steps);
+    }
   }
   // Noise of one band after another, for drums and breath.
   for (std::size_t n = 0; n < kNoises; ++n) {
@@ -70,60 +92,95 @@ PitchWeights::PitchWeights(const PitchAxis& axis, double line_hz, double highest
           static_cast<double>(i) / static_cast<double>(steps_ - 1) * (kNoises - 1) - static_cast<double>(n);
       steps[i] = static_cast<float>(std::max(0.0, 1 - std::abs(x)));
     }
-    add(steps);
+    add(kPitches + n, steps);
   }
   weights_.resize(templates_.size());
+  sizes_.resize(kPitches + kNoises);
+  totals_.resize(kPitches + kNoises);
+  std::vector<float> count(sizes_.size());
+  for (const Template& it : templates_) sizes_[it.source] += it.sum, ++count[it.source];
+  for (std::size_t source = 0; source < sizes_.size(); ++source) sizes_[source] /= count[source];
 }
 
 // Keeps the stretch of the steps that is not silent.
-void PitchWeights::add(const std::vector<float>& steps) {
-  const auto audible = [](float value) { return value > 0.02f; };
+void PitchWeights::add(std::size_t source, const std::vector<float>& steps) {
+  const auto audible = [](float value) { return value > kAudible; };
   const auto first = std::find_if(steps.begin(), steps.end(), audible);
   const auto last = std::find_if(steps.rbegin(), steps.rend(), audible).base();
-  Template made{static_cast<std::size_t>(first - steps.begin()), {first, std::max(first, last)}, kTiny};
+  Template made{
+      source, static_cast<std::size_t>(first - steps.begin()), {first, std::max(first, last)}, kTiny};
   for (const float value : made.shape) made.sum += value;
+  made.shape.resize((made.shape.size() + kLanes - 1) / kLanes * kLanes);
   templates_.push_back(std::move(made));
+}
+
+// A source's total is the sum of its templates' weights, each by its share in their mean size.
+void PitchWeights::add_up() {
+  std::fill(totals_.begin(), totals_.end(), 0.0f);
+  for (const std::size_t t : active_)
+    totals_[templates_[t].source] += weights_[t] * templates_[t].sum / sizes_[templates_[t].source];
 }
 
 void PitchWeights::update() {
   std::fill(model_.begin(), model_.end(), 1e-4f);
   for (const std::size_t t : active_) {
-    const Template& shape = templates_[t];
-    float* model = model_.data() + shape.first;
+    const Template& it = templates_[t];
+    float* model = model_.data() + it.first;
     const float weight = weights_[t];
-    for (std::size_t i = 0; i < shape.shape.size(); ++i) model[i] += weight * shape.shape[i];
+    for (std::size_t i = 0; i < it.shape.size(); ++i) model[i] += weight * it.shape[i];
   }
   for (std::size_t i = 0; i < steps_; ++i) ratio_[i] = seen_[i] / model_[i];
   for (const std::size_t t : active_) {
-    const Template& shape = templates_[t];
-    weights_[t] *= dot(ratio_.data() + shape.first, shape.shape.data(), shape.shape.size()) / shape.sum;
+    const Template& it = templates_[t];
+    // Little totals are made to pay most, so that a few pitches explain what many could.
+    const float penalty = it.source < kPitches ? kFew / (kFewFrom + totals_[it.source]) : 0.0f;
+    weights_[t] *= dot(ratio_.data() + it.first, it.shape.data(), it.shape.size()) / (it.sum * (1 + penalty));
   }
+  add_up();
 }
 
 // Most pitches do not sound, and that shows soon.
 void PitchWeights::leave_out_the_silent() {
-  const float most = *std::max_element(weights_.begin(), weights_.end());
-  std::erase_if(active_, [&](std::size_t t) {
-    if (weights_[t] > kSilent * most) return false;
-    weights_[t] = 0;
-    return true;
-  });
+  const float most = *std::max_element(totals_.begin(), totals_.begin() + kPitches);
+  std::erase_if(active_, [&](std::size_t t) { return totals_[templates_[t].source] <= kSilent * most; });
+  add_up();
+}
+
+// The root of the spectrum, evened out in part by the fourth root of what is around each step, so that a
+// formant weighs less; its root of mean square is returned and brought to 1.
+float PitchWeights::see(std::span<const float> steps) {
+  float sum = 0;
+  std::size_t from = 0, until = 0;
+  for (std::size_t i = 0; i < steps_; ++i) {
+    while (until < std::min(steps_, i + kReach + 1)) sum += steps[until++];
+    while (from + kReach < i) sum -= steps[from++];
+    around_[i] = std::max(sum, 0.0f) / static_cast<float>(until - from);
+  }
+  float mean = 0;
+  for (const float value : steps) mean += value / static_cast<float>(steps_);
+  for (std::size_t i = 0; i < steps_; ++i) {
+    const float coloured = std::sqrt(std::sqrt(around_[i] / (mean + kTiny) + kEvenedFrom));
+    seen_[i] = std::sqrt((steps[i] + kTiny) / coloured);
+  }
+  const float level = root_of_mean_square(seen_);
+  for (float& value : seen_) value /= level;
+  return level;
 }
 
 std::span<const float> PitchWeights::of(std::span<const float> steps) {
-  for (std::size_t i = 0; i < steps_; ++i) seen_[i] = std::sqrt(steps[i] + kTiny);
-  std::fill(weights_.begin(), weights_.end(), 0.01f);
+  const float level = see(steps);
   active_.resize(templates_.size());
   std::iota(active_.begin(), active_.end(), std::size_t{0});
+  std::fill(weights_.begin(), weights_.end(), 0.1f);
+  add_up();
   for (int i = 0; i < kUpdates; ++i) {
     update();
     if (i % 3 == 2) leave_out_the_silent();
   }
-  const std::span<float> pitches(weights_.data(), kPitches);
-  float mean = 0;
-  for (const float value : seen_) mean += value / static_cast<float>(steps_);
-  if (*std::max_element(pitches.begin(), pitches.end()) < kTonal * mean)
-    std::fill(pitches.begin(), pitches.end(), 0.0f);
+  const std::span<float> pitches(totals_.data(), kPitches);
+  const float mean = std::accumulate(seen_.begin(), seen_.end(), 0.0f) / static_cast<float>(steps_);
+  const bool tonal = *std::max_element(pitches.begin(), pitches.end()) >= kTonal * mean;
+  for (float& weight : pitches) weight *= tonal ? level : 0.0f;
   return pitches;
 }
 

@@ -1,8 +1,12 @@
-// How strongly each pitch sounds in a spectrum: non-negative factorisation on fixed harmonic templates (E.
-// Vincent, N. Bertin and R. Badeau, IEEE TASLP 18(3), 2010), by multiplicative updates (D. Lee and H. Seung,
-// NIPS 2000; the beta-divergence's form: C. Fevotte and J. Idier, Neural Computation 23(9), 2011).
+// How strongly each pitch sounds in a spectrum: non-negative factorisation on fixed harmonic templates,
+// several narrow bands of harmonics a pitch, so that any timbre fits (E. Vincent, N. Bertin and R. Badeau,
+// IEEE TASLP 18(3), 2010), by multiplicative updates (D. Lee and H. Seung, NIPS 2000; the beta-divergence's
+// form: C. Fevotte and J. Idier, Neural Computation 23(9), 2011). A penalty on the logarithm of a pitch's
+// bands together keeps pitches few (group sparsity: A. Lefevre, F. Bach and C. Fevotte, ICASSP 2011). Spectra
+// are evened out in part first (whitening: A. Klapuri, ISMIR 2006).
 #pragma once
 
+#include <array>
 #include <cstddef>
 #include <span>
 #include <vector>
@@ -19,23 +23,29 @@ class PitchWeights {
   /// For spectra of `axis` whose lines lie `line_hz` apart under a Hann window.
   PitchWeights(const PitchAxis& axis, double line_hz, double highest_hz);
 
-  /// Weight of each pitch, kPitches of them, for one spectrum on the axis.
+  /// Weight of each pitch, kPitches of them, for one spectrum on the axis: about the root of its amplitude.
+  /// All 0 where nothing stands out as a pitch. Valid until the next call.
   std::span<const float> of(std::span<const float> steps);
 
  private:
   struct Template {
-    std::size_t first = 0;  // step
+    std::size_t source = 0;  // a pitch, from kPitches on a noise
+    std::size_t first = 0;   // step
     std::vector<float> shape;
     float sum = 0;
   };
-  void add(const std::vector<float>& steps);
+  void add(std::size_t source, const std::vector<float>& steps);
+  float see(std::span<const float> steps);
+  void add_up();
   void update();
   void leave_out_the_silent();
 
   std::size_t steps_;
-  std::vector<Template> templates_;  // pitches, then noise
+  std::vector<Template> templates_;  // bands of pitches, then noises
   std::vector<std::size_t> active_;
-  std::vector<float> weights_, model_, ratio_, seen_;
+  std::vector<float> weights_;         // of templates
+  std::vector<float> sizes_, totals_;  // of pitches and noises
+  std::vector<float> model_, ratio_, seen_, around_;
 };
 
 }  // namespace burstloom

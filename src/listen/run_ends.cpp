@@ -52,22 +52,15 @@ bool goes_on(const FinePitch& from, const FinePitch& to) {
          to.period_s * static_cast<float>(highest_pitch_hz) > 1.0F;
 }
 
-/// Extends the runs' ends that lie in the direction of the walk.
-void extend(const Walk& walk, const LookCloser& look) {
-  std::ptrdiff_t way = 0;
-  for (std::ptrdiff_t at = walk.first(); walk.inside(at); at += walk.towards) {
-    const std::ptrdiff_t before = at - walk.towards;
-    if (walk.voiced(at)) {
-      way = longest_way;
-      continue;
-    }
-    if (way == 0) continue;
-    --way;
-    const FinePitch next = look(static_cast<std::size_t>(at), walk[before].period_s);
-    if (goes_on(walk[before], next))
-      walk[at] = next;
-    else
-      way = 0;
+/// Extends the run that ends before `at` in the direction of the walk.
+void extend(const Walk& walk, std::ptrdiff_t at, const LookCloser& look) {
+  if (!walk.voiced(at - walk.towards)) return;
+  for (std::ptrdiff_t way = 0; way < longest_way && walk.inside(at) && !walk.voiced(at); ++way) {
+    const FinePitch& before = walk[at - walk.towards];
+    const FinePitch next = look(static_cast<std::size_t>(at), before.period_s);
+    if (!goes_on(before, next)) return;
+    walk[at] = next;
+    at += walk.towards;
   }
 }
 
@@ -78,9 +71,20 @@ void trim_ends(std::vector<FinePitch>& pitches) {
   trim({pitches, -1});
 }
 
+// Gap after gap, so that the sound is gone through once.
 void extend_ends(std::vector<FinePitch>& pitches, const LookCloser& look) {
-  extend({pitches, 1}, look);
-  extend({pitches, -1}, look);
+  const Walk onwards{pitches, 1}, back{pitches, -1};
+  for (std::ptrdiff_t at = 0; onwards.inside(at);) {
+    if (onwards.voiced(at)) {
+      ++at;
+      continue;
+    }
+    std::ptrdiff_t past = at;
+    while (onwards.inside(past) && !onwards.voiced(past)) ++past;
+    extend(onwards, at, look);
+    extend(back, past - 1, look);
+    at = past;
+  }
 }
 
 }  // namespace burstloom

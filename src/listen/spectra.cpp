@@ -3,13 +3,14 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 #include "burstloom/score/score.hpp"
 
 namespace burstloom {
 
-Spectra::Spectra(std::span<const float> samples, double rate_hz, std::size_t size)
-    : samples_(samples),
+Spectra::Spectra(SamplesAt samples_at, double rate_hz, std::size_t size)
+    : samples_at_(std::move(samples_at)),
       rate_hz_(rate_hz),
       size_(size),
       transform_(kiss_fftr_alloc(static_cast<int>(size), 0, nullptr, nullptr)),
@@ -25,13 +26,9 @@ Spectra::Spectra(std::span<const float> samples, double rate_hz, std::size_t siz
 }
 
 std::span<const float> Spectra::around(double centre_s) {
-  const std::int64_t first = std::llround(centre_s * rate_hz_) - static_cast<std::int64_t>(size_ / 2);
-  for (std::size_t i = 0; i < size_; ++i) {
-    const auto at =
-        static_cast<std::size_t>(first + static_cast<std::int64_t>(i));  // before the start: very far
-    frame_[i] = at < samples_.size() ? samples_[at] : 0.0f;
-  }
-  for (std::size_t i = 0; i < size_; ++i) frame_[i] *= window_[i];
+  const auto samples =
+      samples_at_(std::llround(centre_s * rate_hz_) - static_cast<std::ptrdiff_t>(size_ / 2), size_);
+  for (std::size_t i = 0; i < size_; ++i) frame_[i] = samples[i] * window_[i];
   kiss_fftr(transform_.get(), frame_.data(), lines_.data());
   for (std::size_t i = 0; i < lines_.size(); ++i)
     magnitudes_[i] = std::sqrt(lines_[i].r * lines_[i].r + lines_[i].i * lines_[i].i);

@@ -5,6 +5,7 @@
 #include <kissfft/kiss_fftr.h>
 
 #include <cstddef>
+#include <functional>
 #include <memory>
 #include <span>
 #include <vector>
@@ -18,9 +19,13 @@ inline constexpr double kHop_s = 0.010;
 /// Magnitudes of a Hann window around a moment: a sine of amplitude 1 in the middle of a line shows 1.
 class Spectra {
  public:
-  /// `samples` must outlive this; outside of them is silence.
-  Spectra(std::span<const float> samples, double rate_hz, std::size_t size);
-  Spectra(const Thinned& sound, std::size_t size) : Spectra(sound.samples, sound.rate_hz, size) {}
+  /// What `samples_at` gives for a first sample and a count is looked at; outside of the sound it is silence.
+  using SamplesAt = std::function<std::span<const float>(std::ptrdiff_t first, std::size_t count)>;
+  Spectra(SamplesAt samples_at, double rate_hz, std::size_t size);
+  /// `sound` must outlive this.
+  Spectra(Thinned& sound, std::size_t size)
+      : Spectra([&sound](std::ptrdiff_t first, std::size_t count) { return sound.at(first, count); },
+                sound.rate_hz, size) {}
 
   [[nodiscard]] std::size_t size() const { return size_; }
   [[nodiscard]] double rate_hz() const { return rate_hz_; }
@@ -34,7 +39,7 @@ class Spectra {
   struct Free {
     void operator()(kiss_fftr_state* state) const { kiss_fftr_free(state); }
   };
-  std::span<const float> samples_;
+  SamplesAt samples_at_;
   double rate_hz_;
   std::size_t size_;
   std::unique_ptr<kiss_fftr_state, Free> transform_;

@@ -3,9 +3,9 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <vector>
 
 #include "kaiser.hpp"
-#include "usable.hpp"
 
 namespace burstloom {
 namespace {
@@ -45,57 +45,48 @@ float dot(const float* a, const float* b, std::size_t count) {
   return (sums[0] + sums[1]) + (sums[2] + sums[3]);
 }
 
-void copy_padded(const std::vector<float>& from, std::ptrdiff_t first, std::size_t count, float* out) {
-  const auto size = static_cast<std::ptrdiff_t>(from.size());
-  for (std::size_t i = 0; i < count; ++i) {
-    const std::ptrdiff_t at = first + static_cast<std::ptrdiff_t>(i);
-    out[i] = at >= 0 && at < size ? usable_or_zero(from[static_cast<std::size_t>(at)]) : 0.0F;
+// Thins what another reader reads; the low-pass looks `half` samples ahead and behind.
+class ThinningReader : public SoundReader {
+ public:
+  ThinningReader(const SoundSource& sound, std::size_t every)
+      : every_(every),
+        taps_(low_pass(every)),
+        left_(static_cast<std::int64_t>((static_cast<std::size_t>(sound.figures().samples) + every - 1) /
+                                        every)),
+        offset_(static_cast<float>(sound.figures().offset)),
+        sound_([&sound] { return sound.reader(); }, taps_.size()) {}
+
+  std::span<const float> next() override {
+    constexpr std::int64_t kBlock = 4096;
+    const auto half = static_cast<std::ptrdiff_t>(taps_.size() / 2);
+    thinned_.clear();
+    for (std::int64_t n = std::min(kBlock, left_); n > 0; --n, --left_, centre_ += every_)
+      thinned_.push_back(dot(taps_.data(),
+                             sound_.at(static_cast<std::ptrdiff_t>(centre_) - half, taps_.size()).data(),
+                             taps_.size()) -
+                         offset_);
+    return thinned_;
   }
+
+ private:
+  std::size_t every_, centre_ = 0;
+  std::vector<float> taps_, thinned_;
+  std::int64_t left_;
+  float offset_;
+  SoundWindow sound_;
+};
+
+std::size_t step_of(const SoundSource& sound) {
+  return static_cast<std::size_t>(std::max(1.0, std::floor(sound.rate_hz() / lowest_rate_hz)));
 }
 
-/// The low-pass about sample `centre`. The sound is read in place; only at its ends, and where something in
-/// it is no number, it is copied.
-float filtered(const std::vector<float>& from, const std::vector<float>& taps, std::size_t centre,
-               std::vector<float>& padded) {
-  const std::size_t half = taps.size() / 2;
-  if (centre >= half && centre + half < from.size()) {
-    const float sum = dot(taps.data(), from.data() + (centre - half), taps.size());
-    if (usable(sum)) return sum;
-  }
-  copy_padded(from, static_cast<std::ptrdiff_t>(centre) - static_cast<std::ptrdiff_t>(half), padded.size(),
-              padded.data());
-  return dot(taps.data(), padded.data(), taps.size());
-}
-
-std::vector<float> decimate(const std::vector<float>& from, std::size_t every) {
-  const std::vector<float> taps = low_pass(every);
-  std::vector<float> padded(taps.size());
-  std::vector<float> kept((from.size() + every - 1) / every);
-  for (std::size_t n = 0; n < kept.size(); ++n) kept[n] = filtered(from, taps, n * every, padded);
-  return kept;
-}
-
-void take_out_offset(std::vector<float>& samples) {
-  if (samples.empty()) return;
-  double sum = 0;
-  for (const float sample : samples) sum += static_cast<double>(sample);
-  const auto mean = static_cast<float>(sum / static_cast<double>(samples.size()));
-  for (float& sample : samples) sample -= mean;
-}
+constexpr double kKept_s = 1;
 
 }  // namespace
 
-void Thinned::copy(std::ptrdiff_t first, std::size_t count, float* out) const {
-  copy_padded(samples, first, count, out);
-}
-
-Thinned thin_out(const Sound& sound) {
-  const auto every = static_cast<std::size_t>(std::max(1.0, std::floor(sound.rate_hz / lowest_rate_hz)));
-  Thinned thinned;
-  thinned.rate_hz = static_cast<double>(sound.rate_hz) / static_cast<double>(every);
-  thinned.samples = decimate(sound.samples, every);
-  take_out_offset(thinned.samples);
-  return thinned;
-}
+Thinned::Thinned(const SoundSource& sound)
+    : rate_hz(static_cast<double>(sound.rate_hz()) / static_cast<double>(step_of(sound))),
+      window_([&sound] { return std::make_unique<ThinningReader>(sound, step_of(sound)); },
+              static_cast<std::size_t>(kKept_s * rate_hz)) {}
 
 }  // namespace burstloom

@@ -2,26 +2,28 @@
 #pragma once
 
 #include <cstddef>
-#include <vector>
+#include <span>
 
-#include "burstloom/listen/sound.hpp"
+#include "burstloom/listen/sound_source.hpp"
+#include "sound_window.hpp"
 
 namespace burstloom {
 
-/// Sample n of the thinned sound stands at n / rate_hz of the original: the filters add no delay. Samples
-/// before the start and past the end are 0.
-struct Thinned {
-  double rate_hz = 0;
-  std::vector<float> samples;
+/// Every n-th sample, n the largest that leaves at least 11 025 Hz, after a linear-phase low-pass: flat to
+/// 0.36 and down 70 dB from 0.52 of the new rate (Kaiser window). Sounds below 22 050 Hz keep their rate. A
+/// steady offset is taken out. Sample n stands at n / rate_hz of the original: the filter adds no delay.
+class Thinned {
+ public:
+  /// `sound` must outlive this.
+  explicit Thinned(const SoundSource& sound);
 
-  /// `count` samples from `first` on, which may lie outside the sound, into `out`.
-  void copy(std::ptrdiff_t first, std::size_t count, float* out) const;
+  /// `count` samples from `first` on, 0 outside of the sound. Valid until the next call.
+  std::span<const float> at(std::ptrdiff_t first, std::size_t count) { return window_.at(first, count); }
+
+  const double rate_hz;
+
+ private:
+  SoundWindow window_;
 };
-
-/// Keeps every n-th sample, n the largest that leaves at least 11 025 Hz, after a linear-phase low-pass: flat
-/// to 0.36 and down 70 dB from 0.52 of the new rate (Kaiser window). Sounds below 22 050 Hz keep their rate.
-/// A steady offset
-/// is taken out.
-[[nodiscard]] Thinned thin_out(const Sound& sound);
 
 }  // namespace burstloom

@@ -3,8 +3,6 @@
 
 #include <cmath>
 
-#include "burstloom/listen/sound.hpp"
-
 namespace burstloom {
 
 /// Samples past a million times full scale are as little sound as "not a number" is; below it, sums of
@@ -18,8 +16,8 @@ inline constexpr float largest_sample = 1e6F;
   return usable(sample) ? sample : 0.0F;
 }
 
-/// Throws Error (bad_input) unless the sound's rate lies within 1 kHz to 10 MHz.
-void require_usable_rate(const Sound& sound);
+/// Throws Error (bad_input) unless a sound's rate lies within 1 kHz to 10 MHz.
+void require_usable_rate(int rate_hz);
 
 /// A running level as strength 0 to 1: the square root of its share of the song's loudest level, so that a
 /// song recorded softly plays as loud as any other. The root undoes the customary response of synthesisers,

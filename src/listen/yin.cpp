@@ -33,7 +33,7 @@ Dip parabola(float left, float middle, float right) {
 
 }  // namespace
 
-Yin::Yin(const Thinned& sound)
+Yin::Yin(Thinned& sound)
     : sound_(sound),
       rate_hz_(sound.rate_hz),
       window_(samples_in(window_s, rate_hz_)),
@@ -55,7 +55,8 @@ Yin::Yin(const Thinned& sound)
 double Yin::take_frame(double centre_s) {
   const double start = (centre_s - usual_period_s / 2.0) * rate_hz_ - static_cast<double>(window_) / 2.0;
   const std::size_t count = window_ + longest_lag_;
-  sound_.copy(static_cast<std::ptrdiff_t>(std::lround(start)), count, frame_.data());
+  const auto samples = sound_.at(static_cast<std::ptrdiff_t>(std::lround(start)), count);
+  std::copy(samples.begin(), samples.end(), frame_.begin());
   double sum = 0;
   for (std::size_t i = 0; i < count; ++i) {
     const auto sample = static_cast<double>(frame_[i]);

@@ -36,7 +36,7 @@ struct Candidate {
 /// Looks at one frame after the other; holds the buffers and the transforms' tables.
 class Yin {
  public:
-  explicit Yin(const Thinned& sound);
+  explicit Yin(Thinned& sound);
 
   /// Root of the mean square about its mean of the frame around `centre_s`.
   double take_frame(double centre_s);
@@ -54,7 +54,7 @@ class Yin {
   void difference();
   void normalise();
 
-  const Thinned& sound_;
+  Thinned& sound_;
   double rate_hz_;
   std::size_t window_, longest_lag_, size_;
   Transform forward_, backward_;

@@ -138,6 +138,32 @@ const char* name_of(Fate fate) {
   return names[static_cast<std::size_t>(fate)];
 }
 
+Account excerpt(const Account& account, const BurstStream& stream, Tick from, Tick until) {
+  if (account.empty()) return {};
+  Account part = account;
+  const BurstStream bursts = excerpt(stream, from, until);
+  for (AccountedNote& note : part.notes) {
+    note.start = std::clamp<Tick>(note.start - from, 0, bursts.length);
+    note.end = std::clamp<Tick>(note.end - from, 0, bursts.length);
+  }
+  const auto before = std::lower_bound(stream.bursts.begin(), stream.bursts.end(), from,
+                                       [](const Burst& burst, Tick t) { return burst.start < t; });
+  const auto first = static_cast<std::uint32_t>(before - stream.bursts.begin());
+  const auto count = static_cast<std::uint32_t>(bursts.bursts.size());
+  part.note_of_burst.assign(account.note_of_burst.begin() + first,
+                            account.note_of_burst.begin() + first + count);
+  part.changes.clear();
+  for (Change change : account.changes) {
+    const bool is_in = change.burst ? *change.burst >= first && *change.burst - first < count
+                                    : change.wanted_start >= from && change.wanted_start < until;
+    if (!is_in) continue;
+    change.wanted_start -= from;
+    if (change.burst) *change.burst -= first;
+    part.changes.push_back(change);
+  }
+  return part;
+}
+
 Bytes note_part(const Account& account, const BurstStream& stream) {
   if (!fits(account, stream))
     throw Error(Fault::usage, "an account that is not this stream's", "",

@@ -5,6 +5,10 @@
 #include <limits>
 
 #include "burstloom/common/error.hpp"
+#include "can_follow.hpp"
+#include "leb128.hpp"
+#include "voice_table.hpp"
+#include "wishes.hpp"
 #include "words.hpp"
 
 namespace burstloom::table_detail {
@@ -33,25 +37,6 @@ std::int64_t rest_ms(double rest_s, double fast) {
 void append_word(Bytes& bytes, std::int64_t value) {
   for (int shift = 0; shift < 32; shift += 8)
     bytes.push_back(static_cast<std::uint8_t>(value >> shift & 0xFF));
-}
-
-// Unsigned LEB128 (DWARF 4, appendix C): seven bits a byte, the lowest first.
-template <typename Put>
-void each_leb128_byte(std::int64_t value, Put put) {
-  for (; value >= 0x80; value >>= 7) put(static_cast<std::uint8_t>((value & 0x7F) | 0x80));
-  put(static_cast<std::uint8_t>(value));
-}
-
-// One entry a burst: twice the gap before it, plus one when its on-time follows because it is another than
-// before.
-template <typename Put>
-void each_entry(const BurstStream& stream, Put put) {
-  Burst before;
-  for (const Burst& burst : stream.bursts) {
-    const bool names_on = burst.on != before.on;
-    put(2 * (burst.start - before.end()) + (names_on ? 1 : 0), names_on ? burst.on : 0);
-    before = burst;
-  }
 }
 
 std::string which(const BurstStream& stream, std::size_t i) {
@@ -132,16 +117,24 @@ void require_playable(const TableInput& input, const Target& target, const Compi
   for (std::size_t i = 0; i < stream.bursts.size(); ++i) check(i);
 }
 
-Bytes table_bytes(const BurstStream& stream, const CompiledLimits& limits) {
+Bytes pair_table(const BurstStream& stream, const CompiledLimits& limits) {
   Bytes data;
   data.reserve(stream.bursts.size() * 3);
-  const auto put_byte = [&](std::uint8_t byte) { data.push_back(byte); };
-  each_entry(stream, [&](std::int64_t gap_code, Tick on) {
-    each_leb128_byte(gap_code, put_byte);
-    if (on != 0) each_leb128_byte(on, put_byte);
-  });
+  // Twice the gap before a burst, plus one when its on-time follows because it is another than before.
+  Burst before;
+  for (const Burst& burst : stream.bursts) {
+    const bool names_on = burst.on != before.on;
+    append_leb128(data, 2 * (burst.start - before.end()) + (names_on ? 1 : 0));
+    if (names_on) append_leb128(data, burst.on);
+    before = burst;
+  }
+  return finished_table(Encoding::pairs, data, stream, limits);
+}
 
-  Bytes table = {'B', 'L', 'P', 'T', kTableVersion, kEncodingPairs, kTableHeaderBytes, 0};
+Bytes finished_table(Encoding encoding, const Bytes& data, const BurstStream& stream,
+                     const CompiledLimits& limits) {
+  Bytes table = {'B', 'L', 'P', 'T', kTableVersion, static_cast<std::uint8_t>(encoding), kTableHeaderBytes,
+                 0};
   table.reserve(kTableHeaderBytes + data.size());
   append_word(table, stream.tick_hz);
   append_word(table, static_cast<std::int64_t>(stream.bursts.size()));
@@ -154,17 +147,19 @@ Bytes table_bytes(const BurstStream& stream, const CompiledLimits& limits) {
   return table;
 }
 
-std::vector<std::int64_t> bytes_until_burst(const BurstStream& stream) {
-  std::vector<std::int64_t> ends;
-  ends.reserve(stream.bursts.size());
-  std::int64_t bytes = kTableHeaderBytes;
-  const auto count = [&](std::uint8_t) { ++bytes; };
-  each_entry(stream, [&](std::int64_t gap_code, Tick on) {
-    each_leb128_byte(gap_code, count);
-    if (on != 0) each_leb128_byte(on, count);
-    ends.push_back(bytes);
-  });
-  return ends;
+Table table_of(const TableInput& input, const Target& target, const CompiledLimits& limits) {
+  Table pairs{.bytes = pair_table(input.stream, limits)};
+  pairs.flash_bytes = target.player_flash_bytes + static_cast<std::int64_t>(pairs.bytes.size());
+  pairs.ram_bytes = target.player_ram_bytes;
+  const auto wishes = wishes_of(input.stream, input.account);
+  auto told = voice_table(input.stream, wishes, limits);
+  if (!told) return pairs;
+  Table voices{.bytes = std::move(told->bytes), .encoding = Encoding::voices, .voices = told->voices};
+  voices.flash_bytes =
+      target.player_flash_bytes + target.voices_flash_bytes + static_cast<std::int64_t>(voices.bytes.size());
+  voices.ram_bytes =
+      target.player_ram_bytes + target.voices_ram_bytes + told->voices * target.voice_ram_bytes;
+  return voices.flash_bytes < pairs.flash_bytes && can_follow(target, wishes, *told) ? voices : pairs;
 }
 
 }  // namespace burstloom::table_detail

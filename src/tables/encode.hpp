@@ -7,7 +7,6 @@
 namespace burstloom::table_detail {
 
 inline constexpr std::uint8_t kTableVersion = 1;
-inline constexpr std::uint8_t kEncodingPairs = 0;
 inline constexpr std::size_t kTableHeaderBytes = 36;
 /// The player's clock has 32 bits: a longer rest would look like the past to it.
 inline constexpr Tick kLongestGapTicks = (Tick{1} << 30) - 1;
@@ -24,10 +23,21 @@ using CompiledLimits = PlayerLimits;
 /// bad_input (out of order), outside_limits (naming burst, time, value, what is possible and what to change).
 void require_playable(const TableInput& input, const Target& target, const CompiledLimits& limits);
 
-/// The whole table, CRC-32 included, of a playable stream.
-[[nodiscard]] Bytes table_bytes(const BurstStream& stream, const CompiledLimits& limits);
+/// A table and what it takes of a chip.
+struct Table {
+  Bytes bytes;
+  Encoding encoding = Encoding::pairs;
+  int voices = 0;                               ///< of an encoding that has them
+  std::int64_t flash_bytes = 0, ram_bytes = 0;  ///< with the player
+};
+/// The table of a stream in the encoding that takes the least flash and that `target` can follow.
+[[nodiscard]] Table table_of(const TableInput& input, const Target& target, const CompiledLimits& limits);
 
-/// Where each burst's entry ends in the table: what an excerpt up to that burst would take.
-[[nodiscard]] std::vector<std::int64_t> bytes_until_burst(const BurstStream& stream);
+/// A whole table of pairs, CRC-32 included.
+[[nodiscard]] Bytes pair_table(const BurstStream& stream, const CompiledLimits& limits);
+
+/// Header, CRC-32 and `data` in one piece.
+[[nodiscard]] Bytes finished_table(Encoding encoding, const Bytes& data, const BurstStream& stream,
+                                   const CompiledLimits& limits);
 
 }  // namespace burstloom::table_detail

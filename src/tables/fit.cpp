@@ -1,26 +1,53 @@
-#include <algorithm>
+#include <cmath>
 
 #include "encode.hpp"
 
 namespace burstloom {
+namespace {
+
+using namespace table_detail;
+
+TableInput first_part(const TableInput& input, Tick until) {
+  TableInput part = input;
+  part.stream = excerpt(input.stream, 0, until);
+  part.account = excerpt(input.account, input.stream, 0, until);
+  return part;
+}
+
+// The longest part from the start that fits, to a hundredth of the song: found by halving, as a table's size
+// grows with its song.
+double fits_until(const TableInput& input, const Target& target, const CompiledLimits& limits) {
+  constexpr int kParts = 128;
+  int fits = 0, too_long = kParts;
+  const auto end_of = [&](int part) { return input.stream.length / kParts * part; };
+  while (too_long - fits > 1) {
+    const int part = (fits + too_long) / 2;
+    const bool is_in =
+        table_of(first_part(input, end_of(part)), target, limits).flash_bytes <= target.flash_bytes;
+    (is_in ? fits : too_long) = part;
+  }
+  return std::floor(input.stream.seconds(end_of(fits)) * 100) / 100;
+}
+
+}  // namespace
+
+const char* name_of(Encoding encoding) {
+  return encoding == Encoding::pairs ? "pairs" : "voices";
+}
 
 TableFit fit_of(const TableInput& input, const Target& target) {
-  const BurstStream& stream = input.stream;
-  const auto ends = table_detail::bytes_until_burst(stream);
+  const CompiledLimits limits = compiled_limits(input, target);
+  const Table table = table_of(input, target, limits);
   TableFit fit;
-  fit.bursts = static_cast<std::int64_t>(ends.size());
-  fit.table_bytes = ends.empty() ? static_cast<std::int64_t>(table_detail::kTableHeaderBytes) : ends.back();
-  fit.flash_used = target.player_flash_bytes + fit.table_bytes;
+  fit.bursts = static_cast<std::int64_t>(input.stream.bursts.size());
+  fit.table_bytes = static_cast<std::int64_t>(table.bytes.size());
+  fit.encoding = table.encoding;
+  fit.flash_used = table.flash_bytes;
   fit.flash_of = target.flash_bytes;
-  fit.ram_used = target.player_ram_bytes;
+  fit.ram_used = table.ram_bytes;
   fit.ram_of = target.ram_bytes;
-  const std::int64_t room = target.flash_bytes - target.player_flash_bytes;
-  const auto first_out = std::upper_bound(ends.begin(), ends.end(), room) - ends.begin();
-  if (static_cast<std::size_t>(first_out) == ends.size()) {
-    fit.fits_until_s = stream.seconds(stream.length);
-  } else if (first_out > 0) {
-    fit.fits_until_s = stream.seconds(stream.bursts[static_cast<std::size_t>(first_out) - 1].end());
-  }
+  fit.fits_until_s =
+      fit.fits() ? input.stream.seconds(input.stream.length) : fits_until(input, target, limits);
   return fit;
 }
 

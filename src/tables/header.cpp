@@ -47,14 +47,17 @@ std::string origin(const TableInput& input, const Target& target, const Compiled
          " s.\n";
 }
 
-std::string definitions(const BurstStream& stream, const CompiledLimits& limits, const Bytes& table) {
+std::string definitions(const BurstStream& stream, const CompiledLimits& limits,
+                        const table_detail::Table& table) {
   std::uint32_t crc = 0;
-  for (std::size_t i = 0; i < 4; ++i) crc |= static_cast<std::uint32_t>(table[32 + i]) << 8 * i;
+  for (std::size_t i = 0; i < 4; ++i) crc |= static_cast<std::uint32_t>(table.bytes[32 + i]) << 8 * i;
   return define("VERSION", std::to_string(table_detail::kTableVersion)) +
          define("TICK_HZ", std::to_string(stream.tick_hz) + "UL") +
          define("COUNT", std::to_string(stream.bursts.size()) + "UL") +
-         define("BYTES", std::to_string(table.size()) + "UL") + define("CRC32", word(crc)) +
-         table_detail::limit_definitions(limits);
+         define("BYTES", std::to_string(table.bytes.size()) + "UL") +
+         define("ENCODING", std::to_string(static_cast<int>(table.encoding))) +
+         (table.voices > 0 ? define("VOICES", std::to_string(table.voices)) : "") +
+         define("CRC32", word(crc)) + table_detail::limit_definitions(limits);
 }
 
 // Every byte as "n," with decimals made once: this is all there is to do for most of a header's length.
@@ -101,11 +104,11 @@ std::string table_header(const TableInput& input, const Target& target) {
   const CompiledLimits limits = table_detail::compiled_limits(input, target);
   table_detail::require_playable(input, target, limits);
   require_fit(input, target);
-  const Bytes table = table_detail::table_bytes(input.stream, limits);
+  const table_detail::Table table = table_detail::table_of(input, target, limits);
   return "/*\n" + origin(input, target, limits) + " *\n" + table_detail::comment_lines(kCautions) + " *\n" +
          table_detail::comment_lines(table_detail::kPolarity) + " */\n" +
          "#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n" + definitions(input.stream, limits, table) +
-         "#endif\n" + std::string(kStorage) + decimal_bytes(table) + "};\n#endif\n";
+         "#endif\n" + std::string(kStorage) + decimal_bytes(table.bytes) + "};\n#endif\n";
 }
 
 }  // namespace burstloom

@@ -45,7 +45,7 @@ ground at the pin; better still, take gate and inputs through optical fibre.
     make load PROGRAMMER=arduino LOAD_PORT=/dev/ttyUSB0    # needs avrdude
 
 If you add code of your own: leave Timer1 alone, and keep interrupts off for less than 10 ms at a time. The player
-keeps them off around each burst itself, from at most 60 us before its rise to its fall.
+keeps them off around each burst itself, from at most 75 us before its rise to its fall.
 )";
 
 std::string readme(const TableInput& input, const Target& target) {

@@ -15,14 +15,20 @@ Target atmega328p() {
   target.tick_hz = 2'000'000;
   target.flash_bytes = 32'768 - 512;
   target.ram_bytes = 2'048;
-  target.player_flash_bytes = 3'456;
+  target.player_flash_bytes = 3'200;
   target.player_ram_bytes = 192;
   target.link_fastest_baud = 250'000;
-  target.link_player_flash_bytes = 5'120;
-  target.link_player_ram_bytes = 1'700;
+  target.link_player_flash_bytes = 4'864;
+  target.link_player_ram_bytes = 1'600;
   target.shortest_on_ticks = 4;
-  target.shortest_gap_ticks = 100;
+  target.shortest_gap_ticks = 112;
   target.longest_on_ticks = 16'000;
+  target.voices_flash_bytes = 2'560;
+  target.voices_ram_bytes = 64;
+  target.voice_ram_bytes = 32;
+  target.weaving_ticks = 68;
+  target.weaving_ticks_per_voice = 9;
+  target.telling_ticks = 170;
   return target;
 }
 

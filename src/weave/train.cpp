@@ -8,9 +8,7 @@ constexpr double kOne = 4294967296.0;  // 2^32
 }
 
 Train::Train(double start_s, double hz, std::int64_t tick_hz) : tick_hz_(static_cast<double>(tick_hz)) {
-  const double moment = start_s * tick_hz_ + 0.5;
-  whole_ = static_cast<Tick>(std::floor(moment));
-  fraction_ = static_cast<std::uint32_t>((moment - std::floor(moment)) * kOne);
+  whole_ = nearest_tick(start_s, tick_hz);
   set_rate(hz);
 }
 

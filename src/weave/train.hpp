@@ -10,7 +10,7 @@ namespace burstloom::weave_detail {
 /// moment on: the train goes faster or slower, and never jumps.
 class Train {
  public:
-  /// `start_s` >= 0, `hz` > 0 and at least tick_hz / 2^30.
+  /// Begins at the tick nearest to `start_s` >= 0; `hz` > 0 and at least tick_hz / 2^30.
   Train(double start_s, double hz, std::int64_t tick_hz);
 
   [[nodiscard]] Tick next() const { return whole_; }
@@ -22,7 +22,8 @@ class Train {
  private:
   double tick_hz_;
   Tick whole_ = 0;  // the moment to the nearest tick: the true one plus a half, rounded down
-  std::uint32_t fraction_ = 0;
+  // A train begins in the middle of its first tick, as a player's weaver has it.
+  std::uint32_t fraction_ = 0x80000000u;
   std::uint64_t period_ = 0;  // ticks, 32 fractional bits
 };
 

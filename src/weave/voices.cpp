@@ -76,14 +76,19 @@ class Stage {
       if (leaving == entering) return;
       leave(leaving);
     }
-    all_[entering].sounding.voice = free_voice();
+    all_[entering].sounding.voice = free_voice(newcomer.part);
   }
 
  private:
   void leave(std::size_t i) { taken_[static_cast<std::size_t>(all_[i].sounding.voice)] = false; }
 
-  int free_voice() {
-    const auto free = std::find(taken_.begin(), taken_.end(), false);
+  // Voices stand in order of importance (a player that weaves by itself makes the later ones give way): the
+  // lead takes the first that is free, the bass the first after the lead's, the others the last.
+  int free_voice(Part part) {
+    const auto first = taken_.begin() + (part == Part::bass && taken_.size() > 1 ? 1 : 0);
+    auto free = std::find(first, taken_.end(), false);
+    if (part == Part::inner) free = std::find(taken_.rbegin(), taken_.rend(), false).base() - 1;
+    if (free == taken_.end()) free = taken_.begin();
     *free = true;
     return static_cast<int>(free - taken_.begin());
   }

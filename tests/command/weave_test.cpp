@@ -1,4 +1,5 @@
 // `burstloom weave`, `song` and `coil` as their users meet them.
+#include <cmath>
 #include <sstream>
 
 #include "support.hpp"
@@ -212,6 +213,11 @@ TEST_F(Command, AnAuditionTriesAllWaysAndPicksOne) {
   for (const auto& way : tried["ways"]) {
     EXPECT_TRUE(way["bursts"].get<std::int64_t>() > 0 || way["refused"] != "") << way;
     best = std::max(best, way["likeness"].get<double>());
+    // The notes' own way keeps most of them; no way has better than all.
+    for (const char* score : {"onset_f", "frame_f"}) {
+      EXPECT_LE(way[score].get<double>(), 1);
+      EXPECT_GE(way[score].get<double>(), way["how"] == "notes" ? 0.5 : 0);
+    }
   }
   for (const auto& way : tried["ways"])
     EXPECT_TRUE(way["how"] != tried["picked"] || way["likeness"].get<double>() >= best - 0.0201);
@@ -220,6 +226,42 @@ TEST_F(Command, AnAuditionTriesAllWaysAndPicksOne) {
   EXPECT_EQ(woven.code, 0);
   EXPECT_EQ(run({"check", folder_ / "s.burst"}).code, 0);
   EXPECT_EQ(run({"weave", kSong, "--coil", kCoil, "--audition"}).code, 2);
+}
+
+// Two seconds of silence, one of A4, two of silence: 16-bit PCM at 8 kHz.
+std::string tone_in_silence() {
+  std::string samples;
+  for (int n = 0; n < 40'000; ++n) {
+    const bool sounds = n >= 16'000 && n < 24'000;
+    const auto value =
+        static_cast<std::int16_t>(sounds ? 9'000 * std::sin(2 * 3.14159265358979 * 440 * n / 8'000) : 0);
+    samples += {static_cast<char>(value & 0xFF), static_cast<char>(value >> 8)};
+  }
+  const auto number = [](std::uint32_t value) {
+    std::string bytes;
+    for (int i = 0; i < 4; ++i) bytes += static_cast<char>(value >> (8 * i) & 0xFF);
+    return bytes;
+  };
+  return "RIFF" + number(36 + 80'000) + "WAVEfmt " + number(16) + std::string("\1\0\1\0", 4) + number(8'000) +
+         number(16'000) + std::string("\2\0\x10\0", 4) + "data" + number(80'000) + samples;
+}
+
+TEST_F(Command, RecordingsAreWovenFromTheirFirstSound) {
+  const std::string sound = folder_.write("tone.wav", tone_in_silence()), stream = folder_ / "s.burst";
+  for (const char* how : {"notes", "follow", "edges"}) {
+    const auto woven = json({"weave", sound, "--coil", kCoil, "--how", how, "--out", stream});
+    EXPECT_NEAR(woven["stream"]["length_s"].get<double>(), 1.6, 0.03) << how;
+    EXPECT_NE(woven["song"]["remarks"].dump().find("silence left out: 1.9 s"), std::string::npos) << how;
+    const auto kept =
+        json({"weave", sound, "--coil", kCoil, "--how", how, "--keep-silence", "--out", stream});
+    EXPECT_EQ(kept["stream"]["length_s"], 5.0) << how;
+    EXPECT_EQ(kept["song"]["remarks"].dump().find("silence"), std::string::npos) << how;
+  }
+  const auto song = json({"song", sound});
+  EXPECT_EQ(song["length_s"], 5.0);
+  EXPECT_NEAR(song["silence_before_s"].get<double>(), 1.9, 0.011);
+  EXPECT_NEAR(song["silence_after_s"].get<double>(), 1.5, 0.011);
+  EXPECT_NEAR(song["lowest_hz"].get<double>(), 440, 5);
 }
 
 TEST_F(Command, NotesHeardAreSnappedWhenAsked) {

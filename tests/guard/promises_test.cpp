@@ -51,11 +51,15 @@ void expect_ledger_adds_up(const Guarded& guarded, const std::vector<WantedBurst
   }
 }
 
+Placing any_placing() {
+  return *rc::gen::element(Placing::ahead, Placing::causal);
+}
+
 RC_GTEST_PROP(Guard, KeepsEveryLimitAndAccountsForEveryBurst, ()) {
   const auto tick_hz = *rc::gen::element<std::int64_t>(2'000'000, 2'000'000, 1'000'000, 100'000'000, 44'100);
   const Profile profile = testing::random_profile();
   const auto wanted = testing::random_wishes(tick_hz, *rc::gen::inRange<std::size_t>(0, 600));
-  const Guarded guarded = place(wanted, profile, tick_hz, 0);
+  const Guarded guarded = place(wanted, profile, tick_hz, 0, any_placing());
   RC_CLASSIFY(guarded.stream.bursts.empty(), "nothing left");
   RC_CLASSIFY(guarded.ledger[Fate::shifted] > 0, "shifted");
   RC_CLASSIFY(guarded.ledger[Fate::shortened] > 0, "shortened");
@@ -66,7 +70,7 @@ RC_GTEST_PROP(Guard, KeepsEveryLimitAndAccountsForEveryBurst, ()) {
 RC_GTEST_PROP(Guard, KeepsEveryLimitWithTenThousandBursts, ()) {
   const Profile profile = testing::random_profile();
   const auto wanted = testing::random_wishes(2'000'000, 10'000);
-  const Guarded guarded = place(wanted, profile, 2'000'000, 0);
+  const Guarded guarded = place(wanted, profile, 2'000'000, 0, any_placing());
   expect_within_limits(guarded, profile);
   expect_ledger_adds_up(guarded, wanted);
 }
@@ -101,7 +105,7 @@ RC_GTEST_PROP(Guard, KeepsEveryLimitForTrainsThatCollide, ()) {
   profile.limits.gap_us = *rc::gen::inRange(50, 900);
   profile.limits.duty = {{10, testing::between(1, 30)}};
   const auto wanted = random_trains(400'000);
-  const Guarded guarded = place(wanted, profile, 2'000'000, 0);
+  const Guarded guarded = place(wanted, profile, 2'000'000, 0, any_placing());
   RC_CLASSIFY(guarded.ledger[Fate::dropped] > 0, "dropped");
   expect_within_limits(guarded, profile);
   expect_ledger_adds_up(guarded, wanted);

@@ -26,15 +26,31 @@ Score played(double a_minute, double first_s, double jitter_s, unsigned seed) {
 
 TEST(Beats, AreFoundThroughJitter) {
   unsigned seed = 1;
-  for (const double a_minute : {84.0, 100.0, 120.0, 137.0, 155.0}) {
+  for (const double a_minute : {72.0, 84.0, 100.0, 120.0, 137.0}) {
     const auto beats = beats_of(played(a_minute, 0.31, 0.02, seed++));
     ASSERT_TRUE(beats) << a_minute;
-    // Where many notes lie between beats, twice the rate is as good a beat.
-    const double times = std::round(beats->a_minute() / a_minute);
-    EXPECT_TRUE(times == 1 || times == 2) << a_minute << " found as " << beats->a_minute();
-    EXPECT_NEAR(beats->a_minute(), times * a_minute, 0.01 * a_minute);
+    EXPECT_NEAR(beats->a_minute(), a_minute, 0.01 * a_minute);
     const double off = std::remainder(0.31 - beats->first_s, beats->period_s);
     EXPECT_LT(std::abs(off), 0.06) << a_minute;
+  }
+}
+
+// Even eighths fit 84 and 168 alike; even quarters at 160 fit 80 as well.
+TEST(Beats, OfTwoThatFitAreFrom71To141AMinute) {
+  const auto even = [](double notes_a_minute) {
+    Score score;
+    for (int i = 0; i < 80; ++i) {
+      const double at_s = 0.2 + i * 60 / notes_a_minute;
+      score.notes.push_back({.start_s = at_s, .end_s = at_s + 0.1, .key = 60, .velocity = 0.8});
+    }
+    score.length_s = score.notes.back().end_s;
+    return score;
+  };
+  for (const auto& [notes_a_minute, beats_a_minute] :
+       std::vector<std::pair<double, double>>{{168, 84}, {240, 120}, {160, 80}, {100, 100}, {132, 132}}) {
+    const auto beats = beats_of(even(notes_a_minute));
+    ASSERT_TRUE(beats) << notes_a_minute;
+    EXPECT_NEAR(beats->a_minute(), beats_a_minute, 1) << notes_a_minute;
   }
 }
 

@@ -108,9 +108,9 @@ TEST(Ways, NotesAreTheDefaultAndNamesAreUnique) {
   EXPECT_STREQ(ways[1].name, "follow");
   EXPECT_STREQ(ways[2].name, "edges");
   const Sound sound = sine(44100, 0.3, 440.0);
-  EXPECT_TRUE(std::holds_alternative<Score>(ways[0].listen(sound)));
-  EXPECT_TRUE(std::holds_alternative<PitchTrack>(ways[1].listen(sound)));
-  EXPECT_TRUE(std::holds_alternative<Moments>(ways[2].listen(sound)));
+  EXPECT_TRUE(std::holds_alternative<Score>(ways[0].listen(HeldSound(sound))));
+  EXPECT_TRUE(std::holds_alternative<PitchTrack>(ways[1].listen(HeldSound(sound))));
+  EXPECT_TRUE(std::holds_alternative<Moments>(ways[2].listen(HeldSound(sound))));
 }
 
 }  // namespace

@@ -12,9 +12,12 @@
 #error "on-times above 8 ms would keep other interrupts out for too long: this port refuses them"
 #endif
 
-/* The alarm rings this long before a rise (40 us). Most of it is needed to wake up, look at the inputs and
+/* The alarm rings this long before a rise (48 us). Most of it is needed to wake up, look at the inputs and
  * arm the edge; the rest is for other interrupts: up to 10 us they cost no burst. */
-#define HARDWARE_LEAD_TICKS 80
+#define HARDWARE_LEAD_TICKS 96
+
+/* A step of reading a table of voices takes no longer than this (measured). */
+#define HARDWARE_READ_TICKS 170
 
 /* A player on a link receives bytes also while it waits for a burst's edges with interrupts off. */
 #ifdef BURST_LINK_BAUD

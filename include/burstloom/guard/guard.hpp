@@ -66,10 +66,17 @@ struct Guarded {
       wanted_of;  ///< for each burst of the stream, the index of the wanted burst it was
 };
 
+/// How bursts that want to sound at once find their places.
+enum class Placing : std::uint8_t {
+  ahead,  ///< with all that comes in view: moved as little as possible in all
+  causal  ///< one after the other, as a player does on its own (firmware-out/player/weaver.h)
+};
+
 /// Brings `wanted` (any number, any order, any values) inside the profile's limits.
 /// `length` is the song's length in ticks; the stream's is that, or longer when a burst ends after it.
-/// For every input the result passes `check` with the same profile; that is tested with random inputs.
+/// Throws Error (usage) for a tick rate out of range, and for limits that causal placing cannot keep in
+/// sight. For every input the result passes `check` with the same profile; that is tested with random inputs.
 [[nodiscard]] Guarded place(const std::vector<WantedBurst>& wanted, const Profile& profile,
-                            std::int64_t tick_hz, Tick length);
+                            std::int64_t tick_hz, Tick length, Placing placing = Placing::ahead);
 
 }  // namespace burstloom

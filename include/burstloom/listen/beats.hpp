@@ -16,9 +16,9 @@ struct Beats {
 
 /// The steady beat, 60 to 200 a minute, that most notes begin on or half-way between: the phase in which
 /// their beginnings agree best (a periodogram of onsets; circular mean, N. Fisher, Statistical Analysis of
-/// Circular Data, 1993, from memory), rates near 120 preferred; where many lie half-way
-/// between, it may be twice the rate that a listener taps. Nothing where they agree with none, as in
-/// music without a steady tempo, or where there are fewer than eight notes.
+/// Circular Data, 1993, from memory). Of a rate and its double, which fit alike, the one from 71 to 141 a
+/// minute is taken. Nothing where they agree with none, as in music without a steady tempo, or where there
+/// are fewer than eight notes.
 [[nodiscard]] std::optional<Beats> beats_of(const Score& score);
 
 /// Notes that begin at the nearest `parts`th (1 to 16) of a beat, where they begin within a third of that

@@ -6,7 +6,7 @@
 #include <variant>
 #include <vector>
 
-#include "burstloom/listen/sound.hpp"
+#include "burstloom/listen/sound_source.hpp"
 #include "burstloom/score/score.hpp"
 
 namespace burstloom {
@@ -37,7 +37,8 @@ using Heard = std::variant<Moments, PitchTrack, Score>;
 struct WayOfListening {
   const char* name;     ///< as in `--how NAME`
   const char* summary;  ///< one line for --help
-  Heard (*listen)(const Sound& sound);
+  Heard (*listen)(const SoundSource& sound);
+  bool has_gates = false;  ///< at fixed levels: a soft recording is `Raised` first
 };
 
 /// All ways, the default first.
@@ -47,13 +48,24 @@ struct WayOfListening {
 /// 2010), each pitch's weight followed over time, beginnings by the steepest rise in a shorter window,
 /// pitches by phase. Notes say their part (lead, inner, bass), each on a channel of its own; bright and dull
 /// hits of drums are percussion on channel 10. docs/listening.md has how well it hears.
-[[nodiscard]] Heard listen_notes(const Sound& sound);
+[[nodiscard]] Heard listen_notes(const SoundSource& sound);
 /// Each rising crossing of a threshold with hysteresis fires: the trade's simplest way, kept as the baseline.
-[[nodiscard]] Heard listen_edges(const Sound& sound);
+[[nodiscard]] Heard listen_edges(const SoundSource& sound);
 /// One voice, the strongest pitch from 50 Hz to 2.2 kHz: YIN (de Cheveigne and Kawahara, JASA 111(4), 2002)
 /// with a voicing decision. A point every 5 ms while it sounds, one at the start of each silence, the last
 /// one unvoiced at the sound's end. A tone above the range is heard in a lower octave, or not at all. Both
 /// ways throw Error (bad_input) for a sound whose rate is not 1 kHz to 10 MHz.
-[[nodiscard]] Heard listen_follow(const Sound& sound);
+[[nodiscard]] Heard listen_follow(const SoundSource& sound);
+
+/// The same of sounds in memory.
+[[nodiscard]] inline Heard listen_notes(const Sound& sound) {
+  return listen_notes(HeldSound(sound));
+}
+[[nodiscard]] inline Heard listen_edges(const Sound& sound) {
+  return listen_edges(HeldSound(sound));
+}
+[[nodiscard]] inline Heard listen_follow(const Sound& sound) {
+  return listen_follow(HeldSound(sound));
+}
 
 }  // namespace burstloom

@@ -1,4 +1,4 @@
-// Sound files as mono samples, in blocks.
+// Sounds in memory. Whole songs are better gone through in blocks: sound_source.hpp, sound_file.hpp.
 #pragma once
 
 #include <string>
@@ -18,9 +18,8 @@ struct Sound {
   }
 };
 
-/// Reads WAV, AIFF, FLAC, OGG/Vorbis, Opus and MP3 through libsndfile, 8 to 192 kHz. A cut-off or damaged
-/// file is read as far as it goes, and remarked on. Throws Error: bad_input for what is no sound file, has no
-/// samples, or is longer than six hours; machine when memory runs out.
+/// All of a `SoundFile`, as it was recorded. Throws what that throws, and Error (machine) when memory runs
+/// out.
 [[nodiscard]] Sound read_sound(const std::string& path);
 
 /// Whether the file's first bytes look like a sound file's (RIFF with WAVE, FORM with AIFF, fLaC, OggS,

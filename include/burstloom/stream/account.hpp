@@ -48,6 +48,10 @@ struct Account {
   friend bool operator==(const Account&, const Account&) = default;
 };
 
+/// The account of `excerpt(stream, from, until)`, of an account of `stream`: its notes (moved, cut to the
+/// excerpt), its bursts, and what was wanted of them.
+[[nodiscard]] Account excerpt(const Account& account, const BurstStream& stream, Tick from, Tick until);
+
 /// The account as the part NOTE of a .burst file (docs/burst-format.md). Throws Error (usage) for one that
 /// names notes, bursts or limits that are not there.
 [[nodiscard]] Bytes note_part(const Account& account, const BurstStream& stream);

@@ -7,6 +7,7 @@
 
 #include "burstloom/coil/profile.hpp"
 #include "burstloom/common/files.hpp"
+#include "burstloom/stream/account.hpp"
 #include "burstloom/stream/burst.hpp"
 
 namespace burstloom {
@@ -20,7 +21,13 @@ struct Target {
                ram_bytes = 0;  ///< for the player and its table: without a boot loader's share
   std::int64_t player_flash_bytes = 0, player_ram_bytes = 0;  ///< measured by the tests, rounded up
   Tick shortest_on_ticks = 0, shortest_gap_ticks = 0;  ///< at the target's tick rate; measured, with a margin
-  Tick longest_on_ticks = 0;           ///< longer ones would keep other interrupts out for too long
+  Tick longest_on_ticks = 0;  ///< longer ones would keep other interrupts out for too long
+  /// What a table of voices takes more than one of pairs: code, RAM for the reader and for each voice.
+  std::int64_t voices_flash_bytes = 0, voices_ram_bytes = 0, voice_ram_bytes = 0;
+  /// How long a step of reading a table of voices takes, beside the work in the shortest gap: for a burst
+  /// that some voice wants, made or not, with so much more for each voice; and to tell a voice how it goes
+  /// on. Measured, with a margin.
+  Tick weaving_ticks = 0, weaving_ticks_per_voice = 0, telling_ticks = 0;
   std::int64_t tick_hz = 0;            ///< ticks of the timer; streams of another rate are refused
   std::int64_t link_fastest_baud = 0;  ///< 0: there is no player on a serial link; measured
   std::int64_t link_player_flash_bytes = 0, link_player_ram_bytes = 0;  ///< of that one
@@ -46,11 +53,20 @@ struct TableInput {
   std::string title;
   Profile profile;
   double rest_before_repeat_s = 0;
+  Account account{};  ///< of the stream; may be empty: it makes for a smaller table
 };
+
+/// How a table says its bursts (docs/table-format.md).
+enum class Encoding : std::uint8_t {
+  pairs = 0,  ///< gap and on-time of each
+  voices = 1  ///< what each voice wants, for the player's weaver, and where the stream is otherwise
+};
+[[nodiscard]] const char* name_of(Encoding encoding);
 
 /// How much of the chip a table would take. RAM includes the deepest stack that was measured.
 struct TableFit {
   std::int64_t bursts = 0, table_bytes = 0;
+  Encoding encoding = Encoding::pairs;  ///< the one that takes less of the chip
   std::int64_t flash_used = 0, flash_of = 0, ram_used = 0, ram_of = 0;
   double fits_until_s =
       0;  ///< `excerpt` of the stream from its start until here would fit; all of it: its length

@@ -33,6 +33,10 @@ std::string shell(const std::string& command);
 /// a tick.
 inline constexpr std::int64_t kSimavrLateness = 3;
 
+/// The edges at the ticks of the timer that made them: all lie kSimavrLateness or less behind one. Throws
+/// std::runtime_error where they do not.
+[[nodiscard]] std::vector<Edge> at_their_ticks(std::vector<Edge> edges);
+
 /// A capture in cycles.
 struct Pulse {
   std::int64_t rise = 0, fall = 0;

@@ -1,6 +1,6 @@
-"""make_pieces.py FOLDER: twelve invented pieces as MIDI, rendered with FluidSynth: four melodies, four for three voices, four
-with drums. Every third of each kind is held out: rendered with another soundfont, and never tuned on. Writes NAME.mid,
-NAME.wav and `pieces.txt`: a line a piece, `name kind held`."""
+"""make_pieces.py FOLDER: sixteen invented pieces as MIDI, rendered with FluidSynth: four melodies, four for three voices,
+four for three reeds, four with drums. The last of each kind is held out: rendered with another soundfont, and never
+tuned on. Writes NAME.mid, NAME.wav and `pieces.txt`: a line a piece, `name kind held`."""
 import os
 import random
 import subprocess
@@ -22,6 +22,10 @@ PIECES = [
     ('net-menders', 'voices', False, 22, 84, 65, MINOR, [73, 48, 32]),
     ('harbour-glass', 'voices', False, 23, 120, 58, MAJOR, [56, 60, 58]),
     ('salt-market', 'voices', True, 24, 104, 62, MINOR, [68, 71, 70]),
+    ('fog-signal', 'reeds', False, 101, 96, 62, MINOR, [69, 20, 70]),
+    ('tar-barrel', 'reeds', False, 103, 100, 65, MINOR, [68, 69, 70]),
+    ('bell-buoy', 'reeds', False, 104, 88, 63, MAJOR, [71, 66, 67]),
+    ('eel-pots', 'reeds', True, 106, 98, 60, MAJOR, [69, 71, 70]),
     ('crane-dance', 'full', False, 31, 112, 60, MINOR, [80, 0, 33]),
     ('gull-parade', 'full', False, 32, 126, 67, MAJOR, [61, 24, 32]),
     ('night-ferry', 'full', False, 33, 92, 63, MINOR, [11, 48, 38]),

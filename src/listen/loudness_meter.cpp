@@ -1,5 +1,5 @@
 // The meter is libebur128's; here are only its errors, its units and its silence.
-#include "burstloom/preview/loudness.hpp"
+#include "burstloom/listen/loudness_meter.hpp"
 
 #include <ebur128.h>
 

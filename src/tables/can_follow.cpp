@@ -1,0 +1,70 @@
+#include "can_follow.hpp"
+
+#include <algorithm>
+#include <deque>
+
+namespace burstloom::table_detail {
+namespace {
+
+// The player at work (firmware-out/player/player.c): it reads ahead, a step at a time, while what is due
+// leaves the time for a step, and at the latest when it has nothing left to play.
+class Reading {
+ public:
+  Reading(const Target& target, const std::vector<Wish>& wishes, const VoiceTable& table)
+      : target_(target),
+        wishes_(wishes),
+        table_(table),
+        weaving_(target.weaving_ticks + table.voices * target.weaving_ticks_per_voice) {}
+
+  /// Reads what there is time for until `due`, or the next burst whatever the time.
+  void read(Tick& now, Tick due) {
+    constexpr std::size_t kAhead = 4;
+    while (next_ < wishes_.size() && (ahead_.empty() || (ahead_.size() <= kAhead && now + step() <= due)))
+      take_step(now);
+  }
+  [[nodiscard]] bool is_at_end() const { return ahead_.empty(); }
+  [[nodiscard]] Tick next_start() const { return ahead_.front().start; }
+  Tick play() {
+    const Tick end = ahead_.front().end();
+    ahead_.pop_front();
+    return end;
+  }
+
+ private:
+  [[nodiscard]] Tick step() const { return std::max(target_.telling_ticks, weaving_); }
+  void take_step(Tick& now) {
+    if (must_tell_) {
+      now += target_.telling_ticks;
+      must_tell_ = false;
+      return;
+    }
+    now += weaving_;
+    must_tell_ = table_.tells_after[next_];
+    if (wishes_[next_].made) ahead_.push_back(*wishes_[next_].made);
+    ++next_;
+  }
+
+  const Target& target_;
+  const std::vector<Wish>& wishes_;
+  const VoiceTable& table_;
+  Tick weaving_;
+  std::size_t next_ = 0;
+  bool must_tell_ = false;
+  std::deque<Burst> ahead_;
+};
+
+}  // namespace
+
+bool can_follow(const Target& target, const std::vector<Wish>& wishes, const VoiceTable& table) {
+  Reading reading(target, wishes, table);
+  Tick now = -kLongestGapTicks;
+  for (reading.read(now, now); !reading.is_at_end(); reading.read(now, now)) {
+    const Tick due = reading.next_start() - target.shortest_gap_ticks;
+    if (now > due) return false;
+    reading.read(now, due);
+    now = reading.play();
+  }
+  return true;
+}
+
+}  // namespace burstloom::table_detail

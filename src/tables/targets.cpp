@@ -15,7 +15,7 @@ Target atmega328p() {
   target.tick_hz = 2'000'000;
   target.flash_bytes = 32'768 - 512;
   target.ram_bytes = 2'048;
-  target.player_flash_bytes = 3'200;
+  target.player_flash_bytes = 3'328;
   target.player_ram_bytes = 192;
   target.link_fastest_baud = 250'000;
   target.link_player_flash_bytes = 4'864;

@@ -144,9 +144,15 @@ TEST_F(Command, ExcerptsAreWholeBurstsFromTheirStart) {
 }
 
 TEST_F(Command, ATableThatDoesNotFitIsRefusedWithWhatWould) {
-  const std::string stream = woven();
+  const std::string stream = woven(), bare = folder_ / "bare.csv";
+  ASSERT_EQ(run({"export", stream, "--to", "csv", "--out", bare}).code, 0);
+  // A stream that does not say which voice plays what takes a few bytes a burst.
   for (const char* format : {"header", "project"})
-    expect_refusal({"export", stream, "--to", format, "--out", folder_ / "t"}, 1, {"bytes", "--until"});
+    expect_refusal({"export", bare, "--coil", kCoil, "--to", format, "--out", folder_ / "t"}, 1,
+                   {"bytes", "--until"});
+  const auto whole = json({"export", stream, "--to", "project", "--out", folder_ / "w"});
+  EXPECT_EQ(whole["fit"]["encoding"], "voices");
+  EXPECT_LT(whole["fit"]["flash_used"].get<int>(), whole["fit"]["flash_of"].get<int>());
   const auto fits = json({"export", stream, "--to", "project", "--out", folder_ / "p", "--until", "5"});
   EXPECT_LT(fits["fit"]["flash_used"].get<int>(), fits["fit"]["flash_of"].get<int>());
   EXPECT_LT(fits["fit"]["ram_used"].get<int>(), fits["fit"]["ram_of"].get<int>());

@@ -317,13 +317,13 @@ std::vector<std::string> paths_of(const std::vector<FolderFile>& files) {
 }
 
 TEST(project, holds_all_that_make_needs) {
-  EXPECT_EQ(paths_of(project(three_bursts(), chip())),
-            (std::vector<std::string>{"Makefile", "README.md", "burst_table.h", "player/hardware.h",
-                                      "player/player.c", "player/player.h", "player/source.h",
-                                      "player/table.c", "player/table.h", "player/table_bytes.c",
-                                      "player/table_bytes.h", "player/table_source.c", "player/voices.c",
-                                      "player/voices.h", "player/weaver.c", "player/weaver.h",
-                                      "port/hardware.c", "port/main.c", "port/port.h"}));
+  EXPECT_EQ(
+      paths_of(project(three_bursts(), chip())),
+      (std::vector<std::string>{
+          "Makefile", "README.md", "burst_table.h", "player/hardware.h", "player/player.c", "player/player.h",
+          "player/source.h", "player/table.c", "player/table.h", "player/table_bytes.c",
+          "player/table_bytes.h", "player/table_source.c", "player/voices.c", "player/voices.h",
+          "player/weaver.c", "player/weaver.h", "port/hardware.c", "port/main.c", "port/port.h"}));
 }
 
 LinkPlayer plain_link_player() {
@@ -334,13 +334,12 @@ LinkPlayer plain_link_player() {
 }
 
 TEST(link_player, holds_all_that_make_needs) {
-  EXPECT_EQ(
-      paths_of(link_player(plain_link_player(), chip())),
-      (std::vector<std::string>{"Makefile", "README.md", "burst_table.h", "player/hardware.h",
-                                "player/link.c", "player/link.h", "player/player.c", "player/player.h",
-                                "player/serial.h", "player/source.h", "player/table.h", "player/table_bytes.h",
-                                "player/voices.h", "player/weaver.h", "port/hardware.c", "port/main.c",
-                                "port/port.h", "port/serial.c", "port/serial_port.h"}));
+  EXPECT_EQ(paths_of(link_player(plain_link_player(), chip())),
+            (std::vector<std::string>{
+                "Makefile", "README.md", "burst_table.h", "player/hardware.h", "player/link.c",
+                "player/link.h", "player/player.c", "player/player.h", "player/serial.h", "player/source.h",
+                "player/table.h", "player/table_bytes.h", "player/voices.h", "player/weaver.h",
+                "port/hardware.c", "port/main.c", "port/port.h", "port/serial.c", "port/serial_port.h"}));
 }
 
 // The same limits as a table's player for the same coil.

@@ -130,7 +130,7 @@ TEST(link, plays_ten_minutes) {
 TEST(link, plays_the_densest_music) {
   expect_streams("link_dense", dense_song(10, 800, 100, 3));
 }
-// About as many as the chip can take off the line and play. (Measured when written: at 4 400 a second it
+// About as many as the chip can take off the line and play. (Measured when written: at 4 000 a second it
 // starved.)
 TEST(link, plays_3_500_bursts_a_second) {
   const BurstStream stream = dense_song(6, 570, 60, 9);

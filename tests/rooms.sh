@@ -4,9 +4,9 @@ set -u
 cd "$(dirname "$0")/.."
 declare -A may=(
   [common]="" [stream]="" [coil]="stream" [guard]="stream coil" [check]="stream coil" [score]=""
-  [listen]="score" [weave]="score listen stream coil" [tables]="stream coil"
+  [listen]="score" [link]="stream" [weave]="score listen stream coil" [tables]="stream coil"
   [preview]="stream coil guard check score listen weave"
-  [command]="stream coil guard check score listen weave tables preview"
+  [command]="stream coil guard check score listen weave tables link preview"
 )
 bad=0
 seen=0

@@ -2,7 +2,7 @@
 
 #include "guard.h"
 #include "hardware.h"
-#include "table.h"
+#include "source.h"
 
 #define TICKS_PER_MS (BURST_TABLE_TICK_HZ / 1000UL)
 /* An arm input counts when it has been steady for this long: switches bounce for a few milliseconds. */
@@ -11,7 +11,6 @@
 #define IDLE_TICKS (2UL * TICKS_PER_MS)
 /* From the start to the moment the table calls zero: the first burst may begin there. */
 #define START_TICKS (2UL * TICKS_PER_MS)
-#define CHECK_BYTES 64
 /* A burst nearer than this is made at once: a sleep cut short by some other interrupt just before the alarm
  * would leave less than the lead, after one more turn of the loop. */
 #define NEAR_TICKS (HARDWARE_LEAD_TICKS + HARDWARE_LEAD_TICKS / 2)
@@ -33,19 +32,10 @@ static struct guard guard = {guard_windows,
                              1,
                              0};
 
-/* Bursts read ahead of the one that is due: where some stand close and take long to read, there is time for
- * them before. */
-#define MOST_AHEAD 4
-/* A step of reading may take so long on this chip: it is begun only where a burst that is due leaves the
- * time. */
-#ifndef HARDWARE_READ_TICKS
-#define HARDWARE_READ_TICKS 0
-#endif
-
-/* The guard is asked so long before a burst is near: after a rest all its slots have to leave, and a step of
- * reading may be under way. */
+/* The guard is asked so long before a burst is near: after a rest all its slots have to leave, and the source may
+ * be at work. */
 #define ASKING_TICKS \
-  (HARDWARE_SLOT_TICKS * (BURST_GUARD_SLOTS + 3UL * GUARD_WINDOWS + 1) + HARDWARE_READ_TICKS)
+  (HARDWARE_SLOT_TICKS * (BURST_GUARD_SLOTS + 3UL * GUARD_WINDOWS + 1) + SOURCE_WORK_TICKS)
 
 volatile struct player_status player_status;
 
@@ -55,11 +45,6 @@ static struct {
   uint32_t rest_left_ms, rest_ticks;
   uint32_t rise; /* of the next burst */
   struct table_burst burst;
-  struct table_burst ahead[MOST_AHEAD]; /* those after it */
-  uint8_t first_ahead, count_ahead;
-  uint8_t ends; /* TABLE_MORE, or why there are no more to read */
-  struct table_reader reader;
-  struct table_check check;
   uint8_t arm_seen, arm; /* as last seen, and steady */
   uint8_t asked;         /* the guard, about `burst` */
 } player;
@@ -68,16 +53,25 @@ static void go(uint8_t state) {
   player_status.state = state;
 }
 
-static void rest(void) {
+static void rest_for(uint32_t ms) {
   hardware_gate_low();
-  player.rest_left_ms = BURST_TABLE_REST_MS;
+  player.rest_left_ms = ms;
   player.rest_ticks = 0;
   go(PLAYER_RESTING);
+}
+
+static void rest(void) {
+  source_over();
+  rest_for(source_rest_ms());
 }
 
 static void end_with(uint8_t error) {
   player_status.error = error;
   rest();
+}
+
+uint32_t player_rest_left_ms(void) {
+  return player_status.state == PLAYER_RESTING ? player.rest_left_ms : 0;
 }
 
 void player_begin(void) {
@@ -90,7 +84,8 @@ void player_begin(void) {
   guard_begin(&guard);
   player.last_step = player.arm_since = hardware_now();
   player.arm_seen = player.arm = 1; /* until it has been seen open */
-  rest();
+  source_begin();
+  rest_for(BURST_TABLE_REST_MS);
 }
 
 static void watch_arm(uint32_t now, uint8_t given) {
@@ -111,49 +106,17 @@ static void count_rest(uint32_t elapsed) {
   if (player.rest_left_ms == 0) go(PLAYER_RELEASE);
 }
 
-/* 1 when a burst has been read. */
-static uint8_t read_step(struct table_burst* burst) {
-  const uint8_t result = table_reader_step(&player.reader, burst);
-  if (result == TABLE_BURST) return 1;
-  if (result != TABLE_MORE) player.ends = result;
-  return 0;
-}
-
-static void read_ahead(void) {
-  const uint8_t last = (uint8_t)(player.first_ahead + player.count_ahead) % MOST_AHEAD;
-  if (read_step(&player.ahead[last])) ++player.count_ahead;
-}
-
-static void end_song(void) {
-  if (player.ends == TABLE_END) {
+static void take_next_burst(void) {
+  const uint32_t end = player.rise + player.burst.listed_on;
+  const uint8_t result = source_next(&player.burst);
+  player.asked = 0;
+  if (result == SOURCE_GOOD) {
+    player.rise = end + player.burst.gap;
+  } else if (result == SOURCE_END) {
     ++player_status.songs;
     rest();
   } else {
-    end_with(TABLE_MALFORMED);
-  }
-}
-
-/* 0 when there is none. */
-static uint8_t next_burst(void) {
-  if (player.count_ahead != 0) {
-    player.burst = player.ahead[player.first_ahead];
-    player.first_ahead = (uint8_t)(player.first_ahead + 1) % MOST_AHEAD;
-    --player.count_ahead;
-    return 1;
-  }
-  while (player.ends == TABLE_MORE) {
-    if (read_step(&player.burst)) return 1;
-  }
-  return 0;
-}
-
-static void take_next_burst(void) {
-  const uint32_t end = player.rise + player.burst.listed_on;
-  player.asked = 0;
-  if (next_burst()) {
-    player.rise = end + player.burst.gap;
-  } else {
-    end_song();
+    end_with(result);
   }
 }
 
@@ -163,31 +126,30 @@ static void start(uint32_t now) {
   player_status.refused = 0;
   player.burst.listed_on = 0;
   player.rise = now + START_TICKS;
-  player.count_ahead = 0;
-  player.ends = table_reader_begin(&player.reader) ? TABLE_MORE : TABLE_BROKEN;
+  source_start();
   go(PLAYER_PLAYING);
   take_next_burst();
 }
 
-static void check_table(uint32_t now) {
-  uint8_t fault;
-  if (!table_check_some(&player.check, CHECK_BYTES)) return;
-  fault = table_fault(&player.check);
-  if (fault == TABLE_SOUND) {
+static void check(uint32_t now) {
+  const uint8_t result = source_check();
+  if (result == SOURCE_GOOD) {
     start(now);
+  } else if (result == SOURCE_WAIT) {
+    (void)source_work(now);
   } else {
-    player_status.error = fault;
+    player_status.error = result;
     go(PLAYER_FAULT);
   }
 }
 
-static void await_arm(uint8_t run_allowed) {
+static void await_arm(uint32_t now, uint8_t run_allowed) {
   if (!player.arm) return;
-  if (!run_allowed) {
+  if (!run_allowed || !source_offers(now)) {
     go(PLAYER_RELEASE);
     return;
   }
-  table_check_begin(&player.check);
+  source_check_begin();
   go(PLAYER_CHECKING);
 }
 
@@ -218,26 +180,24 @@ static void play(uint32_t now) {
     player.asked = 1;
     if (GUARD_WINDOWS != 0) ahead = (int32_t)(player.rise - hardware_now()); /* it took its time */
   }
-  if (ahead > (int32_t)(NEAR_TICKS + HARDWARE_READ_TICKS) && player.ends == TABLE_MORE &&
-      player.count_ahead < MOST_AHEAD) {
-    read_ahead();
-  } else if (!player.asked) {
-    hardware_rest_until(player.rise - HARDWARE_LEAD_TICKS - ASKING_TICKS);
-  } else if (ahead > NEAR_TICKS) {
-    hardware_rest_until(player.rise - HARDWARE_LEAD_TICKS);
-  } else if (make_burst()) {
-    take_next_burst();
+  if (ahead <= NEAR_TICKS) {
+    if (make_burst()) take_next_burst();
+  } else if (ahead <= (int32_t)(NEAR_TICKS + SOURCE_WORK_TICKS) || !source_work(now)) {
+    hardware_rest_until(player.rise - HARDWARE_LEAD_TICKS - (player.asked ? 0 : ASKING_TICKS));
   }
 }
 
 /* 0 when a song that is starting or playing had to end. */
-static uint8_t may_go_on(uint8_t conditions) {
+static uint8_t may_go_on(uint32_t now, uint8_t conditions) {
+  const uint8_t trouble = source_trouble(now);
   if (!(conditions & HARDWARE_RUN_ALLOWED)) {
     end_with(PLAYER_STOP_OPENED);
   } else if (!player.arm) {
     end_with(PLAYER_DISARMED);
   } else if (!(conditions & HARDWARE_CLOCK_SOUND)) {
     end_with(PLAYER_CLOCK_LOST);
+  } else if (trouble != 0) {
+    end_with(trouble);
   } else {
     return 1;
   }
@@ -252,9 +212,9 @@ static void idle(uint32_t now, uint8_t conditions) {
   } else if (player_status.state == PLAYER_RELEASE) {
     if (!player.arm) go(PLAYER_READY);
   } else if (player_status.state == PLAYER_READY) {
-    await_arm(conditions & HARDWARE_RUN_ALLOWED);
+    await_arm(now, conditions & HARDWARE_RUN_ALLOWED);
   }
-  hardware_rest_until(now + IDLE_TICKS);
+  if (!source_work(now)) hardware_rest_until(now + IDLE_TICKS);
 }
 
 void player_step(void) {
@@ -262,9 +222,9 @@ void player_step(void) {
   const uint8_t conditions = hardware_conditions();
   watch_arm(now, conditions & HARDWARE_ARM_GIVEN);
   if (player_status.state == PLAYER_PLAYING) {
-    if (may_go_on(conditions)) play(now);
+    if (may_go_on(now, conditions)) play(now);
   } else if (player_status.state == PLAYER_CHECKING) {
-    if (may_go_on(conditions)) check_table(now);
+    if (may_go_on(now, conditions)) check(now);
   } else {
     idle(now, conditions);
   }

@@ -4,14 +4,14 @@
  *            rest passed             arm open             arm closed (and stop closed)
  *   RESTING -------------> RELEASE ------------> READY ---------------------------> CHECKING
  *      ^                      ^                    |  arm closed, stop open            |  |
- *      |                      +--------------------+                             sound |  | bad table
- *      |  end, stop open, arm open, clock lost, table broken                           v  v
+ *      |                      +--------------------+  or no song on offer        sound |  | bad table
+ *      |  end, stop open, arm open, clock lost, table broken, link lost or starved     v  v
  *      +--------------------------------------------------------------------- PLAYING   FAULT
  *
  * The gate can rise in PLAYING only. Must never happen: a start that nobody gave. So each start needs an arm
  * input seen open after the rest and then closed; a stuck or held switch, or a stop input closed again,
- * starts nothing. FAULT is left by a reset alone. After a reset the rest is kept too: the player cannot know
- * what ran before. */
+ * starts nothing. Where bursts come from, a table or a link, is source.h's. FAULT is left by a reset alone.
+ * After a reset the rest is kept too: the player cannot know what ran before. */
 #ifndef BURST_PLAYER_H
 #define BURST_PLAYER_H
 
@@ -25,7 +25,10 @@ enum {
   /* 1 to 7: what is wrong with the table, as in table.h */
   PLAYER_STOP_OPENED = 16,
   PLAYER_DISARMED = 17,
-  PLAYER_CLOCK_LOST = 18
+  PLAYER_CLOCK_LOST = 18,
+  PLAYER_LINK_LOST = 19,   /* the computer has not been heard for too long */
+  PLAYER_STARVED = 20,     /* the next burst was not there when the one before had ended */
+  PLAYER_HOST_STOPPED = 21 /* the computer asked for it */
 };
 
 enum { PLAYER_STATUS_MARK = 0xB5 };
@@ -41,6 +44,9 @@ struct player_status {
   uint32_t refused; /* bursts since the last start that the guard kept back: never of a sound table */
 };
 extern volatile struct player_status player_status;
+
+/* 0 when it does not rest. */
+uint32_t player_rest_left_ms(void);
 
 void player_begin(void);
 /* Does what is due now and sleeps until there is more; to be called for ever. */

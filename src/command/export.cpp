@@ -5,11 +5,17 @@
 namespace burstloom::command {
 namespace {
 
+// A player on a link knows no song whose heat it could reckon with; each song asks for the rest that it
+// needs, and this is for what comes without: another one after a reset, say.
+constexpr double kRestOfPlayer_s = 60;
+
 struct ExportOptions {
   std::string input, coil, format, out, target = "atmega328p";
   CaptureOptions capture;
   std::optional<double> from_s, until_s;
   std::optional<int> rate_hz;
+  std::optional<double> rest_s;
+  std::optional<std::int64_t> baud;
   bool json = false;
 };
 
@@ -59,7 +65,40 @@ void write_as(const ExportOptions& options, const TableInput& table) {
   write_folder(options.out, project(table, target));
 }
 
+void refuse_if(bool given, const std::string& what, const std::string& what_to_do) {
+  if (given) throw Error(Fault::usage, what, "command line", what_to_do);
+}
+
+// A player without a song: it needs the coil alone.
+void export_player(const ExportOptions& options) {
+  refuse_if(!options.input.empty(), "--to player takes no stream",
+            "leave it out, and send it with burstloom send");
+  refuse_if(options.coil.empty(), "--to player needs the coil whose limits it shall hold",
+            "name it with --coil COIL.toml");
+  refuse_if(options.from_s || options.until_s || options.rate_hz,
+            "--to player has no use for --from, --until, --rate", "leave them out");
+  const Target& target = target_named(options.target);
+  LinkPlayer player;
+  player.profile = read_profile(options.coil);
+  player.rest_s = options.rest_s.value_or(kRestOfPlayer_s);
+  player.baud = options.baud.value_or(player.baud);
+  write_folder(options.out, link_player(player, target));
+  const PlayerLimits limits = player_limits(player.profile, target.tick_hz, player.rest_s);
+  if (options.json)
+    return print_json({{"out", options.out},
+                       {"on_max_ticks", limits.on_max},
+                       {"gap_min_ticks", limits.gap_min},
+                       {"rest_ms", limits.rest_ms},
+                       {"baud", player.baud}});
+  print("written: " + options.out + ", a player for \"" + player.profile.name + "\" at " +
+        std::to_string(player.baud) + " baud; it rests at least " + figure(player.rest_s) +
+        " s before a song\n");
+}
+
 void export_stream(const ExportOptions& options, Answer& answer) {
+  refuse_if(options.input.empty(), "there is no stream to export",
+            "name one, or use --to player with --coil");
+  refuse_if(options.rest_s || options.baud, "--rest and --baud are for --to player only", "leave them out");
   JudgedInput input = read_judged_input(options.input, options.coil, options.capture);
   cut_to_excerpt(input.source.file, options);
   const Judgement judgement = judge_input(input, std::nullopt);
@@ -86,15 +125,15 @@ void export_stream(const ExportOptions& options, Answer& answer) {
 }  // namespace
 
 void add_export(CLI::App& app, Answer& answer) {
-  auto* command =
-      app.add_subcommand("export", "Writes a stream as a C header, a ready project, VCD, CSV or WAV");
+  auto* command = app.add_subcommand(
+      "export", "Writes a stream as a C header, a ready project, VCD, CSV or WAV; or a player");
   const auto options = std::make_shared<ExportOptions>();
   std::string names;
   for (const Target& target : targets()) names += (names.empty() ? "" : ", ") + target.name;
-  command->add_option("STREAM", options->input, "the stream (.burst; others with --coil)")->required();
-  command->add_option("--to", options->format, "header, project, vcd, csv or wav")
+  command->add_option("STREAM", options->input, "the stream (.burst; others with --coil); none for a player");
+  command->add_option("--to", options->format, "header, project, player, vcd, csv or wav")
       ->required()
-      ->check(CLI::IsMember({"header", "project", "vcd", "csv", "wav"}));
+      ->check(CLI::IsMember({"header", "project", "player", "vcd", "csv", "wav"}));
   command->add_option("--out", options->out, "the file, or for a project the folder, to write")->required();
   command->add_option("--target", options->target, "the chip: " + names)->capture_default_str();
   command->add_option("--coil", options->coil, "the coil's profile; a .burst file carries its own");
@@ -102,13 +141,23 @@ void add_export(CLI::App& app, Answer& answer) {
   command->add_option("--until", options->until_s, "end of an excerpt, s");
   command->add_option("--rate", options->rate_hz,
                       "samples a second of a WAV, at least 192000 (default: the ticks')");
+  command->add_option("--rest", options->rest_s,
+                      "of a player: its shortest rest before a song, s (default: 60)");
+  command->add_option("--baud", options->baud, "of a player: its line's rate (default: 115200)");
   command->add_option("--wire", options->capture.wire, "which wire of a VCD capture");
   command->add_flag("--invert", options->capture.invert, "the gate of a capture is active low");
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->footer(
       "Example:\n  burstloom export song.burst --to project --target atmega328p --out song-project --until "
       "12");
-  command->callback([options, &answer] { export_stream(*options, answer); });
+  command->callback([options, &answer] {
+    if (options->format == "player") {
+      export_player(*options);
+      answer.exit_code = 0;
+    } else {
+      export_stream(*options, answer);
+    }
+  });
 }
 
 }  // namespace burstloom::command

@@ -73,6 +73,18 @@ std::string sparklines(const BurstStream& stream, const Profile& profile, const 
   return table(rows);
 }
 
+namespace {
+
+std::string bar_of(double part) {
+  constexpr double kWidth = 24;
+  const auto full = static_cast<std::size_t>(kWidth * std::clamp(part, 0.0, 1.0));
+  return "[" + std::string(full, '=') + std::string(static_cast<std::size_t>(kWidth) - full, ' ') + "]";
+}
+
+constexpr const char* kClearLine = "\r\x1b[K";
+
+}  // namespace
+
 struct Progress::Bar {
   explicit Bar(int of) : steps(of), painter([this] { paint(); }) {}
   ~Bar() {
@@ -89,13 +101,10 @@ struct Progress::Bar {
     const auto is_over = [this] { return over; };
     if (changed.wait_for(lock, std::chrono::milliseconds(500), is_over)) return;
     do {
-      constexpr int kWidth = 24;
-      const int full =
-          steps > 0 ? std::clamp(static_cast<int>(kWidth * (done + share) / steps), 0, kWidth) : 0;
-      std::fprintf(stderr, "\r\x1b[K[%s%s] %s", std::string(static_cast<std::size_t>(full), '=').c_str(),
-                   std::string(static_cast<std::size_t>(kWidth - full), ' ').c_str(), step);
+      const double part = steps > 0 ? (done + share) / steps : 0;
+      std::fprintf(stderr, "%s%s %s", kClearLine, bar_of(part).c_str(), step);
     } while (!changed.wait_for(lock, std::chrono::milliseconds(100), is_over));
-    std::fprintf(stderr, "\r\x1b[K");
+    std::fputs(kClearLine, stderr);
   }
 
   int steps;
@@ -128,6 +137,23 @@ void Progress::share(double done) {
   if (!bar_) return;
   const std::lock_guard lock(bar_->mutex);
   bar_->share = done;
+}
+
+StatusLine::StatusLine() : on_terminal_(isatty(STDERR_FILENO) != 0) {}
+
+void StatusLine::show(double part, const std::string& words) {
+  if (!on_terminal_) return;
+  const double now_s =
+      std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
+  if (shown_ && now_s - drawn_s_ < 0.1) return;
+  std::fprintf(stderr, "%s%s %s", kClearLine, bar_of(part).c_str(), words.c_str());
+  drawn_s_ = now_s;
+  shown_ = true;
+}
+
+void StatusLine::done() {
+  if (shown_) std::fputs(kClearLine, stderr);
+  shown_ = false;
 }
 
 }  // namespace burstloom::command

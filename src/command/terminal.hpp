@@ -34,4 +34,18 @@ class Progress {
   std::unique_ptr<Bar> bar_;
 };
 
+/// A line on standard error that is drawn over itself, where that is a terminal: how far something has come.
+class StatusLine {
+ public:
+  StatusLine();
+  /// `part` is 0 to 1. At most ten times a second; more often does nothing.
+  void show(double part, const std::string& words);
+  /// Takes the line away.
+  void done();
+
+ private:
+  bool on_terminal_, shown_ = false;
+  double drawn_s_ = -1;
+};
+
 }  // namespace burstloom::command

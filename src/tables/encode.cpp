@@ -5,9 +5,9 @@
 #include <limits>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/stream/leb128.hpp"
 #include "can_follow.hpp"
 #include "guard_run.hpp"
-#include "leb128.hpp"
 #include "rounding.hpp"
 #include "voice_table.hpp"
 #include "wishes.hpp"
@@ -92,22 +92,18 @@ Tick shortest_gap(const Target& target, const CompiledLimits& limits) {
 }
 
 CompiledLimits compiled_limits(const TableInput& input, const Target& target) {
-  const Profile& profile = input.profile;
-  const double ticks_per_us = static_cast<double>(input.stream.tick_hz) / 1e6;
-  const double stretch_us = profile.drive.pulse_stretch_ns / 1000;
-  const double clock = profile.drive.clock_tolerance_percent / 100;
+  const PlayerLimits allowed = player_limits(input.profile, input.stream.tick_hz, input.rest_before_repeat_s);
   CompiledLimits limits;
-  limits.stretch = up(stretch_us * ticks_per_us);
-  limits.on_max = down((profile.limits.on_time_max_us - stretch_us) / (1 + clock) * ticks_per_us);
-  limits.on_max = std::min({limits.on_max, target.longest_on_ticks, kLongestCost - limits.stretch});
-  const std::vector<WindowLimit> windows = window_limits(profile, target);
+  limits.stretch =
+      up(input.profile.drive.pulse_stretch_ns / 1000 * static_cast<double>(input.stream.tick_hz) / 1e6);
+  limits.on_max = std::min({allowed.on_max, target.longest_on_ticks, kLongestCost - limits.stretch});
+  const std::vector<WindowLimit> windows = window_limits(input.profile, target);
   for (const WindowLimit& window : windows)  // no burst that a window has no room for
     if (!window.counts_starts && window.allowance < window.window)
       limits.on_max = std::min(limits.on_max, window.allowance - limits.stretch);
   limits.on_max = std::max<Tick>(limits.on_max, 0);
-  limits.gap_min = up((profile.limits.gap_us + stretch_us) / (1 - clock) * ticks_per_us);
   limits.gap_min =
-      std::max({limits.gap_min, target.shortest_gap_ticks, limits.stretch + 1});  // else they are one
+      std::max({allowed.gap_min, target.shortest_gap_ticks, limits.stretch + 1});  // else they are one
   limits.windows = guard_windows(windows,
                                  {.longest = limits.on_max + limits.stretch,
                                   .shortest = limits.stretch + 1,
@@ -115,7 +111,7 @@ CompiledLimits compiled_limits(const TableInput& input, const Target& target) {
                                   .least_slot = 4 * target.guard_gap_ticks},
                                  target.guard_ram_bytes);
   limits.gap_min = std::max(limits.gap_min, shortest_gap(target, limits));
-  limits.rest_ms = rest_ms(input.rest_before_repeat_s, 1 - clock);
+  limits.rest_ms = allowed.rest_ms;
   return limits;
 }
 
@@ -194,3 +190,19 @@ Table table_of(const TableInput& input, const Target& target, const CompiledLimi
 }
 
 }  // namespace burstloom::table_detail
+
+namespace burstloom {
+
+PlayerLimits player_limits(const Profile& profile, std::int64_t tick_hz, double rest_s) {
+  const double ticks_per_us = static_cast<double>(tick_hz) / 1e6;
+  const double stretch_us = profile.drive.pulse_stretch_ns / 1000;
+  const double clock = profile.drive.clock_tolerance_percent / 100;
+  PlayerLimits limits;
+  limits.on_max =
+      table_detail::down((profile.limits.on_time_max_us - stretch_us) / (1 + clock) * ticks_per_us);
+  limits.gap_min = table_detail::up((profile.limits.gap_us + stretch_us) / (1 - clock) * ticks_per_us);
+  limits.rest_ms = table_detail::rest_ms(rest_s, 1 - clock);
+  return limits;
+}
+
+}  // namespace burstloom

@@ -22,14 +22,13 @@ struct CompiledLimits {
   [[nodiscard]] Tick memory() const;
 };
 
-/// The profile's limits in ticks, as the judge counts them: stretch and clock tolerance are taken off the
-/// safe way round, then a maximum goes down and a minimum up, so that what keeps the limits passes unclamped.
-/// Never wider than what the target can do. Throws Error (usage) for a rest that is negative, not finite or
-/// too long.
+/// `player_limits` of the input, never wider than what the target can do.
 [[nodiscard]] CompiledLimits compiled_limits(const TableInput& input, const Target& target);
 
 /// The shortest gap that `target` can follow, its guard's work included, ticks.
 [[nodiscard]] Tick shortest_gap(const Target& target, const CompiledLimits& limits);
+/// The limits as definitions of a C header, the guard's windows among them.
+[[nodiscard]] std::string limit_definitions(const CompiledLimits& limits);
 
 /// Throws Error unless `target` can play the stream inside the compiled limits: usage (another tick rate),
 /// bad_input (out of order), outside_limits (naming burst, time, value, what is possible and what to change,

@@ -26,6 +26,10 @@ void require_fit(const TableInput& input, const Target& target) {
                   number(fit.fits_until_s) + ")");
 }
 
+std::string define(const char* name, const std::string& value) {
+  return std::string("#define BURST_TABLE_") + name + " " + value + "\n";
+}
+
 std::string word(std::uint32_t value) {
   static constexpr char digits[] = "0123456789ABCDEF";
   std::string text = "0x";
@@ -53,19 +57,8 @@ std::string origin(const TableInput& input, const Target& target, const Compiled
          " s.\n" + windows_kept(limits);
 }
 
-template <typename Lines>
-std::string comment_lines(const Lines& lines) {
-  std::string text;
-  for (const std::string_view line : lines)
-    text += " *" + std::string(line.empty() ? "" : " ") + std::string(line) + "\n";
-  return text;
-}
-
 std::string definitions(const BurstStream& stream, const CompiledLimits& limits,
                         const table_detail::Table& table) {
-  const auto define = [](const char* name, const std::string& value) {
-    return std::string("#define BURST_TABLE_") + name + " " + value + "\n";
-  };
   std::uint32_t crc = 0;
   for (std::size_t i = 0; i < 4; ++i) crc |= static_cast<std::uint32_t>(table.bytes[32 + i]) << 8 * i;
   return define("VERSION", std::to_string(table_detail::kTableVersion)) +
@@ -74,25 +67,7 @@ std::string definitions(const BurstStream& stream, const CompiledLimits& limits,
          define("BYTES", std::to_string(table.bytes.size()) + "UL") +
          define("ENCODING", std::to_string(static_cast<int>(table.encoding))) +
          (table.voices > 0 ? define("VOICES", std::to_string(table.voices)) : "") +
-         define("CRC32", word(crc)) + define("ON_MAX_TICKS", std::to_string(limits.on_max) + "UL") +
-         define("GAP_MIN_TICKS", std::to_string(limits.gap_min) + "UL") +
-         define("REST_MS", std::to_string(limits.rest_ms) + "UL");
-}
-
-// As player/guard.h wants them; the player says what a window is.
-std::string guard_definitions(const CompiledLimits& limits) {
-  const auto ticks = [](Tick value) { return std::to_string(value) + "UL"; };
-  std::string windows;
-  Tick slots = 0;
-  for (const GuardWindow& window : limits.windows) {
-    windows += " BURST_GUARD_WINDOW(" + ticks(window.slot_ticks) + ", " + ticks(window.limit.allowance) +
-               ", " + ticks(window.forget_ticks()) + ", " + std::to_string(window.slots) + ", " +
-               std::to_string(slots) + ", " + (window.limit.counts_starts ? "1" : "0") + ")";
-    slots += window.slots;
-  }
-  return "#define BURST_GUARD_STRETCH_TICKS " + ticks(limits.stretch) +
-         "\n#define BURST_GUARD_MEMORY_TICKS " + ticks(limits.memory()) + "\n#define BURST_GUARD_SLOTS " +
-         std::to_string(slots) + "\n#define BURST_GUARD_WINDOWS" + windows + "\n";
+         define("CRC32", word(crc)) + table_detail::limit_definitions(limits);
 }
 
 // Every byte as "n," with decimals made once: this is all there is to do for most of a header's length.
@@ -129,15 +104,41 @@ static const uint8_t burst_table[BURST_TABLE_BYTES] BURST_TABLE_FLASH = {
 
 }  // namespace
 
+namespace {
+
+// As player/guard.h wants them; the player says what a window is.
+std::string guard_definitions(const CompiledLimits& limits) {
+  const auto ticks = [](Tick value) { return std::to_string(value) + "UL"; };
+  std::string windows;
+  Tick slots = 0;
+  for (const GuardWindow& window : limits.windows) {
+    windows += " BURST_GUARD_WINDOW(" + ticks(window.slot_ticks) + ", " + ticks(window.limit.allowance) +
+               ", " + ticks(window.forget_ticks()) + ", " + std::to_string(window.slots) + ", " +
+               std::to_string(slots) + ", " + (window.limit.counts_starts ? "1" : "0") + ")";
+    slots += window.slots;
+  }
+  return "#define BURST_GUARD_STRETCH_TICKS " + ticks(limits.stretch) +
+         "\n#define BURST_GUARD_MEMORY_TICKS " + ticks(limits.memory()) + "\n#define BURST_GUARD_SLOTS " +
+         std::to_string(slots) + "\n#define BURST_GUARD_WINDOWS" + windows + "\n";
+}
+
+}  // namespace
+
+std::string table_detail::limit_definitions(const CompiledLimits& limits) {
+  return define("ON_MAX_TICKS", std::to_string(limits.on_max) + "UL") +
+         define("GAP_MIN_TICKS", std::to_string(limits.gap_min) + "UL") +
+         define("REST_MS", std::to_string(limits.rest_ms) + "UL") + guard_definitions(limits);
+}
+
 std::string table_header(const TableInput& input, const Target& target) {
   const CompiledLimits limits = table_detail::compiled_limits(input, target);
   table_detail::require_playable(input, target, limits);
   require_fit(input, target);
   const table_detail::Table table = table_detail::table_of(input, target, limits);
-  return "/*\n" + origin(input, target, limits) + " *\n" + comment_lines(kCautions) + " *\n" +
-         comment_lines(table_detail::kPolarity) + " */\n" + "#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n" +
-         definitions(input.stream, limits, table) + guard_definitions(limits) + "#endif\n" +
-         std::string(kStorage) + decimal_bytes(table.bytes) + "};\n#endif\n";
+  return "/*\n" + origin(input, target, limits) + " *\n" + table_detail::comment_lines(kCautions) + " *\n" +
+         table_detail::comment_lines(table_detail::kPolarity) + " */\n" +
+         "#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n" + definitions(input.stream, limits, table) +
+         "#endif\n" + std::string(kStorage) + decimal_bytes(table.bytes) + "};\n#endif\n";
 }
 
 }  // namespace burstloom

@@ -9,8 +9,9 @@
 namespace burstloom {
 namespace {
 
-using table_detail::in_comment;
+using table_detail::in_markdown;
 using table_detail::number;
+using table_detail::paragraphs;
 
 constexpr const char* kReadme = "README.md";  // the song's part, then the port's
 
@@ -30,23 +31,6 @@ constexpr std::string_view kBehaviour = R"(
   (`player_status.state` 5, `player_status.error` tells why: see player/table.h).
 
 )";
-
-template <typename Lines>
-std::string paragraphs(const Lines& lines) {
-  std::string text;
-  for (const std::string_view line : lines) text += std::string(line) + "\n";
-  return text;
-}
-
-// A title in Markdown stays a title: what a comment cannot hold is gone already, the rest is escaped.
-std::string in_markdown(const std::string& text) {
-  std::string safe;
-  for (const char c : in_comment(text)) {
-    if (std::string_view("*_`[]<>#&|~!").find(c) != std::string_view::npos) safe += '\\';
-    safe += c;
-  }
-  return safe;
-}
 
 // One line a window that the guard keeps.
 std::string duty_kept(const table_detail::CompiledLimits& limits) {

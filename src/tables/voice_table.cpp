@@ -4,7 +4,7 @@
 #include <map>
 #include <numeric>
 
-#include "leb128.hpp"
+#include "burstloom/stream/leb128.hpp"
 #include "voice_program.hpp"
 
 extern "C" {

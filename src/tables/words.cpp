@@ -29,4 +29,26 @@ std::string in_comment(std::string_view text) {
   return safe;
 }
 
+std::string in_markdown(std::string_view text) {
+  std::string safe;
+  for (const char c : in_comment(text)) {
+    if (std::string_view("*_`[]<>#&|~!").find(c) != std::string_view::npos) safe += '\\';
+    safe += c;
+  }
+  return safe;
+}
+
+std::string comment_lines(std::span<const std::string_view> lines) {
+  std::string text;
+  for (const std::string_view line : lines)
+    text += " *" + std::string(line.empty() ? "" : " ") + std::string(line) + "\n";
+  return text;
+}
+
+std::string paragraphs(std::span<const std::string_view> lines) {
+  std::string text;
+  for (const std::string_view line : lines) text += std::string(line) + "\n";
+  return text;
+}
+
 }  // namespace burstloom::table_detail

@@ -1,6 +1,7 @@
 // Numbers and names as text for messages, comments and C sources.
 #pragma once
 
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -15,5 +16,13 @@ namespace burstloom::table_detail {
 
 /// How far a damaged table can get past an allowance, for people: two decimals, up.
 [[nodiscard]] std::string factor_in_words(double factor);
+
+/// The same, fit for Markdown too: a title stays a title.
+[[nodiscard]] std::string in_markdown(std::string_view text);
+
+/// Lines of a C comment under way.
+[[nodiscard]] std::string comment_lines(std::span<const std::string_view> lines);
+/// Lines of plain text.
+[[nodiscard]] std::string paragraphs(std::span<const std::string_view> lines);
 
 }  // namespace burstloom::table_detail

@@ -342,5 +342,61 @@ TEST(targets, count_the_default_ticks) {
   }
 }
 
+std::vector<std::string> paths_of(const std::vector<FolderFile>& files) {
+  std::vector<std::string> paths;
+  for (const FolderFile& file : files) {
+    paths.push_back(file.path);
+    EXPECT_FALSE(file.content.empty()) << file.path;
+  }
+  std::sort(paths.begin(), paths.end());
+  return paths;
+}
+
+LinkPlayer plain_link_player() {
+  LinkPlayer player;
+  player.profile = plain_profile();
+  player.rest_s = 3;
+  return player;
+}
+
+TEST(link_player, holds_all_that_make_needs) {
+  EXPECT_EQ(
+      paths_of(link_player(plain_link_player(), chip())),
+      (std::vector<std::string>{
+          "Makefile",          "README.md",       "burst_table.h",  "player/guard.c",       "player/guard.h",
+          "player/hardware.h", "player/link.c",   "player/link.h",  "player/player.c",      "player/player.h",
+          "player/serial.h",   "player/source.h", "player/table.h", "player/table_bytes.h", "player/voices.h",
+          "player/weaver.h",   "port/hardware.c", "port/main.c",    "port/port.h",          "port/serial.c",
+          "port/serial_port.h"}));
+}
+
+// The same limits as a table's player for the same coil.
+TEST(link_player, compiles_the_profiles_limits_in) {
+  const std::string header = link_player(plain_link_player(), chip()).front().content;
+  const std::string table = table_header(three_bursts(), chip());
+  for (const char* name : {"TICK_HZ", "ON_MAX_TICKS", "GAP_MIN_TICKS"}) {
+    const std::size_t at = table.find(std::string("#define BURST_TABLE_") + name);
+    EXPECT_NE(header.find(table.substr(at, table.find('\n', at) - at)), std::string::npos) << name;
+  }
+  EXPECT_NE(header.find("BURST_TABLE_REST_MS 3016UL"), std::string::npos) << "3 s by a clock 0.5 % fast";
+  EXPECT_NE(header.find("BURST_LINK_BAUD 115200UL"), std::string::npos);
+  EXPECT_NE(header.find("pull-down"), std::string::npos);
+  EXPECT_NE(header.find("licence"), std::string::npos);
+}
+
+TEST(link_player, is_refused_for_a_chip_without_one) {
+  Target other = chip();
+  other.link_fastest_baud = 0;
+  EXPECT_THROW((void)link_player(plain_link_player(), other), Error);
+}
+
+TEST(link_player, is_refused_for_a_line_that_the_chip_cannot_keep_up_with) {
+  for (const std::int64_t baud : {250'001, 1'000'000, 9'599, 0, -1}) {
+    LinkPlayer player = plain_link_player();
+    player.baud = baud;
+    EXPECT_THROW((void)link_player(player, chip()), Error) << baud;
+  }
+}
+
 }  // namespace
 }  // namespace burstloom

@@ -33,6 +33,8 @@
 #define LEAST_LEAD_TICKS 8
 /* The stop input is looked at until this close to the rise; then the program waits for the edge alone. */
 #define LAST_LOOK_TICKS 3
+/* The last moment for taking a byte from the serial line (4 us): that takes two ticks. */
+#define LAST_TAKE_TICKS 8
 /* Longest sleep (8 ms). An alarm that late by another 10 ms is still inside one turn of the counter (32.768
  * ms), and inside the watchdog's time of 32 ms, which runs from one hardware_now to the next. */
 #define HOP_TICKS 16000
@@ -91,6 +93,10 @@ static uint8_t arm_rise(uint16_t rise) {
 static uint8_t rise_and_fall(uint16_t rise, uint16_t on) {
   const uint16_t fall = rise + on;
   uint8_t result = HARDWARE_MADE;
+  while ((int16_t)(rise - TCNT1) > LAST_TAKE_TICKS) {
+    if (stop_is_open()) return HARDWARE_STOPPED;
+    HARDWARE_WHILE_WAITING();
+  }
   while ((int16_t)(rise - TCNT1) > LAST_LOOK_TICKS) {
     if (stop_is_open()) return HARDWARE_STOPPED;
   }
@@ -103,6 +109,7 @@ static uint8_t rise_and_fall(uint16_t rise, uint16_t on) {
       result = HARDWARE_STOPPED;
       break;
     }
+    HARDWARE_WHILE_WAITING();
   }
   return result;
 }

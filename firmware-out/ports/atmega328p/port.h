@@ -19,6 +19,14 @@
 /* A step of reading a table of voices takes no longer than this (measured). */
 #define HARDWARE_READ_TICKS 170
 
+/* A player on a link receives bytes also while it waits for a burst's edges with interrupts off. */
+#ifdef BURST_LINK_BAUD
+#include "serial_port.h"
+#define HARDWARE_WHILE_WAITING() serial_take()
+#else
+#define HARDWARE_WHILE_WAITING() ((void)0)
+#endif
+
 void hardware_begin(void);
 
 #endif

@@ -33,12 +33,25 @@ struct Target {
   /// that some voice wants, made or not, with so much more for each voice; and to tell a voice how it goes
   /// on. Measured, with a margin.
   Tick weaving_ticks = 0, weaving_ticks_per_voice = 0, telling_ticks = 0;
-  std::int64_t tick_hz = 0;  ///< ticks of the timer; streams of another rate are refused
+  std::int64_t tick_hz = 0;            ///< ticks of the timer; streams of another rate are refused
+  std::int64_t link_fastest_baud = 0;  ///< 0: there is no player on a serial link; measured
+  std::int64_t link_player_flash_bytes = 0, link_player_ram_bytes = 0;  ///< of that one
+  std::int64_t link_guard_ram_bytes = 0;  ///< that its guard's slots may take beside it
 };
 
 [[nodiscard]] const std::vector<Target>& targets();
 /// Throws Error (usage) naming the targets there are.
 [[nodiscard]] const Target& target_named(const std::string& name);
+
+/// What a player enforces, whatever it is told to play, in ticks.
+struct PlayerLimits {
+  Tick on_max = 0, gap_min = 0;
+  std::int64_t rest_ms = 0;
+};
+/// The profile's limits in ticks, as the judge counts them: stretch and clock tolerance are taken off the
+/// safe way round, then a maximum goes down and a minimum up, so that what keeps the limits passes unclamped.
+/// Throws Error (usage) for a rest that is negative, not finite or too long.
+[[nodiscard]] PlayerLimits player_limits(const Profile& profile, std::int64_t tick_hz, double rest_s);
 
 /// A stream ready for a table. Beside it what the header says of its origin and what the player enforces.
 struct TableInput {
@@ -73,5 +86,15 @@ struct TableFit {
 
 /// The whole project: table, player, port, build file, README.
 [[nodiscard]] std::vector<FolderFile> project(const TableInput& input, const Target& target);
+
+/// A player without a table: a computer sends it the bursts while it plays (docs/serial-link.md).
+struct LinkPlayer {
+  Profile profile;
+  double rest_s = 0;  ///< after reset and after every song, at least
+  std::int64_t baud = 115'200;
+};
+/// Its whole project. Throws Error (usage): the target has none, a rate that no line has, a rest as in
+/// `player_limits`.
+[[nodiscard]] std::vector<FolderFile> link_player(const LinkPlayer& player, const Target& target);
 
 }  // namespace burstloom

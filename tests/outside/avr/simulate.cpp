@@ -4,6 +4,7 @@
 #include <gelf.h>
 #include <libelf.h>
 #include <simavr/avr_ioport.h>
+#include <simavr/avr_uart.h>
 #include <simavr/sim_avr.h>
 #include <simavr/sim_elf.h>
 #include <unistd.h>
@@ -11,6 +12,8 @@
 #include <algorithm>
 #include <cstdarg>
 #include <cstring>
+#include <deque>
+#include <optional>
 #include <stdexcept>
 
 // simavr keeps its memory to the program's end; the leak checker of a sanitizer build is told so.
@@ -21,6 +24,8 @@ extern "C" const char* __lsan_default_suppressions() {
 
 namespace avr_check {
 namespace {
+
+DEFINE_FIFO(uint16_t, uart_fifo);
 
 constexpr int kRamEnd = 0x8FF, kTccr1a = 0x80, kTccr1b = 0x81, kPortb = 0x25;
 
@@ -47,6 +52,72 @@ unsigned data_address_of(const std::string& path, const std::string& symbol) {
   return found;
 }
 
+// A serial line with the time that its bytes take. simavr's own receiver holds 64 bytes and waits between
+// them; here it has the two of the data sheet (20.7.1, receive complete and the FIFO), and a byte that finds
+// both full is lost.
+class SerialLine {
+ public:
+  SerialLine(avr_t* avr, Peer& peer, double baud)
+      : avr_(avr), peer_(peer), cycles_per_byte_(static_cast<avr_cycle_count_t>(10 * kClockHz / baud)) {
+    for (avr_io_t* io = avr->io_port; io != nullptr; io = io->next)
+      if (std::strcmp(io->kind, "uart") == 0) uart_ = reinterpret_cast<avr_uart_t*>(io);
+    if (uart_ == nullptr) throw std::runtime_error("simavr has no serial line here");
+    uart_->flags = 0;  // nothing printed, no sleeping
+    avr_irq_register_notify(
+        avr_io_getirq(avr, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_OUTPUT),
+        [](avr_irq_t*, std::uint32_t value, void* self) {
+          static_cast<SerialLine*>(self)->heard_.push_back(static_cast<std::uint8_t>(value));
+        },
+        this);
+    avr_cycle_timer_register(avr, 1, timer<&SerialLine::talk>, this);
+  }
+
+  void step() {
+    if (!uart_fifo_isempty(&uart_->input) && avr_regbit_get(avr_, uart_->rxc.raised) == 0)
+      avr_raise_interrupt(avr_, &uart_->rxc);
+  }
+
+  int overruns = 0;
+
+ private:
+  // Timers, unlike steps, come on time while the chip sleeps. Each says when it wants to be called again.
+  template <avr_cycle_count_t (SerialLine::*What)()>
+  static avr_cycle_count_t timer(avr_t*, avr_cycle_count_t, void* self) {
+    return (static_cast<SerialLine*>(self)->*What)();
+  }
+
+  avr_cycle_count_t talk() {
+    const bool was_free = coming_.empty();
+    const auto more = peer_.talk(static_cast<double>(avr_->cycle) / kClockHz, heard_, was_free);
+    heard_.clear();
+    for (const std::uint8_t byte : more) {
+      free_at_ = std::max(free_at_, avr_->cycle) + cycles_per_byte_;
+      coming_.emplace_back(free_at_, byte);
+    }
+    if (was_free && !coming_.empty())
+      avr_cycle_timer_register(avr_, cycles_per_byte_, timer<&SerialLine::arrive>, this);
+    return avr_->cycle + kClockHz / 1000;
+  }
+
+  avr_cycle_count_t arrive() {
+    if (uart_fifo_get_read_size(&uart_->input) >= 2) {
+      ++overruns;
+    } else if (avr_regbit_get(avr_, uart_->rxen) != 0) {
+      uart_fifo_write(&uart_->input, coming_.front().second);
+    }
+    coming_.pop_front();
+    step();
+    return coming_.empty() ? 0 : coming_.front().first;
+  }
+
+  avr_t* avr_;
+  Peer& peer_;
+  avr_cycle_count_t cycles_per_byte_, free_at_ = 0;
+  avr_uart_t* uart_ = nullptr;
+  std::deque<std::pair<avr_cycle_count_t, std::uint8_t>> coming_;
+  std::vector<std::uint8_t> heard_;
+};
+
 class Simulation {
  public:
   Simulation(const std::string& elf, const Options& options)
@@ -67,6 +138,7 @@ class Simulation {
       if (!simulation.is_impossible_edge(value != 0) && !simulation.is_lost(value != 0))
         simulation.record(&Playback::gate, value != 0);
     });
+    if (options.peer != nullptr) line_.emplace(avr_, *options.peer, options.baud);
     listen('D', 7, [](avr_irq_t*, std::uint32_t value, void* self) {
       static_cast<Simulation*>(self)->record(&Playback::blocked, value != 0);
     });
@@ -81,16 +153,19 @@ class Simulation {
     avr_flashaddr_t before = 0;
     while (avr_->cycle < end) {
       set_switches();
+      if (line_) line_->step();
       const int state = avr_run(avr_);
       if (state == cpu_Done || state == cpu_Crashed) throw std::runtime_error("the simulated chip crashed");
       if (avr_->pc == 0 && before != 0) ++run_.resets;
       before = avr_->pc;
       show_port();
       run_.deepest_stack = std::max(run_.deepest_stack, stack_depth());
-      if (options_.until_song_ends && end == last && avr_->data[status_at_ + 3] != 0)
+      const bool done = options_.peer != nullptr ? options_.peer->is_done() : avr_->data[status_at_ + 3] != 0;
+      if (options_.until_song_ends && end == last && done)
         end = std::min<avr_cycle_count_t>(last, avr_->cycle + kClockHz / 20);
     }
     read_status();
+    if (line_) run_.overruns = line_->overruns;
     run_.cycles = static_cast<std::int64_t>(avr_->cycle);
     return run_;
   }
@@ -166,6 +241,7 @@ class Simulation {
   Options options_;
   unsigned status_at_;
   avr_t* avr_ = nullptr;
+  std::optional<SerialLine> line_;
   Playback run_;
   std::size_t next_ = 0;
   int levels_ = 0x30;

@@ -22,12 +22,29 @@ struct Switches {
   bool stop_closed = true;
 };
 
+/// Whoever is at the other end of the chip's serial line.
+class Peer {
+ public:
+  Peer() = default;
+  Peer(const Peer&) = delete;
+  Peer& operator=(const Peer&) = delete;
+  virtual ~Peer() = default;
+  /// Asked once a millisecond: what was heard since, and what to write now; `line_is_free` when all before is
+  /// out.
+  virtual std::vector<std::uint8_t> talk(double now_s, const std::vector<std::uint8_t>& heard,
+                                         bool line_is_free) = 0;
+  /// The simulation may end 50 ms later.
+  [[nodiscard]] virtual bool is_done() const = 0;
+};
+
 struct Options {
   double seconds = 1;
   /// Armed after a tenth of a second, when the player has seen the arm input open.
   std::vector<Switches> switches = {{0, false, true}, {0.1, true, true}};
   /// A fault: no fall that the compare unit makes reaches the pin. What the program does then still does.
   bool lose_falls = false;
+  Peer* peer = nullptr;
+  double baud = 115'200;         ///< of the peer
   bool until_song_ends = false;  ///< ends 50 ms after the first song's end, at `seconds` at the latest
 };
 
@@ -46,6 +63,7 @@ struct Playback {
   int deepest_stack = 0;     ///< bytes
   int impossible_edges = 0;  ///< of simavr's making, left out of `gate`: see simulate.cpp
   int resets = 0;            ///< after the first: the watchdog's
+  int overruns = 0;          ///< bytes that came while the receiver's two were not yet fetched
 };
 
 /// Throws std::runtime_error when the ELF cannot be played.

@@ -1,0 +1,46 @@
+/* Where the player's bursts come from: a table in flash (table_source.c), or a link over which a computer
+ * sends them while they play (link.c). One of the two is compiled in. */
+#ifndef BURST_SOURCE_H
+#define BURST_SOURCE_H
+
+#include <stdint.h>
+
+#include "hardware.h"
+#include "table.h"
+
+/* What `source_check` and `source_next` answer; any other value is an error for player_status.error. */
+enum {
+  SOURCE_GOOD = 0,   /* the song may start; here is a burst */
+  SOURCE_WAIT = 254, /* not known yet: ask again */
+  SOURCE_END = 255   /* the song is over */
+};
+
+void source_begin(void);
+/* A song is there to be started now. */
+uint8_t source_offers(uint32_t now);
+/* The check before a start, some of it at each call after the first: WAIT, GOOD or an error. */
+void source_check_begin(void);
+uint8_t source_check(void);
+/* Before the first burst of a song that was found GOOD. */
+void source_start(void);
+/* GOOD with `burst` filled in, inside the compiled limits; END; or an error. */
+uint8_t source_next(struct table_burst* burst);
+/* An error that ends a song which is checked or played at `now`, or 0. */
+uint8_t source_trouble(uint32_t now);
+/* The song that was started, or was about to, is over, for whatever reason. */
+void source_over(void);
+/* How long the player rests after a song; after a reset BURST_TABLE_REST_MS. */
+uint32_t source_rest_ms(void);
+
+/* Does a little of what the source has to do beside: takes less than SOURCE_WORK_TICKS. 1 when there may be
+ * more to do at once. */
+uint8_t source_work(uint32_t now);
+#ifdef BURST_LINK_BAUD
+#define SOURCE_WORK_TICKS (BURST_TABLE_TICK_HZ / 1000000UL * 40)
+#elif defined HARDWARE_READ_TICKS
+#define SOURCE_WORK_TICKS HARDWARE_READ_TICKS
+#else
+#define SOURCE_WORK_TICKS 0
+#endif
+
+#endif

@@ -37,6 +37,8 @@ static struct guard guard = {guard_windows,
 #define ASKING_TICKS \
   (HARDWARE_SLOT_TICKS * (BURST_GUARD_SLOTS + 3UL * GUARD_WINDOWS + 1) + SOURCE_WORK_TICKS)
 
+#define FORGET_MS (BURST_GUARD_MEMORY_TICKS / TICKS_PER_MS + 1)
+
 volatile struct player_status player_status;
 
 static struct {
@@ -85,7 +87,8 @@ void player_begin(void) {
   player.last_step = player.arm_since = hardware_now();
   player.arm_seen = player.arm = 1; /* until it has been seen open */
   source_begin();
-  rest_for(BURST_TABLE_REST_MS);
+  /* What ran before the reset is forgotten: the guard's longest window has to pass, too. */
+  rest_for(BURST_TABLE_REST_MS > FORGET_MS ? BURST_TABLE_REST_MS : FORGET_MS);
 }
 
 static void watch_arm(uint32_t now, uint8_t given) {

@@ -153,6 +153,7 @@ class Simulation {
     avr_flashaddr_t before = 0;
     while (avr_->cycle < end) {
       set_switches();
+      brown_out();
       if (line_) line_->step();
       const int state = avr_run(avr_);
       if (state == cpu_Done || state == cpu_Crashed) throw std::runtime_error("the simulated chip crashed");
@@ -174,6 +175,15 @@ class Simulation {
   void listen(char port, int pin, avr_irq_notify_t notify) {
     avr_irq_register_notify(avr_io_getirq(avr_, AVR_IOCTL_IOPORT_GETIRQ(port), IOPORT_IRQ_PIN0 + pin), notify,
                             this);
+  }
+
+  void brown_out() {
+    const std::size_t rises = (run_.gate.size() + 1) / 2;
+    if (browned_out_ || options_.brown_out_in_burst == 0 || rises < options_.brown_out_in_burst) return;
+    if (!run_.gate.back().high) return;
+    browned_out_ = true;
+    avr_reset(avr_);
+    record(&Playback::gate, false);
   }
 
   void record(std::vector<Edge> Playback::*wire, bool high) {
@@ -241,6 +251,7 @@ class Simulation {
   Options options_;
   unsigned status_at_;
   avr_t* avr_ = nullptr;
+  bool browned_out_ = false;
   std::optional<SerialLine> line_;
   Playback run_;
   std::size_t next_ = 0;

@@ -43,6 +43,9 @@ struct Options {
   std::vector<Switches> switches = {{0, false, true}, {0.1, true, true}};
   /// A fault: no fall that the compare unit makes reaches the pin. What the program does then still does.
   bool lose_falls = false;
+  /// A fault: the supply sags while burst number so many (from 1 on) is made, and the brown-out detector
+  /// resets the chip; its pins let go, and the pull-down outside takes the gate low.
+  std::size_t brown_out_in_burst = 0;
   Peer* peer = nullptr;
   double baud = 115'200;         ///< of the peer
   bool until_song_ends = false;  ///< ends 50 ms after the first song's end, at `seconds` at the latest

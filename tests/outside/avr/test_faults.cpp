@@ -206,6 +206,19 @@ class switches : public testing::Test {
   }
   static double s(std::int64_t cycle) { return static_cast<double>(cycle) / kClockHz; }
 };
+// The arm switch stays closed over the reset: nothing starts before it was opened after the rest and closed.
+TEST_F(switches, brown_out_in_a_burst_is_silence_until_rest_release_and_arm) {
+  Options options;
+  options.seconds = 3;
+  options.switches = {{0, false, true}, {0.5, true, true}, {2, false, true}, {2.1, true, true}};
+  options.brown_out_in_burst = 50;
+  const Playback run = simulate(elf(), options);
+  const auto played = pulses(run.gate);
+  ASSERT_GT(played.size(), 60u) << "it plays again";
+  EXPECT_LT(played[49].fall - played[49].rise, 20 * kCyclesPerTick) << "shorter than any burst of the song";
+  EXPECT_LT(s(played[49].fall), 2);
+  EXPECT_GT(s(played[50].rise), 2.1);
+}
 TEST_F(switches, never_armed_is_silent) {
   EXPECT_TRUE(run({{0, false, true}}, 2).gate.empty());
 }

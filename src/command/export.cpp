@@ -47,6 +47,28 @@ std::string say_fit(const TableFit& fit, const Target& target) {
          " of " + grouped(fit.ram_of) + " bytes\n";
 }
 
+// The targets that hold all of it, by name.
+std::vector<std::string> targets_that_hold(const TableInput& table) {
+  std::vector<std::string> names;
+  for (const Target& target : targets()) {
+    try {
+      (void)table_header(table, target);
+      names.push_back(target.name);
+    } catch (const Error&) {
+      // What does not fit, or is too quick for the chip, is no news here: the chosen target's word counts.
+    }
+  }
+  return names;
+}
+
+std::string say_holders(const TableFit& fit, const TableInput& table) {
+  const double kilobytes = static_cast<double>(fit.table_bytes) / 1024;
+  std::string names;
+  for (const std::string& name : targets_that_hold(table)) names += (names.empty() ? "" : ", ") + name;
+  return "  " + figure(table.stream.seconds(table.stream.length) / kilobytes) +
+         " s a kilobyte; all of it fits on: " + names + "\n";
+}
+
 Json to_json(const TableFit& fit) {
   return {{"encoding", name_of(fit.encoding)}, {"table_bytes", fit.table_bytes},
           {"flash_used", fit.flash_used},      {"flash_of", fit.flash_of},
@@ -114,11 +136,18 @@ void export_stream(const ExportOptions& options, Answer& answer) {
   if (options.json) {
     Json json = command::to_json(judgement, table.stream);
     json["out"] = options.out;
-    if (on_chip) json["fit"] = to_json(fit_of(table, target_named(options.target)));
+    if (on_chip) {
+      json["fit"] = to_json(fit_of(table, target_named(options.target)));
+      json["fits_on"] = targets_that_hold(table);
+    }
     return print_json(json);
   }
   print(one_line(judgement) + "\n");
-  if (on_chip) print(say_fit(fit_of(table, target_named(options.target)), target_named(options.target)));
+  if (on_chip) {
+    const Target& target = target_named(options.target);
+    const TableFit fit = fit_of(table, target);
+    print(say_fit(fit, target) + say_holders(fit, table));
+  }
   print("written: " + options.out + "\n");
 }
 

@@ -19,6 +19,10 @@ static uint32_t moment_after(uint32_t moment, uint32_t ticks) {
   requires window_memory(window, slot) && window_sound(window) && kept(window, slot, 0);
   assigns window->room, window->current, window->until, slot[0 .. window->slots - 1];
   ensures kept(window, slot, 0);
+  ensures between(\old(window->until), window->until) == window->slot_ticks;
+  ensures window->current == (\old(window->current) + 1 < window->slots ? \old(window->current) + 1 : 0);
+  ensures slot[window->current] == 0 && unchanged{Pre, Post}(slot, 0, window->current) &&
+          unchanged{Pre, Post}(slot, window->current + 1, window->slots);
 */
 static void next_slot(struct guard_window* window, uint32_t* slot) {
   uint16_t next = (uint16_t)window->current;
@@ -29,13 +33,16 @@ static void next_slot(struct guard_window* window, uint32_t* slot) {
   window->current = (int16_t)next;
   slot[next] = 0;
   /*@ assert unchanged{Pre, Here}(slot, 0, next) && unchanged{Pre, Here}(slot, next + 1, window->slots); */
+  /*@ assert sum(slot, 0, window->slots) ==
+        sum{Pre}(slot, 0, window->slots) - \at(slot[\at(next, Here)], Pre); */
 }
 
 /* 0 when there is no room for `amount`; else it is in the current slot. */
 /*@
   requires window_memory(window, slot) && window_sound(window) && kept(window, slot, 0);
-  assigns window->room, slot[0 .. window->slots - 1];
+  assigns window->room, slot[window->current];
   ensures kept(window, slot, 0);
+  ensures slot[window->current] == \old(slot[window->current]) + (\result != 0 ? amount : 0);
   ensures \result == (amount <= \old(window->room) ? 1 : 0);
   ensures window->room == \old(window->room) - (\result != 0 ? amount : 0);
 */
@@ -53,6 +60,7 @@ static uint8_t spend(struct guard_window* window, uint32_t* slot, uint32_t amoun
   requires window_memory(window, slot) && window_sound(window) && kept(window, slot, 0);
   assigns window->room, window->current, window->until, slot[0 .. window->slots - 1];
   ensures kept(window, slot, 0) && \result <= window->slot_ticks;
+  ensures \result == 0 || between(rise, window->until) == \result;
 */
 static uint32_t move_on(struct guard_window* window, uint32_t* slot, uint8_t fresh, uint32_t rise) {
   uint32_t past = fresh ? window->forget_ticks : ticks_between(window->until, rise);
@@ -62,6 +70,8 @@ static uint32_t move_on(struct guard_window* window, uint32_t* slot, uint8_t fre
   next_slot(window, slot);
   /*@
     loop invariant kept(window, slot, 0);
+    loop invariant past < window->slot_ticks ? between(rise, window->until) == window->slot_ticks - past
+                                             : between(window->until, rise) == past - window->slot_ticks;
     loop assigns past, window->room, window->current, window->until, slot[0 .. window->slots - 1];
     loop variant past;
   */
@@ -72,11 +82,31 @@ static uint32_t move_on(struct guard_window* window, uint32_t* slot, uint8_t fre
   return window->slot_ticks - past;
 }
 
-/* Spends `cost` at `rise`, in two slots where the burst reaches into the next. 0 when there is no room. */
+/* Spends `cost` where `left` ticks of the current slot are left, in two slots where it reaches into the next.
+ * 0 when there is no room. */
 /*@
   requires window_memory(window, slot) && window_sound(window) && kept(window, slot, 0);
   assigns window->room, window->current, window->until, slot[0 .. window->slots - 1];
   ensures kept(window, slot, 0);
+  ensures \result != 0 && cost <= left ==>
+    window->until == \old(window->until) && cost <= slot[window->current];
+  ensures \result != 0 && cost > left ==> between(\old(window->until), window->until) == window->slot_ticks &&
+    (window->slots == 1 || cost <= slot[window->current] + slot[slot_before(window)]);
+*/
+static uint8_t spend_from(struct guard_window* window, uint32_t* slot, uint32_t left, uint16_t cost) {
+  if (cost <= left) return spend(window, slot, cost);
+  if (!spend(window, slot, left)) return 0;
+  next_slot(window, slot);
+  /*@ assert window->slots == 1 || left <= slot[slot_before(window)]; */
+  return spend(window, slot, cost - left);
+}
+
+/* Spends `cost` at `rise`. 0 when there is no room. */
+/*@
+  requires window_memory(window, slot) && window_sound(window) && kept(window, slot, 0);
+  assigns window->room, window->current, window->until, slot[0 .. window->slots - 1];
+  ensures kept(window, slot, 0);
+  ensures \result != 0 && 1 <= cost <= window->slot_ticks ==> counted(window, slot, 0, rise, cost);
 */
 static uint8_t take(struct guard_window* window, uint32_t* slot, uint8_t fresh, uint32_t rise,
                     uint16_t cost) {
@@ -85,13 +115,11 @@ static uint8_t take(struct guard_window* window, uint32_t* slot, uint8_t fresh, 
     left = move_on(window, slot, fresh, rise);
     if (left == 0) return 0;
   }
-  if (cost <= left) return spend(window, slot, cost);
-  if (!spend(window, slot, left)) return 0;
-  next_slot(window, slot);
-  return spend(window, slot, cost - left);
+  /*@ assert between(rise, window->until) == left <= window->slot_ticks; */
+  return spend_from(window, slot, left, cost);
 }
 
-/* `take` in every window that is not full. 0 when one has no room: those before it keep the cost. */
+/* Spends in every window. 0 when one has no room: those before it keep the cost. */
 /*@
   requires memory_sound(guard) && limits_sound(guard) && all_kept(guard);
   assigns guard->window[0 .. guard->windows - 1].room, guard->window[0 .. guard->windows - 1].current,

@@ -17,7 +17,7 @@
 
 /* One window: an allowance of on-time (the stretch included), or of starts. */
 struct guard_window {
-  uint32_t slot_ticks;   /* at least the longest on-time with its stretch */
+  uint32_t slot_ticks;   /* at least what the longest burst costs; below 2^31 */
   uint32_t allowance;    /* ticks, or starts */
   uint32_t forget_ticks; /* (slots + 2) * slot_ticks, below 2^31: after so long all of it is past */
   uint16_t slots, first; /* how many, and where they begin in the guard's memory */
@@ -69,8 +69,8 @@ struct guard {
   lemma one_within_sum{L}: \forall uint32_t* slot, integer n, k; 0 <= k < n ==>
     (\forall integer i; 0 <= i < n ==> 0 <= slot[i]) ==> slot[k] <= sum(slot, 0, n);
 
-  predicate window_sound(struct guard_window* window) = 1 <= window->slots <= 0x7FFF && window->slot_ticks >=
-  1;
+  predicate window_sound(struct guard_window* window) =
+    1 <= window->slots <= 0x7FFF && 1 <= window->slot_ticks < 0x80000000;
 
   predicate window_memory(struct guard_window* window, uint32_t* slot) =
     \valid(window) && \valid(slot + (0 .. window->slots - 1)) &&
@@ -101,6 +101,18 @@ struct guard {
 
   // Ticks from one moment to another on a counter of 32 bits.
   logic integer between(integer from, integer to) = from <= to ? to - from : to - from + 0x100000000;
+
+  logic integer slot_before(struct guard_window* window) =
+    (window->current == 0 ? window->slots : window->current) - 1;
+
+  // Where a burst that began at `rise` is found: its end lies in the current slot, and that slot and the one
+  // before hold it.
+  predicate counted{L}(struct guard_window* window, uint32_t* slot, integer first, integer rise,
+                       integer cost) =
+    cost <= between(rise, window->until) < cost + window->slot_ticks &&
+    (between(rise, window->until) <= window->slot_ticks ==> cost <= slot[first + window->current]) &&
+    (window->slots == 1 ||
+     cost <= slot[first + window->current] + slot[first + slot_before(window)]);
 */
 
 /* Forgets everything. */

@@ -145,10 +145,10 @@ void guard_rest(struct guard* guard, uint32_t now);
           guard->slot[0 .. guard->slots_in_all - 1];
   ensures at_most: \result <= on && \result <= guard->on_max;
   ensures \result == 0 || \result == on || \result == guard->on_max;
-  ensures \result == 0 || \old(guard->fresh) != 0 ||
+  ensures gap: \result == 0 || \old(guard->fresh) != 0 ||
           guard->gap_min <= between(\old(guard->end), rise) < 0x80000000;
-  ensures \result != 0 ==> guard->fresh == 0 && between(rise, guard->end) == \result;
-  ensures \result == 0 ==> guard->fresh == \old(guard->fresh) && guard->end == \old(guard->end);
+  ensures granted: \result != 0 ==> guard->fresh == 0 && between(rise, guard->end) == \result;
+  ensures refused: \result == 0 ==> guard->fresh == \old(guard->fresh) && guard->end == \old(guard->end);
   ensures all_kept(guard);
 */
 uint16_t guard_grant(struct guard* guard, uint32_t rise, uint16_t on);

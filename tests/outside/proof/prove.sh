@@ -22,7 +22,7 @@ prove() {
     { cat "$folder/log"; return 2; }
   counts=$(sed -n 's/.*Proved goals: *\([0-9]*\) *\/ *\([0-9]*\).*/\1 \2/p' "$folder/log")
   echo "${counts% *} of ${counts#* } goals proved"
-  grep -E 'Timeout|Unknown|Failed|Stepout' "$folder/log" || true
+  grep -E 'Timeout|Unknown|Failed|Step limit' "$folder/log" || true
   [[ -n $counts && ${counts% *} -eq ${counts#* } && ${counts#* } -gt 0 ]]
 }
 

@@ -18,7 +18,7 @@ prove() {
   mkdir -p "$folder/session"
   cp -r "$here/lemmas" "$folder/session/script"
   (cd "$folder" && frama-c -wp -wp-rte -warn-unsigned-overflow -wp-session session -wp-cache none \
-    -wp-prover script,cvc4 -wp-timeout 120 -wp-par 2 "$@" guard.c) >"$folder/log" 2>&1 ||
+    -wp-prover script,cvc4 -wp-timeout "${seconds:-120}" -wp-par 2 "$@" guard.c) >"$folder/log" 2>&1 ||
     { cat "$folder/log"; return 2; }
   counts=$(sed -n 's/.*Proved goals: *\([0-9]*\) *\/ *\([0-9]*\).*/\1 \2/p' "$folder/log")
   echo "${counts% *} of ${counts#* } goals proved"
@@ -41,7 +41,7 @@ fault() {
     echo "$name: the change found nothing to change"
     return 1
   fi
-  prove "$folder" "${effort[@]}" -wp-fct "$function" "${@:4}" || result=$?
+  seconds=15 prove "$folder" "${effort[@]}" -wp-fct "$function" "${@:4}" || result=$?
   if [[ $result -ne 1 ]]; then
     echo "$name: went unnoticed"
     return 1
@@ -51,13 +51,14 @@ fault() {
 
 # Steps of CVC4 on a goal, not seconds: the same on a busy machine. Without a fault the same functions have to be proved
 # with as many, else a fault would say nothing.
-effort=(-wp-steps 400000)
+effort=(-wp-steps 300000)
 without_fault() {
   local folder=$work/without_fault
-  mkdir "$folder"
+  mkdir -p "$folder/calls"
   cp "$player/guard.c" "$player/guard.h" "$folder"
-  prove "$folder" "${effort[@]}" \
-    -wp-fct gap_is_held,next_slot,spend,spend_from,move_on,guard_rest,guard_grant
+  cp "$player/guard.c" "$player/guard.h" "$folder/calls"
+  prove "$folder" "${effort[@]}" -wp-fct gap_is_held,next_slot,spend,spend_from,move_on,guard_rest,guard_grant
+  prove "$folder/calls" "${effort[@]}" -wp-fct take_in_all -wp-prop=@requires
 }
 
 faults() {
@@ -79,6 +80,7 @@ faults() {
   fault first_part_is_not_counted spend_from '/if (!spend(window, slot, left)) return 0;/d'
   fault refusal_of_first_part_is_ignored spend_from 's/if (!spend(window, slot, left)) return 0;/spend(window, slot, left);/'
   fault second_part_lies_in_the_same_slot spend_from 's/^  next_slot(window, slot);//'
+  fault window_takes_slots_of_another take_in_all 's/take(window, slot + window->first/take(window, slot/' -wp-prop=@requires
   fault slots_never_move move_on 's/    past -= window->slot_ticks;//'
   fault old_burst_looks_new guard_rest 's/since >= guard->memory_ticks && since < PAST/since >= guard->gap_min/'
 }

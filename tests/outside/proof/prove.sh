@@ -76,7 +76,7 @@ faults() {
   fault room_is_one_too_small spend 's/amount > window->room/amount >= window->room/'
   fault room_ignores_what_was_spent spend 's/amount > window->room/amount > window->allowance/'
   fault spent_is_not_counted spend '/window->room -= amount/d'
-  fault burst_is_cut_at_its_end spend_from 's/cost <= left/cost < left/'
+  fault burst_is_cut_at_its_end spend_from 's/if (cost <= left)/if (cost < left)/'
   fault first_part_is_not_counted spend_from '/if (!spend(window, slot, left)) return 0;/d'
   fault refusal_of_first_part_is_ignored spend_from 's/if (!spend(window, slot, left)) return 0;/spend(window, slot, left);/'
   fault second_part_lies_in_the_same_slot spend_from 's/^  next_slot(window, slot);//'

@@ -16,78 +16,62 @@ static uint32_t moment_after(uint32_t moment, uint32_t ticks) {
 
 /* The current slot ends. The oldest gives back what it holds and its place to the new one. */
 /*@
-  requires window_memory(window, slot) && window_sound(window) && kept(window, slot);
+  requires window_memory(window, slot) && window_sound(window) && kept(window, slot, 0);
   assigns window->room, window->current, window->until, slot[0 .. window->slots - 1];
-  ensures kept(window, slot);
+  ensures kept(window, slot, 0);
+  ensures between(\old(window->until), window->until) == window->slot_ticks;
+  ensures window->current == (\old(window->current) + 1 < window->slots ? \old(window->current) + 1 : 0);
+  ensures slot[window->current] == 0 && unchanged{Pre, Post}(slot, 0, window->current) &&
+          unchanged{Pre, Post}(slot, window->current + 1, window->slots);
 */
 static void next_slot(struct guard_window* window, uint32_t* slot) {
   uint16_t next = (uint16_t)window->current;
   ++next;
   if (next >= window->slots) next = 0;
-  /*@ ghost uint16_t k = 0; */
-  /*@ ghost
-    /@ loop invariant 0 <= k <= window->slots && sum(slot, k) >= (k > next ? slot[next] : 0);
-       loop assigns k; loop variant window->slots - k; @/
-    while (k < window->slots) ++k; */
   window->until = moment_after(window->until, window->slot_ticks);
   window->room += slot[next];
   window->current = (int16_t)next;
   slot[next] = 0;
-  /*@ ghost k = 0; */
-  /*@ ghost
-    /@ loop invariant 0 <= k <= window->slots &&
-         sum(slot, k) == sum{Pre}(slot, k) - (k > next ? \at(slot[\at(next, Here)], Pre) : 0);
-       loop assigns k; loop variant window->slots - k; @/
-    while (k < window->slots) ++k; */
+  /*@ assert unchanged{Pre, Here}(slot, 0, next) && unchanged{Pre, Here}(slot, next + 1, window->slots); */
+  /*@ assert sum(slot, 0, window->slots) ==
+        sum{Pre}(slot, 0, window->slots) - \at(slot[\at(next, Here)], Pre); */
 }
 
 /* 0 when there is no room for `amount`; else it is in the current slot. */
 /*@
-  requires window_memory(window, slot) && window_sound(window) && kept(window, slot);
-  assigns window->room, slot[0 .. window->slots - 1];
-  ensures kept(window, slot);
+  requires window_memory(window, slot) && window_sound(window) && kept(window, slot, 0);
+  assigns window->room, slot[window->current];
+  ensures kept(window, slot, 0);
+  ensures slot[window->current] == \old(slot[window->current]) + (\result != 0 ? amount : 0);
   ensures \result == (amount <= \old(window->room) ? 1 : 0);
   ensures window->room == \old(window->room) - (\result != 0 ? amount : 0);
 */
 static uint8_t spend(struct guard_window* window, uint32_t* slot, uint32_t amount) {
   const uint16_t current = (uint16_t)window->current;
   if (amount > window->room) return 0;
-  /*@ ghost uint16_t k = 0; */
-  /*@ ghost
-    /@ loop invariant 0 <= k <= window->slots && sum(slot, k) >= (k > current ? slot[current] : 0);
-       loop assigns k; loop variant window->slots - k; @/
-    while (k < window->slots) ++k; */
   window->room -= amount;
   slot[current] += amount;
-  /*@ ghost k = 0; */
-  /*@ ghost
-    /@ loop invariant 0 <= k <= window->slots &&
-         sum(slot, k) == sum{Pre}(slot, k) + (k > current ? amount : 0);
-       loop assigns k; loop variant window->slots - k; @/
-    while (k < window->slots) ++k; */
   return 1;
 }
 
 /* Brings the window to a `rise` after its current slot, and gives how much of the new one is left there. 0
  * when `rise` lies before the current slot. */
 /*@
-  requires window_memory(window, slot) && window_sound(window) && kept(window, slot);
+  requires window_memory(window, slot) && window_sound(window) && kept(window, slot, 0);
   assigns window->room, window->current, window->until, slot[0 .. window->slots - 1];
-  ensures kept(window, slot) && \result <= window->slot_ticks;
+  ensures kept(window, slot, 0) && \result <= window->slot_ticks;
+  ensures \result == 0 || between(rise, window->until) == \result;
 */
 static uint32_t move_on(struct guard_window* window, uint32_t* slot, uint8_t fresh, uint32_t rise) {
   uint32_t past = fresh ? window->forget_ticks : ticks_between(window->until, rise);
   if (past >= PAST) return 0;
   if (past > window->forget_ticks) past = window->forget_ticks; /* every slot will leave */
   window->until = ticks_between(past, rise);
-  /*@ ghost uint16_t k = 0; */
-  /*@ ghost
-    /@ loop invariant 0 <= k <= window->slots && sum(slot, k) == sum{Pre}(slot, k);
-       loop assigns k; loop variant window->slots - k; @/
-    while (k < window->slots) ++k; */
   next_slot(window, slot);
   /*@
-    loop invariant kept(window, slot);
+    loop invariant kept(window, slot, 0);
+    loop invariant past < window->slot_ticks ? between(rise, window->until) == window->slot_ticks - past
+                                             : between(window->until, rise) == past - window->slot_ticks;
     loop assigns past, window->room, window->current, window->until, slot[0 .. window->slots - 1];
     loop variant past;
   */
@@ -98,11 +82,31 @@ static uint32_t move_on(struct guard_window* window, uint32_t* slot, uint8_t fre
   return window->slot_ticks - past;
 }
 
-/* Spends `cost` at `rise`, in two slots where the burst reaches into the next. 0 when there is no room. */
+/* Spends `cost` where `left` ticks of the current slot are left, in two slots where it reaches into the next.
+ * 0 when there is no room. */
 /*@
-  requires window_memory(window, slot) && window_sound(window) && kept(window, slot);
+  requires window_memory(window, slot) && window_sound(window) && kept(window, slot, 0);
   assigns window->room, window->current, window->until, slot[0 .. window->slots - 1];
-  ensures kept(window, slot);
+  ensures kept(window, slot, 0);
+  ensures \result != 0 && cost <= left ==>
+    window->until == \old(window->until) && cost <= slot[window->current];
+  ensures \result != 0 && cost > left ==> between(\old(window->until), window->until) == window->slot_ticks &&
+    (window->slots == 1 || cost <= slot[window->current] + slot[slot_before(window)]);
+*/
+static uint8_t spend_from(struct guard_window* window, uint32_t* slot, uint32_t left, uint16_t cost) {
+  if (cost <= left) return spend(window, slot, cost);
+  if (!spend(window, slot, left)) return 0;
+  next_slot(window, slot);
+  /*@ assert window->slots == 1 || left <= slot[slot_before(window)]; */
+  return spend(window, slot, cost - left);
+}
+
+/* Spends `cost` at `rise`. 0 when there is no room. */
+/*@
+  requires window_memory(window, slot) && window_sound(window) && kept(window, slot, 0);
+  assigns window->room, window->current, window->until, slot[0 .. window->slots - 1];
+  ensures kept(window, slot, 0);
+  ensures \result != 0 && 1 <= cost <= window->slot_ticks ==> counted(window, slot, 0, rise, cost);
 */
 static uint8_t take(struct guard_window* window, uint32_t* slot, uint8_t fresh, uint32_t rise,
                     uint16_t cost) {
@@ -111,10 +115,51 @@ static uint8_t take(struct guard_window* window, uint32_t* slot, uint8_t fresh, 
     left = move_on(window, slot, fresh, rise);
     if (left == 0) return 0;
   }
-  if (cost <= left) return spend(window, slot, cost);
-  if (!spend(window, slot, left)) return 0;
-  next_slot(window, slot);
-  return spend(window, slot, cost - left);
+  /*@ assert between(rise, window->until) == left <= window->slot_ticks; */
+  return spend_from(window, slot, left, cost);
+}
+
+/* Spends in every window. 0 when one has no room: those before it keep the cost. */
+/*@
+  requires memory_sound(guard) && limits_sound(guard) && all_kept(guard);
+  assigns guard->window[0 .. guard->windows - 1].room, guard->window[0 .. guard->windows - 1].current,
+          guard->window[0 .. guard->windows - 1].until, guard->slot[0 .. guard->slots_in_all - 1];
+  ensures limits_sound(guard) && all_kept(guard) && guard->end == \old(guard->end);
+*/
+static uint8_t take_in_all(struct guard* guard, uint32_t rise, uint16_t cost) {
+  struct guard_window* window = guard->window;
+  uint32_t* const slot = guard->slot;
+  const uint8_t fresh = guard->fresh;
+  uint8_t w;
+  /*@
+    loop invariant 0 <= w <= guard->windows && window == guard->window + w;
+    loop invariant limits_sound(guard) && all_kept(guard);
+    loop invariant guard->end == \at(guard->end, Pre);
+    loop assigns w, window, guard->window[0 .. guard->windows - 1].room,
+                 guard->window[0 .. guard->windows - 1].current,
+                 guard->window[0 .. guard->windows - 1].until, guard->slot[0 .. guard->slots_in_all - 1];
+    loop variant guard->windows - w;
+  */
+  for (w = 0; w < guard->windows; ++w, ++window) {
+    /*@ assert window_sound(window) && window->first + window->slots <= guard->slots_in_all; */
+    /*@ assert kept(window, guard->slot + window->first, 0); */
+    /*@ assert \separated(guard, window, guard->slot + window->first + (0 .. window->slots - 1)); */
+    /*@ ghost Before: ; */
+    const uint8_t taken = take(window, slot + window->first, fresh, rise, window->counts_starts ? 1 : cost);
+    /*@ assert \forall integer v; 0 <= v < guard->windows ==>
+          guard->window[v].slot_ticks == \at(guard->window[v].slot_ticks, Before); */
+    /*@ assert limits_sound(guard); */
+    /*@ assert unchanged{Before, Here}(guard->slot, 0, window->first); */
+    /*@ assert unchanged{Before, Here}(guard->slot, window->first + window->slots, guard->slots_in_all); */
+    /*@ assert \forall integer v; 0 <= v < guard->windows && v != w ==>
+          sum(guard->slot, guard->window[v].first, guard->window[v].slots) ==
+          sum{Before}(guard->slot, guard->window[v].first, guard->window[v].slots); */
+    /*@ assert \forall integer v; 0 <= v < guard->windows && v != w ==>
+          kept(guard->window + v, guard->slot, guard->window[v].first); */
+    /*@ assert kept(window, guard->slot, window->first); */
+    if (!taken) return 0;
+  }
+  return 1;
 }
 
 /*@
@@ -154,21 +199,10 @@ void guard_begin(struct guard* guard) {
     loop variant guard->slots_in_all - k;
   */
   for (k = 0; k < guard->slots_in_all; ++k) guard->slot[k] = 0;
+  /*@ assert zeros(guard->slot, guard->slots_in_all); */
   /*@ assert limits_sound(guard); */
-  /*@ assert \forall integer v, i; 0 <= v < guard->windows && 0 <= i < guard->window[v].slots ==>
-        (guard->slot + guard->window[v].first)[i] == 0; */
-  /*@ ghost uint16_t n = 0; */
-  /*@ ghost
-    /@ loop invariant 0 <= n <= guard->slots_in_all;
-       loop invariant \forall integer v; 0 <= v < guard->windows && n <= guard->window[v].slots ==>
-         sum(guard->slot + guard->window[v].first, n) == 0;
-       loop invariant \forall integer v; 0 <= v < guard->windows && guard->window[v].slots <= n ==>
-         sum(guard->slot + guard->window[v].first, guard->window[v].slots) == 0;
-       loop assigns n; loop variant guard->slots_in_all - n; @/
-    while (n < guard->slots_in_all) ++n; */
-  /*@ assert \forall integer v; 0 <= v < guard->windows ==> guard->window[v].slots <= n; */
   /*@ assert \forall integer v; 0 <= v < guard->windows ==>
-        sum(guard->slot + guard->window[v].first, guard->window[v].slots) == 0; */
+        sum(guard->slot, guard->window[v].first, guard->window[v].slots) == 0; */
 }
 
 void guard_rest(struct guard* guard, uint32_t now) {
@@ -177,61 +211,16 @@ void guard_rest(struct guard* guard, uint32_t now) {
 }
 
 uint16_t guard_grant(struct guard* guard, uint32_t rise, uint16_t on) {
-  struct guard_window* window = guard->window;
-  uint32_t* const slot = guard->slot;
-  const uint8_t fresh = guard->fresh;
-  uint16_t cost;
-  uint8_t w;
   if (on > guard->on_max) on = guard->on_max;
   if (on == 0 || !gap_is_held(guard, rise)) return 0;
-  cost = on + guard->stretch;
-  /*@
-    loop invariant 0 <= w <= guard->windows && window == guard->window + w && all_kept(guard);
-    loop invariant guard->end == \at(guard->end, Pre);
-    loop invariant \forall integer v; 0 <= v < guard->windows ==>
-                     guard->window[v].slot_ticks == \at(guard->window[v].slot_ticks, Pre);
-    loop assigns w, window, guard->window[0 .. guard->windows - 1].room,
-                 guard->window[0 .. guard->windows - 1].current,
-                 guard->window[0 .. guard->windows - 1].until, guard->slot[0 .. guard->slots_in_all - 1];
-    loop variant guard->windows - w;
-  */
-  for (w = 0; w < guard->windows; ++w, ++window) {
-    /*@ assert window_sound(window) && window->first + window->slots <= guard->slots_in_all; */
-    /*@ assert \separated(guard, window, guard->slot + window->first + (0 .. window->slots - 1)); */
-    /*@ ghost Before: ; */
-    const uint8_t taken = take(window, slot + window->first, fresh, rise, window->counts_starts ? 1 : cost);
-    /*@ assert \forall integer v; 0 <= v < guard->windows ==>
-                     guard->window[v].slot_ticks == \at(guard->window[v].slot_ticks, Pre); */
-    /*@ assert limits_sound(guard); */
-    /*@ ghost uint16_t n = 0; */
-    /*@ ghost
-      /@ loop invariant 0 <= n <= guard->slots_in_all;
-         loop invariant \forall integer v; 0 <= v < guard->windows && v != w && n <= guard->window[v].slots
-      ==> same{Before, Here}(guard->slot + guard->window[v].first, n); loop invariant \forall integer v; 0 <=
-      v < guard->windows && v != w && guard->window[v].slots <= n ==> same{Before, Here}(guard->slot +
-      guard->window[v].first, guard->window[v].slots); loop assigns n; loop variant guard->slots_in_all - n;
-      @/ while (n < guard->slots_in_all) ++n; */
-    /*@ assert \forall integer v; 0 <= v < guard->windows ==> guard->window[v].slots <= n; */
-    /*@ assert \forall integer v; 0 <= v < guard->windows && v != w ==>
-          same{Before, Here}(guard->slot + guard->window[v].first, guard->window[v].slots); */
-    /*@ assert all_kept(guard); */
-    if (!taken) return 0;
-  }
-  /*@ ghost Granted: ; */
+  if (!take_in_all(guard, rise, on + guard->stretch)) return 0;
+  /*@ ghost Taken: ; */
   guard->end = moment_after(rise, on);
   guard->fresh = 0;
+  /*@ assert unchanged{Taken, Here}(guard->slot, 0, guard->slots_in_all); */
   /*@ assert limits_sound(guard); */
-  /*@ ghost uint16_t n = 0; */
-  /*@ ghost
-    /@ loop invariant 0 <= n <= guard->slots_in_all;
-       loop invariant \forall integer v; 0 <= v < guard->windows && n <= guard->window[v].slots ==>
-         same{Granted, Here}(guard->slot + guard->window[v].first, n);
-       loop invariant \forall integer v; 0 <= v < guard->windows && guard->window[v].slots <= n ==>
-         same{Granted, Here}(guard->slot + guard->window[v].first, guard->window[v].slots);
-       loop assigns n; loop variant guard->slots_in_all - n; @/
-    while (n < guard->slots_in_all) ++n; */
-  /*@ assert \forall integer v; 0 <= v < guard->windows ==> guard->window[v].slots <= n; */
   /*@ assert \forall integer v; 0 <= v < guard->windows ==>
-        same{Granted, Here}(guard->slot + guard->window[v].first, guard->window[v].slots); */
+        sum(guard->slot, guard->window[v].first, guard->window[v].slots) ==
+        sum{Taken}(guard->slot, guard->window[v].first, guard->window[v].slots); */
   return on;
 }

@@ -17,7 +17,7 @@
 
 /* One window: an allowance of on-time (the stretch included), or of starts. */
 struct guard_window {
-  uint32_t slot_ticks;   /* at least the longest on-time with its stretch */
+  uint32_t slot_ticks;   /* at least what the longest burst costs; below 2^31 */
   uint32_t allowance;    /* ticks, or starts */
   uint32_t forget_ticks; /* (slots + 2) * slot_ticks, below 2^31: after so long all of it is past */
   uint16_t slots, first; /* how many, and where they begin in the guard's memory */
@@ -44,15 +44,33 @@ struct guard {
 };
 
 /*@
-  axiomatic Sum {
-    logic integer sum{L}(uint32_t* slot, integer n) reads slot[0 .. n - 1];
-    axiom sum_of_none{L}: \forall uint32_t* slot, integer n; n <= 0 ==> sum(slot, n) == 0;
-    axiom sum_of_more{L}:
-      \forall uint32_t* slot, integer n; n > 0 ==> sum(slot, n) == sum(slot, n - 1) + slot[n - 1];
-  }
+  // Of the n slots from the first on.
+  logic integer sum{L}(uint32_t* slot, integer first, integer n) =
+    n <= 0 ? 0 : sum(slot, first, n - 1) + slot[first + n - 1];
 
-  predicate window_sound(struct guard_window* window) = 1 <= window->slots <= 0x7FFF && window->slot_ticks >=
-  1;
+  predicate zeros{L}(uint32_t* slot, integer n) = \forall integer i; 0 <= i < n ==> slot[i] == 0;
+
+  predicate unchanged{A, B}(uint32_t* slot, integer from, integer to) =
+    \forall integer i; from <= i < to ==> \at(slot[i], B) == \at(slot[i], A);
+
+  // What follows from these, by induction over n.
+  lemma sum_of_part{L}: \forall uint32_t* slot, integer first, n;
+    sum(slot + first, 0, n) == sum(slot, first, n);
+  lemma sum_of_zeros{L}: \forall uint32_t* slot, integer all, first, n;
+    zeros(slot, all) && 0 <= first && first + n <= all ==> sum(slot, first, n) == 0;
+  lemma sum_of_unchanged{A, B}: \forall uint32_t* slot, integer from, to, first, n;
+    unchanged{A, B}(slot, from, to) && from <= first && first + n <= to ==>
+    sum{B}(slot, first, n) == sum{A}(slot, first, n);
+  lemma sum_of_one_changed{A, B}: \forall uint32_t* slot, integer n, k;
+    0 <= k < n && unchanged{A, B}(slot, 0, k) && unchanged{A, B}(slot, k + 1, n) ==>
+    sum{B}(slot, 0, n) == sum{A}(slot, 0, n) - \at(slot[k], A) + \at(slot[k], B);
+  lemma sum_not_negative{L}: \forall uint32_t* slot, integer n;
+    (\forall integer i; 0 <= i < n ==> 0 <= slot[i]) ==> 0 <= sum(slot, 0, n);
+  lemma one_within_sum{L}: \forall uint32_t* slot, integer n, k; 0 <= k < n ==>
+    (\forall integer i; 0 <= i < n ==> 0 <= slot[i]) ==> slot[k] <= sum(slot, 0, n);
+
+  predicate window_sound(struct guard_window* window) =
+    1 <= window->slots <= 0x7FFF && 1 <= window->slot_ticks < 0x80000000;
 
   predicate window_memory(struct guard_window* window, uint32_t* slot) =
     \valid(window) && \valid(slot + (0 .. window->slots - 1)) &&
@@ -73,19 +91,28 @@ struct guard {
                guard->slot + (0 .. guard->slots_in_all - 1));
 
   // The heart: what the slots hold and the room left are the allowance, always.
-  predicate kept{L}(struct guard_window* window, uint32_t* slot) =
+  predicate kept{L}(struct guard_window* window, uint32_t* slot, integer first) =
     0 <= window->current < window->slots && window->room <= window->allowance &&
-    window->room + sum(slot, window->slots) == window->allowance;
+    window->room + sum(slot, first, window->slots) == window->allowance;
 
   predicate all_kept{L}(struct guard* guard) =
     \forall integer w; 0 <= w < guard->windows ==>
-      kept(guard->window + w, guard->slot + guard->window[w].first);
-
-  // Sums of the first slots are the same in two states: the ghost loops go from one slot to the next with it.
-  predicate same{Before, After}(uint32_t* slot, integer n) = sum{After}(slot, n) == sum{Before}(slot, n);
+      kept(guard->window + w, guard->slot, guard->window[w].first);
 
   // Ticks from one moment to another on a counter of 32 bits.
   logic integer between(integer from, integer to) = from <= to ? to - from : to - from + 0x100000000;
+
+  logic integer slot_before(struct guard_window* window) =
+    (window->current == 0 ? window->slots : window->current) - 1;
+
+  // Where a burst that began at `rise` is found: its end lies in the current slot, and that slot and the one
+  // before hold it.
+  predicate counted{L}(struct guard_window* window, uint32_t* slot, integer first, integer rise,
+                       integer cost) =
+    cost <= between(rise, window->until) < cost + window->slot_ticks &&
+    (between(rise, window->until) <= window->slot_ticks ==> cost <= slot[first + window->current]) &&
+    (window->slots == 1 ||
+     cost <= slot[first + window->current] + slot[first + slot_before(window)]);
 */
 
 /* Forgets everything. */
@@ -118,10 +145,10 @@ void guard_rest(struct guard* guard, uint32_t now);
           guard->slot[0 .. guard->slots_in_all - 1];
   ensures at_most: \result <= on && \result <= guard->on_max;
   ensures \result == 0 || \result == on || \result == guard->on_max;
-  ensures \result == 0 || \old(guard->fresh) != 0 ||
+  ensures gap: \result == 0 || \old(guard->fresh) != 0 ||
           guard->gap_min <= between(\old(guard->end), rise) < 0x80000000;
-  ensures \result != 0 ==> guard->fresh == 0 && between(rise, guard->end) == \result;
-  ensures \result == 0 ==> guard->fresh == \old(guard->fresh) && guard->end == \old(guard->end);
+  ensures granted: \result != 0 ==> guard->fresh == 0 && between(rise, guard->end) == \result;
+  ensures refused: \result == 0 ==> guard->fresh == \old(guard->fresh) && guard->end == \old(guard->end);
   ensures all_kept(guard);
 */
 uint16_t guard_grant(struct guard* guard, uint32_t rise, uint16_t on);

@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # prove.sh whole PLAYER_FOLDER WORK_FOLDER: proves all of guard.c. Exit 0 when every goal is proved.
 # prove.sh faults PLAYER_FOLDER WORK_FOLDER: puts one fault after another into a copy. Exit 0 when the proof fails
-# for each of them.
+# for each of them. prove.sh all_faults: more of them, for when the guard is changed (ten minutes).
 set -euo pipefail
 what=$1 player=$2 work=$3
 here=$(cd "$(dirname "$0")" && pwd)
@@ -65,22 +65,26 @@ faults() {
   without_fault
   fault on_time_is_not_cut guard_grant '/on > guard->on_max/d' -wp-prop=at_most
   fault gap_is_not_asked guard_grant 's/ || !gap_is_held(guard, rise)//' -wp-prop=gap
-  fault nothing_counts_as_a_burst guard_grant 's/on == 0 || //' -wp-prop=refused
-  fault burst_ends_as_it_begins guard_grant 's/moment_after(rise, on)/rise/' -wp-prop=granted
   fault gap_is_one_tick_longer gap_is_held 's/gap >= guard->gap_min/gap > guard->gap_min/'
   fault past_counts_as_future gap_is_held 's/ && gap < PAST//'
   fault slot_leaves_but_gives_nothing_back next_slot '/window->room += slot\[next\]/d'
   fault slot_is_not_emptied next_slot '/slot\[next\] = 0;/d'
-  fault ring_is_one_slot_too_long next_slot 's/next >= window->slots/next > window->slots/'
   fault room_is_one_too_large spend 's/amount > window->room/amount > window->room + 1/'
+  fault spent_is_not_counted spend '/window->room -= amount/d'
+  fault first_part_is_not_counted spend_from '/if (!spend(window, slot, left)) return 0;/d'
+  fault window_takes_slots_of_another take_in_all 's/take(window, slot + window->first/take(window, slot/' -wp-prop=@requires
+}
+
+all_faults() {
+  faults
+  fault nothing_counts_as_a_burst guard_grant 's/on == 0 || //' -wp-prop=refused
+  fault burst_ends_as_it_begins guard_grant 's/moment_after(rise, on)/rise/' -wp-prop=granted
+  fault ring_is_one_slot_too_long next_slot 's/next >= window->slots/next > window->slots/'
   fault room_is_one_too_small spend 's/amount > window->room/amount >= window->room/'
   fault room_ignores_what_was_spent spend 's/amount > window->room/amount > window->allowance/'
-  fault spent_is_not_counted spend '/window->room -= amount/d'
   fault burst_is_cut_at_its_end spend_from 's/if (cost <= left)/if (cost < left)/'
-  fault first_part_is_not_counted spend_from '/if (!spend(window, slot, left)) return 0;/d'
   fault refusal_of_first_part_is_ignored spend_from 's/if (!spend(window, slot, left)) return 0;/spend(window, slot, left);/'
   fault second_part_lies_in_the_same_slot spend_from 's/^  next_slot(window, slot);//'
-  fault window_takes_slots_of_another take_in_all 's/take(window, slot + window->first/take(window, slot/' -wp-prop=@requires
   fault slots_never_move move_on 's/    past -= window->slot_ticks;//'
   fault old_burst_looks_new guard_rest 's/since >= guard->memory_ticks && since < PAST/since >= guard->gap_min/'
 }

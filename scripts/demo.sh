@@ -26,9 +26,9 @@ step "Checked once more, from the file:"
 step "A report to look into, a sketch of what it might sound like, and a picture:"
 "$burstloom" preview "$out/quayside-lanterns.burst" --source "$song" --out "$out/report.html" --sound "$out/sketch.wav" \
   --image "$out/timeline.png"
-step "The first ten seconds as a C header, and as a project for an ATmega328P:"
-"$burstloom" export "$out/quayside-lanterns.burst" --to header --until 10 --out "$out/quayside_lanterns.h"
-"$burstloom" export "$out/quayside-lanterns.burst" --to project --until 10 --out "$out/quayside-lanterns-project"
+step "The whole song as a C header, and as a project for an ATmega328P:"
+"$burstloom" export "$out/quayside-lanterns.burst" --to header --out "$out/quayside_lanterns.h"
+"$burstloom" export "$out/quayside-lanterns.burst" --to project --out "$out/quayside-lanterns-project"
 
 cat <<END
 

@@ -32,10 +32,9 @@ static struct guard guard = {guard_windows,
                              1,
                              0};
 
-/* The guard is asked so long before a burst is near: after a rest all its slots have to leave, and the source may
- * be at work. */
-#define ASKING_TICKS \
-  (HARDWARE_SLOT_TICKS * (BURST_GUARD_SLOTS + 3UL * GUARD_WINDOWS + 1) + SOURCE_WORK_TICKS)
+/* The guard is asked so long before a burst is near: after a rest all its slots have to leave, and the source
+ * may be at work. */
+#define ASKING_TICKS (HARDWARE_SLOT_TICKS * (BURST_GUARD_SLOTS + 3UL * GUARD_WINDOWS + 1) + SOURCE_WORK_TICKS)
 
 #define FORGET_MS (BURST_GUARD_MEMORY_TICKS / TICKS_PER_MS + 1)
 

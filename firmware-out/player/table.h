@@ -81,6 +81,10 @@ struct table_burst {
   uint16_t on;        /* at most BURST_TABLE_ON_MAX_TICKS */
 };
 
+/* So many bursts are read ahead of the one that is due: where some stand close and take long to read, there
+ * is time for them before. */
+#define TABLE_MOST_AHEAD 4
+
 enum { TABLE_BURST, TABLE_MORE, TABLE_END, TABLE_BROKEN };
 
 /* 0 when the table cannot be read. */

@@ -2,14 +2,11 @@
 #include "source.h"
 
 #define CHECK_BYTES 64
-/* Bursts read ahead of the one that is due: where some stand close and take long to read, there is time for
- * them before. */
-#define MOST_AHEAD 4
 
 static struct {
   struct table_check check;
   struct table_reader reader;
-  struct table_burst ahead[MOST_AHEAD];
+  struct table_burst ahead[TABLE_MOST_AHEAD];
   uint8_t first_ahead, count_ahead;
   uint8_t ends; /* TABLE_MORE, or why there are no more to read */
 } table;
@@ -48,7 +45,7 @@ static uint8_t read_step(struct table_burst* burst) {
 uint8_t source_next(struct table_burst* burst) {
   if (table.count_ahead != 0) {
     *burst = table.ahead[table.first_ahead];
-    table.first_ahead = (uint8_t)(table.first_ahead + 1) % MOST_AHEAD;
+    table.first_ahead = (uint8_t)(table.first_ahead + 1) % TABLE_MOST_AHEAD;
     --table.count_ahead;
     return SOURCE_GOOD;
   }
@@ -73,9 +70,9 @@ uint32_t source_rest_ms(void) {
 
 /* Reads ahead. */
 uint8_t source_work(uint32_t now) {
-  const uint8_t last = (uint8_t)(table.first_ahead + table.count_ahead) % MOST_AHEAD;
+  const uint8_t last = (uint8_t)(table.first_ahead + table.count_ahead) % TABLE_MOST_AHEAD;
   (void)now;
-  if (table.ends != TABLE_MORE || table.count_ahead == MOST_AHEAD) return 0;
+  if (table.ends != TABLE_MORE || table.count_ahead == TABLE_MOST_AHEAD) return 0;
   if (read_step(&table.ahead[last])) ++table.count_ahead;
   return 1;
 }

@@ -2,10 +2,6 @@
 
 #include "table.h"
 
-/* A stretch of a program begins with a byte: what it says, and in its upper half how many bursts it has (0: a
- * number follows). */
-enum { SAYS_START = 1, SAYS_PERIOD = 2, SAYS_ON = 4, SAYS_FADE = 8 };
-
 /* What a correction says. */
 enum { AS_WOVEN, SHIFT, DROP, SET_ON, SHIFT_AND_SET_ON };
 
@@ -31,7 +27,7 @@ static uint8_t set_on(struct weaver_voice* voice, struct voice_program* program,
   const uint32_t on = take_number(program);
   int8_t fade = 0;
   if (on > TABLE_LONGEST_ON_TICKS) return 0;
-  if (says & SAYS_FADE) {
+  if (says & VOICE_SAYS_FADE) {
     if (program->at >= program->end) return 0;
     fade = (int8_t)table_byte(program->at++);
   }
@@ -50,13 +46,13 @@ static uint8_t next_stretch(struct voice_reader* reader, uint8_t index) {
   bursts = head >> 4;
   if (bursts == 0) bursts = take_number(program);
   if (bursts == 0 || bursts > 65535UL) return 0;
-  if (head & SAYS_START) {
+  if (head & VOICE_SAYS_START) {
     delay = take_number(program);
     if (delay >= TABLE_LONGEST_GAP_TICKS) return 0;
   }
-  if ((head & SAYS_PERIOD) && !set_period(reader, index, take_number(program))) return 0;
-  if ((head & SAYS_ON) && !set_on(voice, program, head)) return 0;
-  if (head & SAYS_START) {
+  if ((head & VOICE_SAYS_PERIOD) && !set_period(reader, index, take_number(program))) return 0;
+  if ((head & VOICE_SAYS_ON) && !set_on(voice, program, head)) return 0;
+  if (head & VOICE_SAYS_START) {
     weaver_start(voice, delay);
   } else {
     weaver_go_on(voice);

@@ -10,6 +10,10 @@
  * the work for a burst. */
 #define VOICES_MOST_DROPS 24
 
+/* A stretch of a program begins with a byte: what it says, and in its upper half how many bursts it has (0: a
+ * number follows). */
+enum { VOICE_SAYS_START = 1, VOICE_SAYS_PERIOD = 2, VOICE_SAYS_ON = 4, VOICE_SAYS_FADE = 8 };
+
 /* Where one voice's program is being read. */
 struct voice_program {
   table_index at, end;

@@ -3,6 +3,11 @@
 #include <algorithm>
 #include <deque>
 
+extern "C" {
+#include "burst_table.h"
+#include "table.h"
+}
+
 namespace burstloom::table_detail {
 namespace {
 
@@ -18,8 +23,8 @@ class Reading {
 
   /// Reads what there is time for until `due`, or the next burst whatever the time.
   void read(Tick& now, Tick due) {
-    constexpr std::size_t kAhead = 4;
-    while (next_ < wishes_.size() && (ahead_.empty() || (ahead_.size() <= kAhead && now + step() <= due)))
+    while (next_ < wishes_.size() &&
+           (ahead_.empty() || (ahead_.size() <= TABLE_MOST_AHEAD && now + step() <= due)))
       take_step(now);
   }
   [[nodiscard]] bool is_at_end() const { return ahead_.empty(); }

@@ -29,7 +29,8 @@ struct OnRun {
   std::int8_t fade = 0;
 };
 
-/// The fewest runs that give these starts (in order) exactly.
+/// Runs that give these starts (in order) exactly: each as long as it can be, a period where it serves for
+/// three bursts or more.
 [[nodiscard]] std::vector<TrainRun> train_runs(const std::vector<Tick>& starts);
 /// The fewest runs that give these on-times (1 to 65535) exactly; nothing where any will do.
 [[nodiscard]] std::vector<OnRun> on_runs(const std::vector<std::optional<std::uint16_t>>& ons);

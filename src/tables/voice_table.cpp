@@ -1,7 +1,6 @@
 #include "voice_table.hpp"
 
 #include <algorithm>
-#include <map>
 #include <numeric>
 
 #include "burstloom/stream/leb128.hpp"
@@ -29,8 +28,6 @@ struct Voice {
   std::vector<OnRun> on_runs;
 };
 
-constexpr Tick kLongestOn = 65'535;
-
 std::vector<Voice> voices_of(const std::vector<Wish>& wishes) {
   std::vector<Voice> voices;
   for (const Wish& wish : wishes) {
@@ -48,7 +45,8 @@ std::vector<Voice> voices_of(const std::vector<Wish>& wishes) {
 
 bool can_be_said(const std::vector<Wish>& wishes) {
   return std::all_of(wishes.begin(), wishes.end(), [](const Wish& wish) {
-    return wish.voice < WEAVER_VOICES && (!wish.made || wish.made->on <= kLongestOn);
+    return wish.voice < WEAVER_VOICES &&
+           (!wish.made || wish.made->on <= static_cast<Tick>(TABLE_LONGEST_ON_TICKS));
   });
 }
 
@@ -96,7 +94,6 @@ class PeriodList {
 };
 
 Bytes program_of(const Voice& voice, const PeriodList& periods) {
-  enum { kSaysStart = 1, kSaysPeriod = 2, kSaysOn = 4, kSaysFade = 8 };
   Bytes bytes;
   std::optional<std::size_t> period;  // the one in use
   std::size_t train = 0, on = 0;
@@ -112,8 +109,8 @@ Bytes program_of(const Voice& voice, const PeriodList& periods) {
     // A train that goes on in the period in use says so all the same: it stands in the middle of a tick
     // again.
     const bool says_period = run && run->has_period && !(run->delay && period == periods.index_for(*run));
-    unsigned head = (run && run->delay ? kSaysStart : 0) | (says_period ? kSaysPeriod : 0) |
-                    (ons ? kSaysOn : 0) | (ons && ons->fade != 0 ? kSaysFade : 0);
+    unsigned head = (run && run->delay ? VOICE_SAYS_START : 0) | (says_period ? VOICE_SAYS_PERIOD : 0) |
+                    (ons ? VOICE_SAYS_ON : 0) | (ons && ons->fade != 0 ? VOICE_SAYS_FADE : 0);
     const std::size_t bursts = end - at;
     if (bursts < 16) head |= static_cast<unsigned>(bursts) << 4;
     bytes.push_back(static_cast<std::uint8_t>(head));

@@ -11,10 +11,10 @@ namespace {
 
 using burstloom::BurstStream;
 
-void expect_stream(const std::string& name, const BurstStream& stream) {
+void expect_stream(const std::string& name, const burstloom::TableInput& input) {
+  const BurstStream& stream = input.stream;
   const std::string folder = avr_check::fresh_folder("qemu_" + name);
-  burstloom::write_folder(
-      folder, burstloom::project(avr_check::input_of(stream), burstloom::target_named("stm32f103")));
+  burstloom::write_folder(folder, burstloom::project(input, burstloom::target_named("stm32f103")));
   const std::string board = BURSTLOOM_ARM_SOURCES "/qemu";
   avr_check::shell(
       "cd '" + folder +
@@ -32,13 +32,18 @@ void expect_stream(const std::string& name, const BurstStream& stream) {
 }
 
 TEST(qemu, plays_four_bursts) {
-  expect_stream("four", avr_check::four_bursts());
+  expect_stream("four", avr_check::input_of(avr_check::four_bursts()));
 }
 TEST(qemu, plays_like_a_song) {
-  expect_stream("song", avr_check::song_like(1'000, 13));
+  expect_stream("song", avr_check::input_of(avr_check::song_like(1'000, 13)));
 }
 TEST(qemu, plays_long_rests) {
-  expect_stream("rests", avr_check::long_rests());
+  expect_stream("rests", avr_check::input_of(avr_check::long_rests()));
+}
+TEST(qemu, plays_a_table_of_voices) {
+  const burstloom::TableInput input = avr_check::two_voices(1'150);
+  ASSERT_EQ(fit_of(input, burstloom::target_named("stm32f103")).encoding, burstloom::Encoding::voices);
+  expect_stream("voices", input);
 }
 
 }  // namespace

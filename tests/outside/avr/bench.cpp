@@ -176,6 +176,31 @@ BurstStream long_rests() {
   return stream;
 }
 
+burstloom::TableInput two_voices(int bursts) {
+  BurstStream stream;
+  burstloom::Account account;
+  account.notes = {{.voice = 0}, {.voice = 1}};
+  Tick next[] = {100, 700}, free = 0;
+  for (int i = 0; i < bursts; ++i) {
+    const std::uint32_t voice = next[0] <= next[1] ? 0 : 1;
+    const Tick wanted = next[voice], start = std::max(wanted, free);
+    next[voice] += voice == 0 ? 2'111 : 3'407;
+    if (start != wanted)
+      account.changes.push_back({.note = voice,
+                                 .wanted_start = wanted,
+                                 .wanted_on = 40,
+                                 .burst = static_cast<std::uint32_t>(stream.bursts.size()),
+                                 .fate = burstloom::Fate::shifted});
+    stream.bursts.push_back({start, 40});
+    account.note_of_burst.push_back(voice);
+    free = start + 40 + 400;
+  }
+  stream.length = stream.bursts.back().end();
+  burstloom::TableInput input = input_of(std::move(stream));
+  input.account = std::move(account);
+  return input;
+}
+
 BurstStream neighbours(Tick on, Tick gap, std::size_t bursts) {
   // Two on-times in turn, so that each entry names its own: the longest to decode.
   BurstStream stream;

@@ -59,6 +59,8 @@ struct Pulse {
 [[nodiscard]] burstloom::BurstStream four_bursts();
 [[nodiscard]] burstloom::BurstStream song_like(std::size_t bursts, unsigned seed);
 [[nodiscard]] burstloom::BurstStream long_rests();
+/// Two voices that meet now and then, with the account that says so: enough bursts for a table of voices.
+[[nodiscard]] burstloom::TableInput two_voices(int bursts);
 [[nodiscard]] burstloom::BurstStream neighbours(burstloom::Tick on, burstloom::Tick gap, std::size_t bursts);
 
 }  // namespace avr_check

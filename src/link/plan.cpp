@@ -3,21 +3,12 @@
 #include <algorithm>
 
 #include "burstloom/link/frames.hpp"
-#include "burstloom/stream/leb128.hpp"
+#include "burstloom/stream/pair_entry.hpp"
 
 namespace burstloom {
 namespace {
 
 constexpr Tick kWindowsPerSecond = 10;
-
-// One entry: twice the gap, plus one when the on-time follows because it is another than before.
-Bytes entry_of(const Burst& burst, const Burst& before) {
-  Bytes entry;
-  const bool names_on = burst.on != before.on;
-  append_leb128(entry, static_cast<std::uint64_t>(2 * (burst.start - before.end()) + (names_on ? 1 : 0)));
-  if (names_on) append_leb128(entry, static_cast<std::uint64_t>(burst.on));
-  return entry;
-}
 
 }  // namespace
 
@@ -26,7 +17,8 @@ SendPlan plan_of(const BurstStream& stream) {
   Piece piece;
   Burst before;
   for (std::size_t i = 0; i < stream.bursts.size(); ++i) {
-    const Bytes entry = entry_of(stream.bursts[i], before);
+    Bytes entry;
+    append_pair_entry(entry, stream.bursts[i], before);
     before = stream.bursts[i];
     if (plan.data.size() + entry.size() > piece.begin + kLongestPayload) {
       piece.end = plan.data.size();

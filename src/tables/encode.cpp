@@ -5,7 +5,7 @@
 #include <limits>
 
 #include "burstloom/common/error.hpp"
-#include "burstloom/stream/leb128.hpp"
+#include "burstloom/stream/pair_entry.hpp"
 #include "can_follow.hpp"
 #include "guard_run.hpp"
 #include "rounding.hpp"
@@ -145,12 +145,9 @@ void require_playable(const TableInput& input, const Target& target, const Compi
 Bytes pair_table(const BurstStream& stream, const CompiledLimits& limits) {
   Bytes data;
   data.reserve(stream.bursts.size() * 3);
-  // Twice the gap before a burst, plus one when its on-time follows because it is another than before.
   Burst before;
   for (const Burst& burst : stream.bursts) {
-    const bool names_on = burst.on != before.on;
-    append_leb128(data, 2 * (burst.start - before.end()) + (names_on ? 1 : 0));
-    if (names_on) append_leb128(data, burst.on);
+    append_pair_entry(data, burst, before);
     before = burst;
   }
   return finished_table(Encoding::pairs, data, stream, limits);
@@ -186,7 +183,7 @@ Table table_of(const TableInput& input, const Target& target, const CompiledLimi
   Table voices =
       with_player({std::move(told->bytes), Encoding::voices, told->voices}, target.voices_flash_bytes,
                   target.voices_ram_bytes + told->voices * target.voice_ram_bytes);
-  return voices.flash_bytes < pairs.flash_bytes ? voices : pairs;
+  return voices.flash_bytes < pairs.flash_bytes && voices.ram_bytes <= target.ram_bytes ? voices : pairs;
 }
 
 }  // namespace burstloom::table_detail

@@ -50,14 +50,8 @@ std::string say_fit(const TableFit& fit, const Target& target) {
 // The targets that hold all of it, by name.
 std::vector<std::string> targets_that_hold(const TableInput& table) {
   std::vector<std::string> names;
-  for (const Target& target : targets()) {
-    try {
-      (void)table_header(table, target);
-      names.push_back(target.name);
-    } catch (const Error&) {
-      // What does not fit, or is too quick for the chip, is no news here: the chosen target's word counts.
-    }
-  }
+  for (const Target& target : targets())
+    if (can_hold(target, table)) names.push_back(target.name);
   return names;
 }
 

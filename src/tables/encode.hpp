@@ -45,6 +45,10 @@ struct Table {
 /// The table of a stream in the encoding that takes the least flash and that `target` can follow.
 [[nodiscard]] Table table_of(const TableInput& input, const Target& target, const CompiledLimits& limits);
 
+/// What a table takes of the chip, and how much of the song would fit where it does not.
+[[nodiscard]] TableFit fit_of(const Table& table, const TableInput& input, const Target& target,
+                              const CompiledLimits& limits);
+
 /// A whole table of pairs, CRC-32 included.
 [[nodiscard]] Bytes pair_table(const BurstStream& stream, const CompiledLimits& limits);
 

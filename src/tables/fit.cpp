@@ -1,5 +1,6 @@
 #include <cmath>
 
+#include "burstloom/common/error.hpp"
 #include "encode.hpp"
 
 namespace burstloom {
@@ -35,9 +36,8 @@ const char* name_of(Encoding encoding) {
   return encoding == Encoding::pairs ? "pairs" : "voices";
 }
 
-TableFit fit_of(const TableInput& input, const Target& target) {
-  const CompiledLimits limits = compiled_limits(input, target);
-  const Table table = table_of(input, target, limits);
+TableFit table_detail::fit_of(const Table& table, const TableInput& input, const Target& target,
+                              const CompiledLimits& limits) {
   TableFit fit;
   fit.bursts = static_cast<std::int64_t>(input.stream.bursts.size());
   fit.table_bytes = static_cast<std::int64_t>(table.bytes.size());
@@ -49,6 +49,21 @@ TableFit fit_of(const TableInput& input, const Target& target) {
   fit.fits_until_s =
       fit.fits() ? input.stream.seconds(input.stream.length) : fits_until(input, target, limits);
   return fit;
+}
+
+TableFit fit_of(const TableInput& input, const Target& target) {
+  const CompiledLimits limits = compiled_limits(input, target);
+  return table_detail::fit_of(table_of(input, target, limits), input, target, limits);
+}
+
+bool can_hold(const Target& target, const TableInput& input) {
+  try {
+    const CompiledLimits limits = compiled_limits(input, target);
+    require_playable(input, target, limits);
+    return table_of(input, target, limits).flash_bytes <= target.flash_bytes;
+  } catch (const Error&) {
+    return false;  // too quick for the chip, or limits that its player cannot keep
+  }
 }
 
 }  // namespace burstloom

@@ -13,8 +13,7 @@ using table_detail::GuardWindow;
 using table_detail::in_comment;
 using table_detail::number;
 
-void require_fit(const TableInput& input, const Target& target) {
-  const TableFit fit = fit_of(input, target);
+void require_fit(const TableFit& fit, const Target& target) {
   if (fit.fits()) return;
   throw Error(Fault::outside_limits,
               "the song takes " + std::to_string(fit.flash_used) + " bytes of flash (" +
@@ -133,8 +132,8 @@ std::string table_detail::limit_definitions(const CompiledLimits& limits) {
 std::string table_header(const TableInput& input, const Target& target) {
   const CompiledLimits limits = table_detail::compiled_limits(input, target);
   table_detail::require_playable(input, target, limits);
-  require_fit(input, target);
   const table_detail::Table table = table_detail::table_of(input, target, limits);
+  require_fit(table_detail::fit_of(table, input, target, limits), target);
   return "/*\n" + origin(input, target, limits) + " *\n" + table_detail::comment_lines(kCautions) + " *\n" +
          table_detail::comment_lines(table_detail::kPolarity) + " */\n" +
          "#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n" + definitions(input.stream, limits, table) +

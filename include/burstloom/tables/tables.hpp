@@ -80,7 +80,10 @@ struct TableFit {
 };
 [[nodiscard]] TableFit fit_of(const TableInput& input, const Target& target);
 
-/// The pulse table as a C header. Throws Error: usage (stream's ticks are not the timer's), outside_limits
+/// Whether `table_header` would give one: the target can play the stream, and holds all of it.
+[[nodiscard]] bool can_hold(const Target& target, const TableInput& input);
+
+/// The table as a C header. Throws Error: usage (stream's ticks are not the timer's), outside_limits
 /// (bursts closer or shorter than the target can do; does not fit, with the numbers and what would fit).
 [[nodiscard]] std::string table_header(const TableInput& input, const Target& target);
 

@@ -31,12 +31,6 @@ struct Begun {
   std::uint16_t voice = 0;
 };
 
-/// A burst that a voice wants next, as things stand, and how far its bursts are apart (ticks).
-struct Demand {
-  WantedBurst next;
-  double period = 1;
-};
-
 /// Moments must not fall: what is due before an onset, an end or a change has to be taken first. Allocates
 /// nothing and throws nothing after construction.
 class LiveWeave {

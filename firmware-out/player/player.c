@@ -212,7 +212,7 @@ static void miss_burst(int32_t ahead) {
 
 static void play_burst(uint32_t now) {
   int32_t ahead = (int32_t)(player.rise - now);
-  if (!player.asked && ahead < 0) {
+  if (SOURCE_IS_LINK && !player.asked && ahead < 0) {
     miss_burst(ahead);
     return;
   }
@@ -229,7 +229,7 @@ static void play_burst(uint32_t now) {
 }
 
 static void play(uint32_t now) {
-  if (player.waits) {
+  if (SOURCE_IS_LINK && player.waits) {
     await_burst(now);
   } else {
     play_burst(now);

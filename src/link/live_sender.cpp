@@ -8,7 +8,8 @@
 namespace burstloom {
 namespace {
 
-// What waits in the line's buffer makes all that comes later late; frames grow while they wait for it instead.
+// What waits in the line's buffer makes all that comes later late; frames grow while they wait for it
+// instead.
 constexpr double kAhead_s = 0.004;
 // Real lines are up to 2.5 % slower than their name; a queue that nobody sees would grow by as much.
 constexpr double kOfLine = 0.97;
@@ -42,7 +43,8 @@ void LiveSender::append(std::span<const Burst> bursts) {
     return;
   }
   for (const Burst& burst : bursts) {
-    if (pending_.size() == kMostPending) drop_first(waited_ != 0 ? &LiveDropped::line_full : &LiveDropped::late);
+    if (pending_.size() == kMostPending)
+      drop_first(waited_ != 0 ? &LiveDropped::line_full : &LiveDropped::late);
     pending_.push_back(burst);
   }
 }
@@ -76,11 +78,12 @@ void LiveSender::drop_first(std::int64_t LiveDropped::*why) {
   if (waited_ != 0) --waited_;
 }
 
-// What would come too late if it were sent next. A whole frame of it may be there to send: the first bursts of
-// it wait for the last.
+// What would come too late if it were sent next. A whole frame of it may be there to send: the first bursts
+// of it wait for the last.
 void LiveSender::drop_late(double now_s) {
   constexpr double kBytesABurst = 3;
-  const double entries = std::min(kBytesABurst * static_cast<double>(pending_.size()), double{kLongestPayload});
+  const double entries =
+      std::min(kBytesABurst * static_cast<double>(pending_.size()), double{kLongestPayload});
   const double arrives_s =
       std::max(now_s, line_free_s()) + 10 * (kAround + entries) / line().baud + margin_s_;
   const Tick now = *player_now(now_s);

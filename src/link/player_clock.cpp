@@ -41,8 +41,8 @@ void PlayerClock::hear(double now_s, std::uint32_t song_time) {
 
 void PlayerClock::keep(const Point& point) {
   const auto ahead_s = [&](const Point& p) { return p.song_s - rate_ * p.at_s; };
-  const bool same_part = !points_.empty() && std::floor(points_.back().at_s / kOfEach_s) ==
-                                                 std::floor(point.at_s / kOfEach_s);
+  const bool same_part =
+      !points_.empty() && std::floor(points_.back().at_s / kOfEach_s) == std::floor(point.at_s / kOfEach_s);
   if (!same_part) {
     points_.push_back(point);
   } else if (ahead_s(point) >= ahead_s(points_.back())) {

@@ -1,5 +1,5 @@
-// Live sessions on the wire: bursts that become known shortly before they are due. Every edge is compared with
-// where it should be from the song's zero on.
+// Live sessions on the wire: bursts that become known shortly before they are due. Every edge is compared
+// with where it should be from the song's zero on.
 #include <gtest/gtest.h>
 
 #include <cmath>
@@ -165,8 +165,11 @@ TEST(live, plays_on_the_tick_with_drift_and_jitter) {
 // Silences longer than the longest gap of an entry (2^30 ticks), and a session longer than the clock's turn.
 TEST(live, plays_on_after_silences_longer_than_its_clock_counts) {
   const Tick turn = Tick{1} << 32;
-  const std::vector<Burst> music = {{ms(500), 50},        {turn / 4 + ms(2'000), 60}, {turn - 100, 70},
-                                    {turn + ms(20), 80}, {turn + ms(5'000), 90}};
+  const std::vector<Burst> music = {{ms(500), 50},
+                                    {turn / 4 + ms(2'000), 60},
+                                    {turn - 100, 70},
+                                    {turn + ms(20), 80},
+                                    {turn + ms(5'000), 90}};
   Bench bench;
   Playing playing(bench, music, ms(20));
   playing.to_end();
@@ -344,8 +347,8 @@ TEST(live, keeps_the_rest_that_was_asked_for) {
 }
 
 TEST(live, drops_what_the_player_would_not_make) {
-  const std::vector<Burst> music = {{ms(500), 50}, {ms(501), 101}, {ms(502), 0},
-                                    {ms(503), 50}, {ms(503) + 249, 50}, {ms(502), 50}, {ms(504), 50}};
+  const std::vector<Burst> music = {{ms(500), 50},       {ms(501), 101}, {ms(502), 0}, {ms(503), 50},
+                                    {ms(503) + 249, 50}, {ms(502), 50},  {ms(504), 50}};
   Bench bench;
   Playing playing(bench, music, ms(20));
   playing.to_end();
@@ -392,7 +395,8 @@ class live_wire : public testing::Test {
   }
   void alive_for(std::int64_t ms_) {
     for (std::int64_t i = 0; i < ms_ && player_status.state == PLAYER_PLAYING; i += 20) {
-      write({LINK_ALIVE, kSession, static_cast<std::uint8_t>(number_), static_cast<std::uint8_t>(number_ >> 8)});
+      write({LINK_ALIVE, kSession, static_cast<std::uint8_t>(number_),
+             static_cast<std::uint8_t>(number_ >> 8)});
       bench.run_ms(20);
     }
   }

@@ -40,7 +40,8 @@ void Bench::send(const burstloom::BurstStream& stream, burstloom::SongOffer offe
 }
 
 void Bench::go_live(std::uint8_t session) {
-  live = std::make_unique<burstloom::LiveSender>(kOffer, burstloom::kDefaultTickHz, "the wire", session, 115'200);
+  live = std::make_unique<burstloom::LiveSender>(kOffer, burstloom::kDefaultTickHz, "the wire", session,
+                                                 115'200);
 }
 
 burstloom::LinkSession* Bench::session() const {

@@ -26,8 +26,8 @@ enum class FrameType : std::uint8_t {
   status = 0x82,
 };
 
-/// What a session's entries are: those of a song, all known ahead; or live, where rests are entries too and an
-/// empty buffer means: wait.
+/// What a session's entries are: those of a song, all known ahead; or live, where rests are entries too and
+/// an empty buffer means: wait.
 enum class LinkEncoding : std::uint8_t { song = 0, live = 1 };
 
 /// CRC-16/GENIBUS: polynomial 0x1021, start and final xor 0xFFFF, not reflected. "123456789" gives 0xD64E.

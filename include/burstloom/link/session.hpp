@@ -1,5 +1,5 @@
-// What a conversation with a player is, whatever it plays (docs/serial-link.md): who is there, the offer, signs
-// of life, credit, frames that were lost, the end. Fed with time and bytes, it says what to write.
+// What a conversation with a player is, whatever it plays (docs/serial-link.md): who is there, the offer,
+// signs of life, credit, frames that were lost, the end. Fed with time and bytes, it says what to write.
 #pragma once
 
 #include <optional>
@@ -76,8 +76,8 @@ class LinkSession {
 
   /// Somebody has answered: throws Error unless it may play this.
   virtual void meet(const PlayerInfo& player) const = 0;
-  /// The frames of bursts there are, numbered from 0 on: how many so far, what is in one, and the bytes in all
-  /// before it (`number` up to `frames()`). Asked only from the one that the player expects on.
+  /// The frames of bursts there are, numbered from 0 on: how many so far, what is in one, and the bytes in
+  /// all before it (`number` up to `frames()`). Asked only from the one that the player expects on.
   [[nodiscard]] virtual std::size_t frames() const = 0;
   [[nodiscard]] virtual std::span<const std::uint8_t> payload(std::size_t number) const = 0;
   [[nodiscard]] virtual std::size_t bytes_before(std::size_t number) const = 0;

@@ -13,7 +13,8 @@ namespace avr_check {
 inline constexpr double kRest_s = 0.2;
 
 // For a coil with limits of 100 us of gap and, if not given, 50 us of on-time.
-[[nodiscard]] inline std::string build_link_player(const std::string& name, std::int64_t baud = 115'200, double on_max_us = 50) {
+[[nodiscard]] inline std::string build_link_player(const std::string& name, std::int64_t baud = 115'200,
+                                                   double on_max_us = 50) {
   burstloom::LinkPlayer player;
   player.profile.name = "bench";
   player.profile.drive.clock_tolerance_percent = 0;
@@ -62,7 +63,7 @@ class SessionPeer : public Peer {
 };
 
 [[nodiscard]] inline Playback play(const std::string& elf, Peer& peer, double baud = 115'200,
-              std::vector<Switches> more = {}) {
+                                   std::vector<Switches> more = {}) {
   Options options;
   options.seconds = 1'000;
   options.until_song_ends = true;

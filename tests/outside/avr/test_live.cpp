@@ -19,8 +19,8 @@ using burstloom::Tick;
 constexpr double kTickHz = 2'000'000;
 constexpr Tick kMs = 2'000;
 
-// Gives each burst so many milliseconds before it is due, on a clock of its own, over a line whose answers come
-// in lumps; ends the session when all is played.
+// Gives each burst so many milliseconds before it is due, on a clock of its own, over a line whose answers
+// come in lumps; ends the session when all is played.
 class LivePeer : public SessionPeer {
  public:
   LivePeer(BurstStream stream, Tick ahead_ms, double baud = 115'200, Tick on_max = 100)
@@ -151,7 +151,8 @@ TEST(live, with_damaged_bytes_plays_nothing_but_the_music) {
 TEST(live, cut_in_mid_chord_is_silent_within_100_ms) {
   const std::string elf = build_link_player("live_lost");
   BurstStream chord;
-  for (Tick i = 0; i < 20'000; ++i) chord.bursts.push_back({200 * kMs + i * 1'200 + i % 3 * 40, 30 + i % 3 * 20});
+  for (Tick i = 0; i < 20'000; ++i)
+    chord.bursts.push_back({200 * kMs + i * 1'200 + i % 3 * 40, 30 + i % 3 * 20});
   chord.length = chord.bursts.back().end();
   for (int k = 0; k < 5; ++k) {
     LivePeer peer(chord, 20);

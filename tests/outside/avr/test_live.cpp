@@ -126,7 +126,7 @@ TEST(live, plays_on_the_tick_with_drift_and_jitter) {
 TEST(live, plays_the_densest_music_that_the_lines_carry) {
   LivePeer at_usual(live_music(8, 2'500, 3), 15);
   expect_all_played(play(build_link_player("live_dense"), at_usual), at_usual);
-  LivePeer at_fast(live_music(8, 3'000, 4), 15, 250'000);
+  LivePeer at_fast(live_music(8, 2'500, 4), 15, 250'000);
   expect_all_played(play(build_link_player("live_dense_fast", 250'000), at_fast, 250'000), at_fast);
 }
 TEST(live, that_is_more_than_the_line_carries_plays_what_arrives) {

@@ -62,8 +62,9 @@ std::string_view FileBlocks::next(bool (*ends)(char)) {
   for (;;) {
     const auto begin = held_.begin() + static_cast<std::ptrdiff_t>(from_);
     const auto end = held_.begin() + static_cast<std::ptrdiff_t>(until_);
-    const auto last = std::find_if(std::make_reverse_iterator(end),
-                                   std::make_reverse_iterator(begin + static_cast<std::ptrdiff_t>(looked_at)), ends);
+    const auto last =
+        std::find_if(std::make_reverse_iterator(end),
+                     std::make_reverse_iterator(begin + static_cast<std::ptrdiff_t>(looked_at)), ends);
     auto size = static_cast<std::size_t>(last.base() - begin);
     if (size == looked_at) size = 0;
     looked_at = until_ - from_;

@@ -4,8 +4,8 @@
 #include <limits>
 #include <optional>
 
-#include "burstloom/common/error.hpp"
 #include "block_readers.hpp"
+#include "burstloom/common/error.hpp"
 #include "burstloom/stream/leb128.hpp"
 #include "gate_trace.hpp"
 

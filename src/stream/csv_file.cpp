@@ -3,8 +3,8 @@
 #include <charconv>
 #include <optional>
 
-#include "burstloom/common/error.hpp"
 #include "block_readers.hpp"
+#include "burstloom/common/error.hpp"
 #include "gate_trace.hpp"
 
 namespace burstloom {
@@ -106,8 +106,8 @@ class Reader {
     out_.emplace(StreamHead{.tick_hz = tick_hz_, .capture = {}, .profile = {}}, sink_);
   }
 
-  // Rows as they are written mostly: digits, a comma, digits, a line's end. Stops before the first that is anything
-  // else, which take_row looks at closely.
+  // Rows as they are written mostly: digits, a comma, digits, a line's end. Stops before the first that is
+  // anything else, which take_row looks at closely.
   void take_rows() {
     const char* at = text_.data();
     const char* const end = at + text_.size();
@@ -126,7 +126,8 @@ class Reader {
     return at == nullptr || burst.on == 0 || burst.on >= kEndOfTime - burst.start ? nullptr : at;
   }
 
-  // Reads a decimal up to `stop` with at most 14 digits, of which at most four are decimals; returns what follows it.
+  // Reads a decimal up to `stop` with at most 14 digits, of which at most four are decimals; returns what
+  // follows it.
   [[nodiscard]] const char* plain_ticks(const char* at, const char* end, char stop, Tick& ticks) const {
     constexpr std::int64_t kMostDigits = 14, kMostDecimals = 4;
     constexpr std::array<std::int64_t, 5> kPart{kMicroseconds, kMicroseconds * 10LL, kMicroseconds * 100LL,
@@ -200,9 +201,9 @@ class Reader {
     const auto seconds = static_cast<Tick>(whole / kMicroseconds);
     const std::int64_t scaled = static_cast<Tick>(whole % kMicroseconds) * tick_hz_ + part.value_or(0);
     if (!part || scaled % kMicroseconds != 0)
-      refuse(quoted(which, decimal) + " us is no whole number of ticks of 1/" +
-                 std::to_string(tick_hz_) + " s",
-             "round it to a tick, or give the tick rate it was made for");
+      refuse(
+          quoted(which, decimal) + " us is no whole number of ticks of 1/" + std::to_string(tick_hz_) + " s",
+          "round it to a tick, or give the tick rate it was made for");
     const Tick result = seconds * tick_hz_ + scaled / kMicroseconds;
     if (result >= kEndOfTime)
       refuse(quoted(which, decimal) + " is later than a stream may last", "give times in microseconds");

@@ -54,7 +54,8 @@ void GateTrace::take(Pulse pulse) {
     pulse_ = pulse;
     return;
   }
-  // A pulse that rose and fell within one unit lasted, but less than the file can tell: it gets the whole unit.
+  // A pulse that rose and fell within one unit lasted, but less than the file can tell: it gets the whole
+  // unit.
   pulse.fall = std::max(pulse.fall, pulse.rise + 1);
   if (pulse_ && pulse.rise - pulse_->fall < scale_.short_units) {
     pulse_->fall = std::max(pulse.fall, pulse_->fall);

@@ -30,17 +30,18 @@ class BlockOut {
 
 /// What a file's units of time mean.
 struct TraceScale {
-  std::int64_t tick_hz = 0;         ///< of the stream it becomes
-  std::int64_t units_per_tick = 1;  ///< more than one: edges are rounded outwards, bursts never get shorter
-  std::int64_t short_units = 0;     ///< highs and lows of fewer units are counted as glitches
+  std::int64_t tick_hz = 0;           ///< of the stream it becomes
+  std::int64_t units_per_tick = 1;    ///< more than one: edges are rounded outwards, bursts never get shorter
+  std::int64_t short_units = 0;       ///< highs and lows of fewer units are counted as glitches
   std::optional<Tick> marked_length;  ///< an exact stream of that length: no glitches, every edge on its tick
 };
 
-/// Thrown where a trace is not the exact stream that its mark promised; it must be read again as a measurement.
+/// Thrown where a trace is not the exact stream that its mark promised; it must be read again as a
+/// measurement.
 struct NotAsMarked {};
 
-/// Makes bursts of a gate's level, in the file's own units of time (a sample, or a unit of the timescale). Of a
-/// measurement short lows join what they part and short highs stay; both are counted.
+/// Makes bursts of a gate's level, in the file's own units of time (a sample, or a unit of the timescale). Of
+/// a measurement short lows join what they part and short highs stay; both are counted.
 class GateTrace {
  public:
   GateTrace(const TraceScale& scale, BurstSink& sink);
@@ -82,8 +83,8 @@ struct ExactMark {
 /// The mark in a remark of a file; nothing when it is none or its numbers are out of range.
 [[nodiscard]] std::optional<ExactMark> find_exact_mark(std::string_view remark);
 
-/// The whole capture that `read` makes: called with whether to trust the mark, and again without trust where that was
-/// not justified.
+/// The whole capture that `read` makes: called with whether to trust the mark, and again without trust where
+/// that was not justified.
 template <class Read>
 Capture whole_capture(Read read) {
   WholeStream whole;

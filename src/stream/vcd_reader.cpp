@@ -3,9 +3,9 @@
 #include <charconv>
 #include <optional>
 
+#include "block_readers.hpp"
 #include "burstloom/common/error.hpp"
 #include "burstloom/stream/files.hpp"
-#include "block_readers.hpp"
 #include "gate_trace.hpp"
 #include "vcd_time.hpp"
 #include "vcd_wires.hpp"
@@ -17,7 +17,8 @@ constexpr bool is_blank(char c) {
   return c == ' ' || (c >= '\t' && c <= '\r');
 }
 
-// The words of a text, which white space parts, with the line of each. A word lasts until the next one is asked for.
+// The words of a text, which white space parts, with the line of each. A word lasts until the next one is
+// asked for.
 class Words {
  public:
   explicit Words(TextSource source) : source_(std::move(source)) {}
@@ -138,8 +139,7 @@ class Reader {
       wire.select = word;
     }
     const std::size_t bracket = wire.name.find('[');  // "gate[0]" in one word
-    if (wire.select.empty() && bracket != std::string::npos && bracket > 0 &&
-        wire.name.front() != '\\') {
+    if (wire.select.empty() && bracket != std::string::npos && bracket > 0 && wire.name.front() != '\\') {
       wire.select = wire.name.substr(bracket);
       wire.name.resize(bracket);
     }
@@ -265,8 +265,7 @@ class Reader {
   StreamTail end_trace() {
     if (!given_) refuse("the wire never gets a value", "choose another wire by --wire, or capture it again");
     if (!started_) require_measured();
-    if (!exact_ && time_ == first_)
-      refuse("the capture lasts no time at all", "capture a stretch of time");
+    if (!exact_ && time_ == first_) refuse("the capture lasts no time at all", "capture a stretch of time");
     StreamTail tail = trace_->finish(time_);
     tail.capture->unknown_levels = unknown_levels_;
     return tail;
@@ -284,8 +283,8 @@ class Reader {
       refuse("the timescale is coarser than 1 ms", "capture with a finer timescale, 1 us at most");
     return {.tick_hz = vcd::power_of_ten(vcd::kSecond - std::max(exponent, vcd::kTenNanoseconds)),
             .units_per_tick = vcd::units_per_tick(exponent),
-            .short_units = std::max<std::int64_t>(
-                2, vcd::power_of_ten(std::max(0, vcd::kMicrosecond - exponent))),
+            .short_units =
+                std::max<std::int64_t>(2, vcd::power_of_ten(std::max(0, vcd::kMicrosecond - exponent))),
             .marked_length = {}};
   }
 
@@ -319,9 +318,8 @@ StreamTail read_vcd(TextSource source, const std::string& name, const CaptureOpt
 }
 
 Capture from_vcd(std::string_view text, const std::string& name, const CaptureOptions& options) {
-  return whole_capture([&](BurstSink& sink, bool trust) {
-    return read_vcd(all_at_once(text), name, options, sink, trust);
-  });
+  return whole_capture(
+      [&](BurstSink& sink, bool trust) { return read_vcd(all_at_once(text), name, options, sink, trust); });
 }
 
 }  // namespace burstloom

@@ -10,10 +10,10 @@ namespace burstloom::vcd {
 
 /// One $var.
 struct Wire {
-  std::string id;      ///< identifier code in the value changes
-  std::string name;    ///< without scopes and bit select
-  std::string select;  ///< "[3]", "[7:0]" or empty
-  std::size_t scope = 0;    ///< index into the scopes
+  std::string id;         ///< identifier code in the value changes
+  std::string name;       ///< without scopes and bit select
+  std::string select;     ///< "[3]", "[7:0]" or empty
+  std::size_t scope = 0;  ///< index into the scopes
   bool one_bit = false;
 };
 

@@ -7,9 +7,9 @@
 #include <memory>
 #include <vector>
 
+#include "block_readers.hpp"
 #include "burstloom/common/error.hpp"
 #include "burstloom/stream/files.hpp"
-#include "block_readers.hpp"
 #include "gate_trace.hpp"
 #include "wav_limits.hpp"
 
@@ -162,8 +162,7 @@ StreamTail read_wav(const std::string& path, const CaptureOptions& options, Burs
 }
 
 Capture from_wav_gate(const std::string& path, const CaptureOptions& options) {
-  return whole_capture(
-      [&](BurstSink& sink, bool trust) { return read_wav(path, options, sink, trust); });
+  return whole_capture([&](BurstSink& sink, bool trust) { return read_wav(path, options, sink, trust); });
 }
 
 }  // namespace burstloom

@@ -12,8 +12,9 @@ namespace burstloom {
 /// What is known before the first burst.
 struct StreamHead {
   std::int64_t tick_hz = kDefaultTickHz;
-  std::optional<CaptureSigns> capture;  ///< set for VCD and WAV; only sample_us, exact and starts_high are known yet
-  std::string profile;                  ///< of a .burst file
+  std::optional<CaptureSigns>
+      capture;          ///< set for VCD and WAV; only sample_us, exact and starts_high are known yet
+  std::string profile;  ///< of a .burst file
 };
 
 /// What is known after the last one.
@@ -22,14 +23,16 @@ struct StreamTail {
   std::optional<CaptureSigns> capture;
 };
 
-/// Takes a stream. Blocks come in order and are not empty; the bursts of all together keep a stream's invariant.
+/// Takes a stream. Blocks come in order and are not empty; the bursts of all together keep a stream's
+/// invariant.
 class BurstSink {
  public:
   BurstSink() = default;
   BurstSink(const BurstSink&) = delete;
   BurstSink& operator=(const BurstSink&) = delete;
   virtual ~BurstSink() = default;
-  /// Comes first; and again, with all that was taken undone, where a capture turns out to be another than it said.
+  /// Comes first; and again, with all that was taken undone, where a capture turns out to be another than it
+  /// said.
   virtual void begin(const StreamHead& head) = 0;
   virtual void take(std::span<const Burst> block) = 0;
 };
@@ -37,10 +40,11 @@ class BurstSink {
 /// Bursts in a block that the readers hand on, at most.
 inline constexpr std::size_t kBurstsInBlock = 4096;
 
-/// Reads what `read_stream` reads, in memory that does not grow with the length (of a .burst file the bytes are held,
-/// some four a burst), and from a pipe as well (but for WAV). The same errors; for what was taken before one it is no
-/// use.
-[[nodiscard]] StreamTail read_in_blocks(const std::string& path, const CaptureOptions& options, BurstSink& sink);
+/// Reads what `read_stream` reads, in memory that does not grow with the length (of a .burst file the bytes
+/// are held, some four a burst), and from a pipe as well (but for WAV). The same errors; for what was taken
+/// before one it is no use.
+[[nodiscard]] StreamTail read_in_blocks(const std::string& path, const CaptureOptions& options,
+                                        BurstSink& sink);
 
 /// What comes in blocks, as a whole.
 class WholeStream : public BurstSink {

@@ -37,6 +37,7 @@ struct EnergyGrounds {
 /// resistive one times what the resistance has risen.
 struct BurstHeat {
   std::vector<double> kept, fixed_k, resistive_k;
+  double resistive_sum_k = 0;
 };
 class HeatLags;
 

@@ -80,9 +80,10 @@ void HeatLags::rest_s(Warmth& warmth, double seconds) const {
 void HeatLags::rest(Warmth& warmth, Tick ticks) const {
   const std::size_t lags = rates_.size(), table = lags << kTableBits;
   if (ticks >> (kTableBits * (kept_.size() / table)) != 0) return rest_s(warmth, seconds(ticks));
+  double* const now = warmth.data();
   for (const double* rows = kept_.data(); ticks != 0; ticks >>= kTableBits, rows += table) {
-    const double* const row = rows + static_cast<std::size_t>(ticks & ((1 << kTableBits) - 1)) * lags;
-    for (std::size_t i = 0; i < lags; ++i) warmth[i] *= row[i];
+    const double* const kept = rows + static_cast<std::size_t>(ticks & ((1 << kTableBits) - 1)) * lags;
+    for (std::size_t i = 0; i < lags; ++i) now[i] *= kept[i];
   }
 }
 
@@ -108,6 +109,7 @@ BurstHeat HeatLags::burst_heat(Tick ticks, const BurstCost& cost) const {
     const double gained = -std::expm1(rates_[i] * length_s);
     heat.fixed_k[i] *= gained;
     heat.resistive_k[i] *= gained;
+    heat.resistive_sum_k += heat.resistive_k[i];
   }
   return heat;
 }
@@ -117,12 +119,12 @@ double HeatLags::resistance_at(double junction_c) const {
 }
 
 double HeatLags::burst(Warmth& warmth, const BurstHeat& heat, double& factor) const {
-  double fixed_c = ambient_c_, resistive_k = 0;
-  for (std::size_t i = 0; i < warmth.size(); ++i) {
-    warmth[i] = warmth[i] * heat.kept[i] + heat.fixed_k[i];
-    fixed_c += warmth[i];
-    resistive_k += heat.resistive_k[i];
-  }
+  double* const now = warmth.data();
+  const double *const kept = heat.kept.data(), *const fixed_k = heat.fixed_k.data();
+  double fixed_c = ambient_c_;
+  const double resistive_k = heat.resistive_sum_k;
+  const std::size_t lags = rates_.size();
+  for (std::size_t i = 0; i < lags; ++i) fixed_c += now[i] = now[i] * kept[i] + fixed_k[i];
   if (!resistance_follows_) factor = fixed_factor_;
   // The hotter, the more resistance, the hotter: Newton's steps to where both agree, from where the last
   // burst left it.
@@ -132,7 +134,8 @@ double HeatLags::burst(Warmth& warmth, const BurstHeat& heat, double& factor) co
     if (std::abs(off) < 1e-9 * factor) break;
     factor += off / (1 - std::min(0.5, resistance_rate_ * resistive_k * there));
   }
-  for (std::size_t i = 0; i < warmth.size(); ++i) warmth[i] += heat.resistive_k[i] * factor;
+  const double* const more_k = heat.resistive_k.data();
+  for (std::size_t i = 0; i < lags; ++i) now[i] += more_k[i] * factor;
   return fixed_c + resistive_k * factor;
 }
 

@@ -5,7 +5,7 @@
 
 #include <algorithm>
 #include <cstddef>
-#include <vector>
+#include <memory>
 
 #include "gate_view.hpp"
 
@@ -21,24 +21,24 @@ struct WorstWindow {
 template <class Item>
 class Recent {
  public:
-  [[nodiscard]] const Item& operator[](std::size_t number) const {
-    return ring_[number & (ring_.size() - 1)];
-  }
-  [[nodiscard]] std::size_t first() const { return first_; }
+  [[nodiscard]] const Item& operator[](std::size_t number) const { return ring_[number & mask_]; }
   [[nodiscard]] std::size_t size() const { return end_; }  ///< one past the newest
   void push(const Item& item) {
-    if (end_ - first_ == ring_.size()) grow();
-    ring_[end_++ & (ring_.size() - 1)] = item;
+    if (end_ - first_ == mask_ + 1) grow();
+    ring_[end_++ & mask_] = item;
   }
   void forget_before(std::size_t number) { first_ = number; }
 
  private:
   void grow() {
-    std::vector<Item> larger(ring_.size() * 2);
-    for (std::size_t i = first_; i != end_; ++i) larger[i & (larger.size() - 1)] = (*this)[i];
+    const std::size_t larger_mask = 2 * mask_ + 1;
+    auto larger = std::make_unique<Item[]>(larger_mask + 1);
+    for (std::size_t i = first_; i != end_; ++i) larger[i & larger_mask] = (*this)[i];
     ring_ = std::move(larger);
+    mask_ = larger_mask;
   }
-  std::vector<Item> ring_ = std::vector<Item>(64);
+  std::size_t mask_ = 63;  // one less than a power of two
+  std::unique_ptr<Item[]> ring_ = std::make_unique<Item[]>(mask_ + 1);
   std::size_t first_ = 0, end_ = 0;
 };
 

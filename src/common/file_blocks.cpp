@@ -51,10 +51,10 @@ bool FileBlocks::fill() {
   }
 }
 
-std::string_view FileBlocks::head() {
-  while (until_ - from_ < block_ && fill()) {
+std::string_view FileBlocks::head(std::size_t most) {
+  while (until_ - from_ < most && fill()) {
   }
-  return {held_.data() + from_, std::min(block_, until_ - from_)};
+  return {held_.data() + from_, std::min(most, until_ - from_)};
 }
 
 std::string_view FileBlocks::next(bool (*ends)(char)) {

@@ -11,6 +11,8 @@
 namespace burstloom {
 namespace {
 
+constexpr std::size_t kHead = 512;  // bytes that tell what a file is
+
 enum class Kind { unknown, burst, csv, vcd, wav };
 
 Kind kind_by_content(std::string_view head) {
@@ -40,7 +42,7 @@ Kind kind_by_ending(const std::string& path) {
 }
 
 Kind kind_of(const std::string& path, std::string_view content) {
-  const Kind kind = kind_by_content(content.substr(0, 512));
+  const Kind kind = kind_by_content(content);
   return kind == Kind::unknown ? kind_by_ending(path) : kind;
 }
 
@@ -95,14 +97,15 @@ StreamTail read_opened(Kind kind, FileBlocks& file, const std::string& path, con
 
 }  // namespace
 
-StreamTail read_in_blocks(const std::string& path, const CaptureOptions& options, BurstSink& sink) {
-  FileBlocks file(path);
-  return read_opened(kind_of(path, file.head()), file, path, options, sink);
+StreamTail read_in_blocks(const std::string& path, const CaptureOptions& options, BurstSink& sink,
+                          std::size_t bytes) {
+  FileBlocks file(path, bytes);
+  return read_opened(kind_of(path, file.head(kHead)), file, path, options, sink);
 }
 
 StreamFile read_stream(const std::string& path, const CaptureOptions& options) {
   FileBlocks file(path);
-  const Kind kind = kind_of(path, file.head());
+  const Kind kind = kind_of(path, file.head(kHead));
   StreamFile read;
   if (kind == Kind::burst) {
     read.file = from_burst_file(file.rest(), path);

@@ -17,8 +17,8 @@ class FileBlocks {
   /// Reads `block` >= 1 bytes at a time. Throws Error (bad_input) when the file cannot be opened.
   explicit FileBlocks(const std::string& path, std::size_t block = std::size_t{1} << 17);
 
-  /// Up to `block` bytes that come next, without taking them.
-  [[nodiscard]] std::string_view head();
+  /// Up to `most` bytes that come next, without taking them; fewer only where the file ends.
+  [[nodiscard]] std::string_view head(std::size_t most);
   /// The next bytes, up to the last one of them that `ends` a piece (a line, a word); at the end of the file all that
   /// is left, and then nothing. They last until the next call. Throws Error: machine when reading fails, bad_input for
   /// a piece of more than 16 MiB.

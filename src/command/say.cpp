@@ -87,7 +87,7 @@ std::string table(const std::vector<std::vector<std::string>>& rows, const std::
   return text;
 }
 
-Json to_json(const Judgement& judgement, const BurstStream& stream) {
+Json to_json(const Judgement& judgement, const Extent& extent) {
   Json json;
   json["verdict"] = name_of(judgement.verdict);
   json["not_judged"] = Json::array();
@@ -96,9 +96,7 @@ Json to_json(const Judgement& judgement, const BurstStream& stream) {
     json["not_judged"].push_back(missing.limit);
     json["not_judged_why"][missing.limit] = missing.why;
   }
-  json["stream"] = {{"bursts", stream.bursts.size()},
-                    {"tick_hz", stream.tick_hz},
-                    {"length_s", stream.seconds(stream.length)}};
+  json["stream"] = {{"bursts", extent.bursts}, {"tick_hz", extent.tick_hz}, {"length_s", extent.length_s()}};
   json["limits"] = Json::array();
   for (const LimitResult& limit : judgement.limits)
     json["limits"].push_back({{"limit", limit.limit},

@@ -33,8 +33,9 @@ Upstream-Name: burstloom
 Files: *
 Copyright: 2026 Burstloom contributors
 License: Expat
-Comment: The page of the report holds uPlot under the same licence (@uplot_copyright@). The program is compiled with header libraries from Debian's packages libcli11-dev, libeigen3-dev,
- libtomlplusplus-dev and nlohmann-json3-dev; their copyright files are theirs.
+Comment: The page of the report holds uPlot under the same licence (@uplot_copyright@). Its notice stands
+ in every report. Compiled in are also the headers of Debian's packages libcli11-dev (BSD-3-clause), libeigen3-dev
+ (MPL-2.0), libtomlplusplus-dev and nlohmann-json3-dev (Expat), whose copyright files have their notices.
 
 License: Expat@licence@]==])
 string(TIMESTAMP today "%a, %d %b %Y %H:%M:%S +0000" UTC)
@@ -57,25 +58,27 @@ set(CPACK_DEBIAN_BURSTLOOM_PACKAGE_NAME burstloom)
 set(CPACK_DEBIAN_BURSTLOOM_PACKAGE_SECTION sound)
 set(CPACK_DEBIAN_BURSTLOOM_PACKAGE_SHLIBDEPS ON)
 set(CPACK_DEBIAN_BURSTLOOM_PACKAGE_DEPENDS fonts-dejavu-core)  # the letters in still pictures
-set(CPACK_DEBIAN_BURSTLOOM_DESCRIPTION "music into gate bursts that a solid-state Tesla coil survives
- Burstloom turns a MIDI file or a recording into bursts for the gate driver of a
- small solid-state Tesla coil, every one of them inside what its owner allows:
- on-time, gap, duty, break rate, current, heat and supply. It tells what that
- cost the music, judges streams and captures of the real gate, shows them before
- the power is on, and writes tables and projects for microcontrollers.
- .
- A Tesla coil can kill: high voltage, burns by radio-frequency currents, ozone,
- noise, fire, danger to people with implants. A prediction is no permission;
- follow local codes and leave mains to people licensed for it.")
+set(CPACK_DEBIAN_BURSTLOOM_DESCRIPTION
+"Burstloom turns a MIDI file or a recording into bursts for the gate driver
+of a small solid-state Tesla coil, every one of them inside what its owner
+allows: on-time, gap, duty, break rate, current, heat and supply. It tells
+what that cost the music, judges streams and captures of the real gate,
+shows them before the power is on, and writes tables and projects for
+microcontrollers.
+
+A Tesla coil can kill: high voltage, burns by radio-frequency currents,
+ozone, noise, fire, danger to people with implants. A prediction is no
+permission; follow local codes and leave mains to people licensed for it.")
 
 set(CPACK_DEBIAN_LIBBURSTLOOM_PACKAGE_NAME libburstloom-dev)
 set(CPACK_DEBIAN_LIBBURSTLOOM_PACKAGE_SECTION libdevel)
 set(CPACK_DEBIAN_LIBBURSTLOOM_PACKAGE_DEPENDS
     "libsndfile1-dev, libebur128-dev, libcairo2-dev, libkissfft-dev, libtomlplusplus-dev, pkg-config")
-set(CPACK_DEBIAN_LIBBURSTLOOM_DESCRIPTION "music into gate bursts, the libraries
- Static libraries, headers and a CMake package: reading songs, weaving them into
- bursts for a small solid-state Tesla coil, keeping and judging its limits.
- .
- A prediction is no permission: see the cautions in the package burstloom.")
+set(CPACK_DEBIAN_LIBBURSTLOOM_DESCRIPTION
+"Static libraries, headers and a CMake package: reading songs, weaving them
+into bursts for a small solid-state Tesla coil, keeping and judging its
+limits.
+
+A prediction is no permission: see the cautions in the package burstloom.")
 
 include(CPack)

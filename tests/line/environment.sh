@@ -45,6 +45,18 @@ answers nothing_at_all -i
 "$burstloom" check usual/song.burst <&- >closed.txt || fail "it fails without standard input"
 "$burstloom" check usual/song.burst 2>&- >closed.txt || fail "it fails without standard error"
 
+# With all three closed, their numbers are taken before a file is opened: no answer can land in it, or on a serial line.
+mkfifo waiting.csv
+"$burstloom" check waiting.csv --coil "$coil" <&- >&- 2>&- &
+for _ in $(seq 100); do
+  filled=$(readlink /proc/$!/fd/{0,1,2} 2>/dev/null | sort -u)
+  [[ $filled != /dev/null ]] || break
+  sleep 0.1
+done
+[[ $filled == /dev/null ]] || fail "closed standard files are left open to others: $filled"
+kill $!
+wait $! 2>/dev/null
+
 # Standard output closed, or full: the answer is lost, and that is said. The file is written, and nothing else is in it.
 "$burstloom" weave "$samples/quayside-lanterns.mid" --coil "$coil" --out out.burst >&- 2>said.txt
 [[ $? == 4 ]] || fail "no exit code 4 without standard output"

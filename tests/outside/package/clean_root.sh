@@ -35,7 +35,7 @@ chroot "$root" dpkg -i /tmp/burstloom.deb >/dev/null || fail "it cannot be insta
 [[ -z $(chroot "$root" dpkg -C) ]] || fail "dpkg finds it half-installed"
 [[ -z $(chroot "$root" dpkg -V burstloom) ]] || fail "installed files differ from the package's"
 
-inside() { env -i PATH=/usr/bin:/bin chroot --userspec=nobody:nogroup "$root" bash -euo pipefail -c "$1"; }
+inside() { chroot --userspec=nobody:nogroup "$root" env -i PATH=/usr/bin:/bin bash -euo pipefail -c "$1"; }
 [[ $(inside 'burstloom --version') == "burstloom $version" ]] || fail "--version does not say $version"
 if inside 'ldd /usr/bin/burstloom' | grep "not found"; then fail "libraries are missing"; fi
 

@@ -57,7 +57,9 @@ install(FILES ${BURSTLOOM_DESCRIBED}/burstloom.zsh RENAME _burstloom COMPONENT d
 set(CPACK_DEBIAN_BURSTLOOM_PACKAGE_NAME burstloom)
 set(CPACK_DEBIAN_BURSTLOOM_PACKAGE_SECTION sound)
 set(CPACK_DEBIAN_BURSTLOOM_PACKAGE_SHLIBDEPS ON)
-set(CPACK_DEBIAN_BURSTLOOM_PACKAGE_DEPENDS fonts-dejavu-core)  # the letters in still pictures
+# The letters in still pictures, and what keeps the list of them: where nobody does, every user's programs try to and
+# complain when they have no HOME.
+set(CPACK_DEBIAN_BURSTLOOM_PACKAGE_DEPENDS "fonts-dejavu-core, fontconfig")
 set(CPACK_DEBIAN_BURSTLOOM_DESCRIPTION
 "Burstloom turns a MIDI file or a recording into bursts for the gate driver
 of a small solid-state Tesla coil, every one of them inside what its owner

@@ -38,7 +38,7 @@ std::string bash_completion(const DescribedCommand& program) {
   return "# bash completion for " + program.name + R"(; written when Burstloom is built.
 _burstloom() {
     local current=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]}
-    local command=burstloom word words options commands
+    local command=burstloom word words= options= commands=
     for word in "${COMP_WORDS[@]:1:COMP_CWORD-1}"; do
         case "$command $word" in
         )" +

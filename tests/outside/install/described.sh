@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # described.sh BURSTLOOM FOLDER: whether the manual page and the completions in FOLDER know every command and option that
-# `--help` shows, and no other; asked of the shells themselves (zsh and fish only where they are installed).
+# `--help` shows, and no other; asked of the shells themselves.
 set -euo pipefail
 burstloom=$1 folder=$2
 export LC_ALL=C
@@ -32,22 +32,41 @@ in_page() { # the options in a command's section
 }
 
 in_bash() {
-  bash --norc -c 'source "$1"; COMP_WORDS=(burstloom $2 -); COMP_CWORD=$((${#COMP_WORDS[@]} - 1))
+  bash --norc -uc 'source "$1"; COMP_WORDS=(burstloom $2 -); COMP_CWORD=$((${#COMP_WORDS[@]} - 1))
     _burstloom; printf "%s\n" "${COMPREPLY[@]}"' _ "$folder/burstloom.bash" "$1" | sort -u
 }
 in_fish() { fish -N -c "source $folder/burstloom.fish; complete -C 'burstloom ${1:+$1 }-'" | grep -oE '^-[^	]*' | sort -u; }
+in_zsh() { # read, as listing all that zsh would offer takes a terminal
+  sed -n "/^_burstloom${1:+_}${1// /_}() {/,/^}/p" "$folder/burstloom.zsh" | grep -oE "^ +'\*?--?[a-z-]+\[" | tr -d " '*[" | sort -u
+}
 
 for command in "${commands[@]}"; do
   expected=$(options_of "$command")
   same "manual page" "$command" "$expected" "$(in_page "$command")"
   same "bash" "$command" "$expected" "$(in_bash "$command")"
-  [[ -z $(command -v fish) ]] || same "fish" "$command" "$expected" "$(in_fish "$command")"
+  same "zsh" "$command" "$expected" "$(in_zsh "$command")"
+  same "fish" "$command" "$expected" "$(in_fish "$command")"
 done
 
-offered=$(bash --norc -c 'source "$1"; COMP_WORDS=(burstloom coil s); COMP_CWORD=2; _burstloom; echo "${COMPREPLY[*]}"' \
-  _ "$folder/burstloom.bash")
-[[ $offered == "show steps" ]] || fail "bash offers '$offered' for 'coil s'"
-offered=$(bash --norc -c 'source "$1"; COMP_WORDS=(burstloom export --to c); COMP_CWORD=3; _burstloom; echo "${COMPREPLY[*]}"' \
-  _ "$folder/burstloom.bash")
-[[ $offered == csv ]] || fail "bash offers '$offered' for 'export --to c'"
+# A word that is not finished, Tab, and what stands there then.
+finished_in_bash() {
+  bash --norc -uc 'source "$1"; COMP_WORDS=($2); COMP_CWORD=$((${#COMP_WORDS[@]} - 1)); _burstloom
+    echo "${COMP_WORDS[*]:0:COMP_CWORD} ${COMPREPLY[*]}"' _ "$folder/burstloom.bash" "$1"
+}
+finished_in_fish() {
+  fish -N -c "source $folder/burstloom.fish; complete -C '$1'" | sed "s|^|${1% *} |; s|	.*||"
+}
+finished_in_zsh() {
+  mkdir -p "$work/zsh" && cp "$folder/burstloom.zsh" "$work/zsh/_burstloom"
+  timeout 60 zsh -f "$(dirname "$0")/press_tab.zsh" "$work/zsh" "$1" | sed 's/ *$//'
+}
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+for line in "coil sh|coil show" "weave --cau|weave --causal" "weave song.mid --how foll|weave song.mid --how follow" \
+  "export --to hea|export --to header" "export --target rp2|export --target rp2040"; do
+  begun="burstloom ${line%|*}" whole="burstloom ${line#*|}"
+  for shell in bash fish zsh; do
+    same $shell "${line%|*}" "$whole" "$("finished_in_$shell" "$begun")"
+  done
+done
 exit $failed

@@ -40,11 +40,12 @@ inside() { chroot --userspec=nobody:nogroup "$root" env -i PATH=/usr/bin:/bin ba
 if inside 'ldd /usr/bin/burstloom' | grep "not found"; then fail "libraries are missing"; fi
 
 # The demo's own lines, with the installed program and samples.
-demo=$(sed -n '/^"\$burstloom"/,/[^\\]$/p' scripts/demo.sh)
+demo=$(sed -n '/^step()/,/^cat <<END/{/^cat/!p}' scripts/demo.sh)
 [[ $(grep -c '^"\$burstloom"' <<<"$demo") -ge 5 ]] || fail "the demo's commands were not found"
 inside "burstloom=burstloom out=/tmp/demo song=/usr/share/burstloom/quayside-lanterns.mid
   coil=/usr/share/burstloom/coils/bench-36v.toml; mkdir \$out
-  $demo" >"$work/demo.txt" || fail "the demo fails: $(tail -n 3 "$work/demo.txt")"
+  $demo" >"$work/demo.txt" 2>"$work/remarks.txt" || fail "the demo fails: $(cat "$work/remarks.txt")"
+[[ ! -s $work/remarks.txt ]] || fail "the demo complains: $(<"$work/remarks.txt")"
 for file in quayside-lanterns.burst report.html sketch.wav timeline.png quayside_lanterns.h quayside-lanterns-project/Makefile; do
   [[ -s $root/tmp/demo/$file ]] || fail "the demo did not write $file"
 done

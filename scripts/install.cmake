@@ -17,17 +17,17 @@ install(FILES README.md DESTINATION ${CMAKE_INSTALL_DOCDIR} COMPONENT program)
 install(FILES LICENSE DESTINATION ${CMAKE_INSTALL_DOCDIR} COMPONENT elsewhere)
 install(DIRECTORY docs DESTINATION ${CMAKE_INSTALL_DOCDIR} COMPONENT program)
 
-# find_package(burstloom): burstloom::stream, burstloom::coil and so on, a static library a room.
+# find_package(burstloom): burstloom::stream, burstloom::coil and so on, a static library a room. It looks for what was
+# looked for here: the same lines.
 set(package_folder ${CMAKE_INSTALL_LIBDIR}/cmake/burstloom)
+set(looked_for "")
+foreach(file CMakeLists.txt src/CMakeLists.txt)
+  file(STRINGS ${file} lines REGEX "^(find_package|pkg_check_modules)\\(")
+  list(JOIN lines "\n" lines)
+  string(APPEND looked_for "${lines}\n")
+endforeach()
 file(CONFIGURE OUTPUT ${PROJECT_BINARY_DIR}/burstloom-config.cmake @ONLY CONTENT [==[
-include(CMakeFindDependencyMacro)
-find_dependency(PkgConfig)
-find_dependency(tomlplusplus CONFIG)
-find_dependency(kissfft COMPONENTS float SHARED)
-pkg_check_modules(SNDFILE REQUIRED QUIET IMPORTED_TARGET sndfile)
-pkg_check_modules(EBUR128 REQUIRED QUIET IMPORTED_TARGET libebur128)
-pkg_check_modules(CAIRO REQUIRED QUIET IMPORTED_TARGET cairo cairo-png cairo-svg)
-include(${CMAKE_CURRENT_LIST_DIR}/burstloom-rooms.cmake)
+@looked_for@include(${CMAKE_CURRENT_LIST_DIR}/burstloom-rooms.cmake)
 ]==])
 # While the first number is 0, the second counts as the first will.
 write_basic_package_version_file(${PROJECT_BINARY_DIR}/burstloom-config-version.cmake COMPATIBILITY SameMinorVersion)

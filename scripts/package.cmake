@@ -60,6 +60,7 @@ set(CPACK_DEBIAN_BURSTLOOM_PACKAGE_SHLIBDEPS ON)
 # The letters in still pictures, and what keeps the list of them: where nobody does, every user's programs try to and
 # complain when they have no HOME.
 set(CPACK_DEBIAN_BURSTLOOM_PACKAGE_DEPENDS "fonts-dejavu-core, fontconfig")
+set(CPACK_DEBIAN_BURSTLOOM_PACKAGE_SUGGESTS "gcc-avr, avr-libc, gcc-arm-none-eabi, make")  # what exported projects take
 set(CPACK_DEBIAN_BURSTLOOM_DESCRIPTION
 "Burstloom turns a MIDI file or a recording into bursts for the gate driver
 of a small solid-state Tesla coil, every one of them inside what its owner
@@ -74,8 +75,12 @@ permission; follow local codes and leave mains to people licensed for it.")
 
 set(CPACK_DEBIAN_LIBBURSTLOOM_PACKAGE_NAME libburstloom-dev)
 set(CPACK_DEBIAN_LIBBURSTLOOM_PACKAGE_SECTION libdevel)
-set(CPACK_DEBIAN_LIBBURSTLOOM_PACKAGE_DEPENDS
-    "libsndfile1-dev, libebur128-dev, libcairo2-dev, libkissfft-dev, libtomlplusplus-dev, pkg-config")
+# Static libraries, and a CMake package that looks for all that building took.
+file(READ scripts/setup.sh setup)
+string(REGEX MATCH "to_build=\\([^)]*\\)" to_build "${setup}")
+string(REGEX MATCHALL "[a-z0-9.+-]+-dev" libraries "${to_build}")
+list(JOIN libraries ", " libraries)
+set(CPACK_DEBIAN_LIBBURSTLOOM_PACKAGE_DEPENDS "${libraries}, pkg-config")
 set(CPACK_DEBIAN_LIBBURSTLOOM_DESCRIPTION
 "Static libraries, headers and a CMake package: reading songs, weaving them
 into bursts for a small solid-state Tesla coil, keeping and judging its

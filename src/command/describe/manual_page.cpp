@@ -102,6 +102,13 @@ a bad input file
 .TP
 .B 4
 the machine failed: disk full, folder read-only, no memory, device gone
+.SH FILES
+.TP
+.I share/burstloom
+below the prefix (of a package, /usr): songs and invented coils to try it with
+.TP
+.I share/doc/burstloom
+the documents: every command, the coil's profile, formats, the model
 .SH CAUTIONS
 )" + cautions() +
          ".PP\n" + plain(program.footer) + "\n";

@@ -24,6 +24,8 @@ same() { # what, command, expected, found
 
 warnings=$(groff -man -Tutf8 -ww -z "$folder/burstloom.1" 2>&1)
 [[ -z $warnings ]] || fail "groff warns: $warnings"
+[[ $(groff -man -Tascii -P-cbou "$folder/burstloom.1") == *"$("$burstloom" --version)"* ]] ||
+  fail "the manual page does not say the version that --version says"
 page=$(groff -man -Tascii -P-cbou -rLL=200n "$folder/burstloom.1")
 in_page() { # the options in a command's section
   awk -v title="   burstloom${1:+ $1}" '

@@ -39,6 +39,24 @@ said=$(example/two_notes "$coil") || fail "the example's stream is not within li
 [[ $said =~ ^[0-9]{3,}' bursts, within limits'$ ]] || fail "the example says: $said"
 if example/two_notes missing.toml 2>/dev/null; then fail "the example took a missing coil"; fi
 
+# Every room can be linked: what it links itself is found again.
+cat >CMakeLists.txt <<'CMAKE'
+cmake_minimum_required(VERSION 3.25)
+project(all_rooms LANGUAGES CXX)
+find_package(burstloom REQUIRED)
+get_property(rooms DIRECTORY PROPERTY IMPORTED_TARGETS)
+list(FILTER rooms INCLUDE REGEX "^burstloom::")
+add_executable(all_rooms main.cpp)
+target_link_libraries(all_rooms PRIVATE ${rooms})
+CMAKE
+echo 'int main(int argc, char** argv); namespace burstloom { int run(int, const char* const*); }
+int main(int argc, char** argv) { return burstloom::run(argc, argv); }' >main.cpp
+{ "$cmake" -S . -B all -DCMAKE_PREFIX_PATH="$prefix" && "$cmake" --build all; } >all.log 2>&1 ||
+  { cat all.log; fail "a program cannot be linked with every room"; }
+said=$(all/all_rooms --version)
+[[ $said == "$("$prefix/bin/burstloom" --version)" ]] || fail "the library says another version: $said"
+grep -q "^## ${said#burstloom }\b" "$prefix/share/doc/burstloom/docs/changelog.md" || fail "no changes are told of $said"
+
 # A newer version is not what a program that wants another 0.x was written for.
 sed 's/burstloom 0.1/burstloom 0.999/' "$project/tests/outside/install/example/CMakeLists.txt" >CMakeLists.txt
 touch two_notes.cpp

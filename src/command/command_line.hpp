@@ -38,8 +38,8 @@ void add_send(CLI::App& app, Answer& answer);
 /// The whole command line, ready to parse; what is chosen leaves its exit code in `answer`.
 [[nodiscard]] std::unique_ptr<CLI::App> make_command_line(Answer& answer);
 
-/// Shows in an option's help, and to the shells' completions, which words may follow it. Whoever reads the option
-/// refuses others.
+/// Shows in an option's help, and to the shells' completions, which words may follow it. Whoever reads the
+/// option refuses others.
 void offer(CLI::Option& option, const std::vector<std::string>& words);
 
 /// Prints one JSON object on standard output; broken UTF-8 in names is replaced.

@@ -55,7 +55,7 @@ _burstloom() {
         if [[ $current == -* ]]; then words=$options; else words=$commands; fi
     fi
     # What is no word of ours is a file: bash's default takes over where nothing is offered.
-    mapfile -t COMPREPLY < <(compgen -W "$words" -- "$current")
+    COMPREPLY=($(compgen -W "$words" -- "$current"))
 }
 complete -o bashdefault -o default -F _burstloom )" +
          program.name + "\n";

@@ -3,6 +3,10 @@
 # in other places (scripts/package.cmake). Included by CMakeLists.txt.
 include(CMakePackageConfigHelpers)
 
+# All that is installed, and no test.
+add_custom_target(installable)
+add_dependencies(installable burstloom described)
+
 install(TARGETS burstloom COMPONENT program)
 install(FILES ${BURSTLOOM_DESCRIBED}/burstloom.1.gz DESTINATION ${CMAKE_INSTALL_MANDIR}/man1 COMPONENT program)
 install(FILES ${BURSTLOOM_DESCRIBED}/burstloom.bash RENAME burstloom COMPONENT program

@@ -9,7 +9,7 @@ bash scripts/setup.sh --build
 # As scripts/test.sh has set the folder up, or without the tests.
 tests=(); [[ -f build/release/build.ninja ]] || tests=(-DBURSTLOOM_TESTS=OFF)
 cmake --preset release "${tests[@]}" >/dev/null
-cmake --build build/release --target burstloom described -- --quiet >&2
+cmake --build build/release --target installable -- --quiet >&2
 rm -rf build/release/packages
 (cd build/release && cpack >packages.log 2>&1) || { cat build/release/packages.log >&2; exit 1; }
 ls "$PWD"/build/release/packages/*.deb

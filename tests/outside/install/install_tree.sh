@@ -57,7 +57,7 @@ said=$(all/all_rooms --version)
 [[ $said == "$("$prefix/bin/burstloom" --version)" ]] || fail "the library says another version: $said"
 grep -q "^## ${said#burstloom }\b" "$prefix/share/doc/burstloom/docs/changelog.md" || fail "no changes are told of $said"
 
-# A newer version is not what a program that wants another 0.x was written for.
-sed 's/burstloom 0.1/burstloom 0.999/' "$project/tests/outside/install/example/CMakeLists.txt" >CMakeLists.txt
+# A program that was written for another version is told.
+sed 's/find_package(burstloom/& 0.999/' "$project/tests/outside/install/example/CMakeLists.txt" >CMakeLists.txt
 touch two_notes.cpp
 if "$cmake" -S . -B other -DCMAKE_PREFIX_PATH="$prefix" >/dev/null 2>&1; then fail "version 0.999 was found"; fi

@@ -12,6 +12,7 @@ trap 'rm -rf "$work"' EXIT
 fail() { echo "clean_root: $1" >&2; exit 1; }
 step() { echo "clean_root: $1 (${SECONDS} s)"; }
 
+bash scripts/setup.sh
 bash scripts/package.sh >"$work/packages"
 version=$(sed -n 's/^project(burstloom VERSION \([0-9.]*\) .*/\1/p' CMakeLists.txt)
 program=$(grep "/burstloom_${version}_" "$work/packages") library=$(grep "/libburstloom-dev_${version}_" "$work/packages")

@@ -8,7 +8,8 @@ to_build=(cmake ninja-build g++ pkg-config libsndfile1-dev libkissfft-dev libcli
 to_test=(libgtest-dev librapidcheck-dev libbenchmark-dev gcc-avr avr-libc make simavr libsimavr-dev libelf-dev
          frama-c-base why3 cvc4 gcc-arm-none-eabi libunicorn-dev qemu-system-arm
          ngspice python3 python3-mido python3-numpy chromium fluidsynth
-         timgm6mb-soundfont fluidr3mono-gm-soundfont)
+         timgm6mb-soundfont fluidr3mono-gm-soundfont
+         groff-base locales zsh fish lintian mmdebstrap)
 
 needed=("${to_build[@]}")
 [[ "${1:-}" == --build ]] || needed+=("${to_test[@]}")

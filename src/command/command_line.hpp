@@ -2,6 +2,7 @@
 #pragma once
 
 #include <CLI/CLI.hpp>
+#include <memory>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
@@ -33,6 +34,13 @@ void add_check(CLI::App& app, Answer& answer);
 void add_export(CLI::App& app, Answer& answer);
 void add_preview(CLI::App& app, Answer& answer);
 void add_send(CLI::App& app, Answer& answer);
+
+/// The whole command line, ready to parse; what is chosen leaves its exit code in `answer`.
+[[nodiscard]] std::unique_ptr<CLI::App> make_command_line(Answer& answer);
+
+/// Shows in an option's help, and to the shells' completions, which words may follow it. Whoever reads the
+/// option refuses others.
+void offer(CLI::Option& option, const std::vector<std::string>& words);
 
 /// Prints one JSON object on standard output; broken UTF-8 in names is replaced.
 void print_json(const Json& json);

@@ -39,6 +39,11 @@ std::string state_of(const LimitResult& limit) {
 
 }  // namespace
 
+// As CLI11 itself writes a choice that it checks.
+void offer(CLI::Option& option, const std::vector<std::string>& words) {
+  option.type_name("TEXT:{" + CLI::detail::join(words) + "}");
+}
+
 void print_json(const Json& json) {
   print(json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n");
 }

@@ -3,7 +3,7 @@
 
 Each page gets a folder of its own with the sample files in it, and its blocks are gone through in the page's order:
 
-  ```sh             commands; lines that begin with burstloom are run and have to end with 0
+  ```sh             commands; lines that begin with burstloom (or sed) are run and have to end with 0
   ```sh exit 1      ... with this exit code, the last of them
   ```sh device      cannot run here (a chip, a serial line); counted and listed
   ```text           right after commands: what they print, compared; a line of … stands for any lines, … within a line
@@ -55,7 +55,7 @@ class Page:
 
     def run_block(self, block, mark):
         lines = [line for line in block.replace("\\\n", " ").splitlines() if line.strip()]
-        own = [line for line in lines if re.match(r"(build/release/)?burstloom ", line) and mark != "device"]
+        own = [line for line in lines if re.match(r"(build/release/)?burstloom |sed ", line) and mark != "device"]
         self.not_run += [" ".join(line.split()) for line in lines if line not in own and not line.startswith("#")]
         self.printed = "" if own else None
         wanted = int(mark.split()[1]) if mark.startswith("exit ") else 0

@@ -11,15 +11,16 @@ Each page gets a folder of its own with the sample files in it, and its blocks a
   ```csv points.csv any block with a file name: written under this name
   <!-- run: ... --> runs unseen: stands for what a person does at the bench in between
 
-Commands in the running text, `burstloom check song.burst`, are run as well, unless a word in capitals (SUBCOMMAND,
-COIL.toml) says that it is a pattern, or --device that it wants one. Other programs' lines (make, bash) are listed.
+Commands in the running text that name a file, `burstloom check song.burst`, are run as well, unless a word in capitals
+(COIL.toml) says that it is a pattern, or --device that it wants one. Other programs' lines (make, bash) are listed.
 """
 import os, pathlib, re, shlex, shutil, subprocess, sys, tempfile
 
 # Every form that is acted on; what does not match is prose.
 FORMS = re.compile(r"^```(?P<info>[^\n`]*)\n(?P<block>.*?)^```$|<!-- run: (?P<unseen>.*?) -->|"
                    r"`(?P<inline>burstloom [^`]*)`", re.M | re.S)
-PATTERN = re.compile(r"\b[A-Z]{3,}\b|\b[A-Z]+\.[a-z]+\b|\bCOIL\b|…|\[")
+NAMES_A_FILE = re.compile(r" [\w/-]+\.[a-z]+\b")
+PATTERN = re.compile(r"\b[A-Z]+(\.[a-z]+)?\b")
 
 
 class Page:
@@ -37,7 +38,7 @@ class Page:
                 self.take_block(form["info"].strip(), form["block"])
 
     def run_mention(self, command):
-        if PATTERN.search(command) or command == "burstloom " or len(command.split()) < 3:
+        if not NAMES_A_FILE.search(command) or PATTERN.search(command):
             return
         if "--device" in command:
             self.not_run.append(command)
@@ -46,6 +47,8 @@ class Page:
 
     def take_block(self, info, block):
         language, _, rest = info.partition(" ")
+        if language in ("bash", "shell", "console"):
+            self.failures.append(f"commands stand in ```sh blocks, not in ```{language}")
         if language == "sh":
             self.run_block(block, rest)
         elif language == "text" and self.printed is not None:
@@ -83,11 +86,10 @@ def pattern_of(shown):
 
 
 def prepare(folder, project, environment):
-    """The files that pages speak of: song.mid, song.flac, coil.toml."""
+    """The files that pages speak of: song.mid, song.flac, audio-samples."""
     samples = project / "audio-samples"
     shutil.copy(samples / "quayside-lanterns.mid", folder / "song.mid")
     shutil.copy(samples / "ferry-call.flac", folder / "song.flac")
-    shutil.copy(samples / "coils/bench-36v.toml", folder / "coil.toml")
     (folder / "audio-samples").symlink_to(samples)
 
 

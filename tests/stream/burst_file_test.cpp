@@ -1,5 +1,6 @@
 #include <gtest/gtest.h>
 #include <rapidcheck/gtest.h>
+
 #include "burstloom/stream/files.hpp"
 #include "burstloom/stream/leb128.hpp"
 #include "stream_support.hpp"

@@ -203,11 +203,13 @@ Json to_json(const Profile& profile) {
                        {"gap_us", command.gap_us},
                        {"bound_by", name_of(command.bound_by)}};
   json["measured"] = Json::array();
-  if (profile.measured && peak_current_a(profile, 0))
-    for (const double on_us : profile.measured->on_time_us)
+  if (profile.measured)
+    for (const double on_us : profile.measured->on_time_us) {
+      const auto peak_a = peak_current_a(profile, on_us);  // none for points past the longest burst
       json["measured"].push_back({{"on_time_us", on_us},
-                                  {"peak_current_a", *peak_current_a(profile, on_us)},
+                                  {"peak_current_a", peak_a ? Json(*peak_a) : Json()},
                                   {"loaded", profile.measured->loaded}});
+    }
   json["not_judged"] = Json::array();
   for (const NotJudged& missing : not_judged(profile)) json["not_judged"].push_back(missing.limit);
   return json;

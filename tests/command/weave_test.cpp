@@ -328,6 +328,8 @@ TEST_F(Command, CoilShowTellsItAllInJson) {
   for (const char* key : {"limits", "commanded", "primary_tank", "poles", "ring_down_s", "steady",
                           "sensitivities", "warnings", "not_judged"})
     EXPECT_TRUE(json.contains(key)) << key;
+  EXPECT_NEAR(json["measured"].front()["peak_current_a"].get<double>(), 11.64, 0.01);
+  EXPECT_TRUE(json["measured"].back()["peak_current_a"].is_null());  // 45 us: past the longest burst
 }
 
 TEST_F(Command, PreviewWritesASketchAndAPicture) {

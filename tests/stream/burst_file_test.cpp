@@ -1,12 +1,10 @@
 #include <gtest/gtest.h>
 #include <rapidcheck/gtest.h>
 
-#include <fstream>
-#include <sstream>
-
 #include "burstloom/stream/files.hpp"
 #include "burstloom/stream/leb128.hpp"
 #include "stream_support.hpp"
+#include "support/page_bytes.hpp"
 
 namespace burstloom {
 namespace {
@@ -55,19 +53,9 @@ RC_GTEST_PROP(BurstFile, WhatIsWrittenIsRead, (std::string title, std::string pr
 
 // The worked example of docs/burst-format.md: the bytes printed there are these, and say what the page says.
 TEST(BurstFile, TheWorkedExampleOfTheFormatsPage) {
-  std::ifstream page(BURSTLOOM_TESTS_DIR "/../docs/burst-format.md");
-  ASSERT_TRUE(page) << "docs/burst-format.md is missing";
-  Bytes bytes;
-  bool within = false;
-  for (std::string line; std::getline(page, line);) {
-    if (line.starts_with("```"))
-      within = line == "```hex";
-    else if (within) {
-      std::istringstream row(line.substr(0, line.find('|')));
-      for (std::string hex; row >> hex;)
-        bytes.push_back(static_cast<std::uint8_t>(std::stoi(hex, nullptr, 16)));
-    }
-  }
+  const auto blocks = test::bytes_on_page("burst-format.md");
+  ASSERT_EQ(blocks.size(), 1u);
+  const Bytes& bytes = blocks.front();
   EXPECT_EQ(bytes, to_burst_file(small()));
   const BurstFile read = from_burst_file(bytes, "docs/burst-format.md");
   EXPECT_EQ(read.stream, small().stream);

@@ -1,9 +1,9 @@
-// Messages in, bursts out, in real time: the notes of a keyboard woven and guarded as `weave` and `place` do it,
-// with nothing known of what is still to come.
+// Messages in, bursts out, in real time: the notes of a keyboard woven and guarded as `weave` and `place` do
+// it, with nothing known of what is still to come.
 //
 // It has no clock, no thread and no device of its own: fed with (time, message), it gives the bursts up to a
-// moment. So what it does can be tested, and what was played can be played again to the tick. After construction
-// nothing here allocates, locks or throws, and the work of each call is bounded.
+// moment. So what it does can be tested, and what was played can be played again to the tick. After
+// construction nothing here allocates, locks or throws, and the work of each call is bounded.
 #pragma once
 
 #include <array>
@@ -26,8 +26,9 @@ inline constexpr double kLongestLiveNote_s = 60;
 inline constexpr std::size_t kMostLiveVoices = 16;
 
 struct LiveOptions {
-  WeaveOptions weave;       ///< tick_hz, voices, cap_of_period, choose_phase
-  Arrangement arrangement;  ///< its channels' lines hold (on, role, transpose, gain_db, envelope), and its drums
+  WeaveOptions weave;  ///< tick_hz, voices, cap_of_period, choose_phase
+  Arrangement
+      arrangement;  ///< its channels' lines hold (on, role, transpose, gain_db, envelope), and its drums
 };
 
 /// A wanted burst and what became of it.
@@ -55,10 +56,10 @@ struct LiveState {
   std::size_t sounding_count = 0;
   std::int64_t notes = 0, stolen = 0, skipped = 0;  ///< since the beginning
   std::array<std::int64_t, kFates> bursts{};        ///< since the beginning, by Fate
-  std::array<std::int64_t, 32> because{};           ///< bursts changed, by bit of Causes (a burst may have several)
-  Tick longest_on_allowed = 0;                      ///< by set_longest_on and the coil
-  Tick last_on = 0;                                 ///< of the last burst
-  double gain = 1;                                  ///< what passages are turned down by now, 0 to 1
+  std::array<std::int64_t, 32> because{};  ///< bursts changed, by bit of Causes (a burst may have several)
+  Tick longest_on_allowed = 0;             ///< by set_longest_on and the coil
+  Tick last_on = 0;                        ///< of the last burst
+  double gain = 1;                         ///< what passages are turned down by now, 0 to 1
   /// Parts of what is allowed, 0 to 1; below 0 where nothing is limited or nothing is known.
   std::array<double, kMostDutyWindows> duty{};  ///< by window, in the profile's order
   double break_rate = -1, supply = -1, tank_current = -1;
@@ -68,16 +69,16 @@ struct LiveState {
 
 class LiveEngine {
  public:
-  /// Throws Error (usage) for options out of range, for windows longer than can be kept in memory, and for what
-  /// the player's weaver cannot count (weaver.h).
+  /// Throws Error (usage) for options out of range, for windows longer than can be kept in memory, and for
+  /// what the player's weaver cannot count (weaver.h).
   LiveEngine(const Profile& profile, const LiveOptions& options);
   LiveEngine(LiveEngine&&) noexcept;
   LiveEngine& operator=(LiveEngine&&) noexcept;
   ~LiveEngine();
 
-  /// A whole MIDI message without running status. Notes, pedals, bends, pressure, programs and controllers count
-  /// as in files; system reset (FF) ends all; others do nothing. `at` is brought up to the next whole step, and
-  /// to the time of the message before or of the last `make` where it is earlier.
+  /// A whole MIDI message without running status. Notes, pedals, bends, pressure, programs and controllers
+  /// count as in files; system reset (FF) ends all; others do nothing. `at` is brought up to the next whole
+  /// step, and to the time of the message before or of the last `make` where it is earlier.
   void hear(Tick at, std::span<const std::uint8_t> message) noexcept;
   /// The moment at which a message heard now would count.
   [[nodiscard]] Tick counts_at(Tick at) const noexcept;

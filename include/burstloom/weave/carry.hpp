@@ -45,10 +45,10 @@ struct WayOfCarrying {
 [[nodiscard]] Carried carry_by_on_time(const Sound& sound, const Profile& profile,
                                        const WeaveOptions& options, std::optional<double> rate_hz = {});
 
-/// Bursts at whole multiples of the shortest spacing, as dense as the sound is high: a second-order sigma-delta
-/// modulator (Candy, IEEE Trans. Commun. 33, 1985, from memory). The density swings fully at any level; the
-/// on-time follows the level, which compands the sound into the range of on-times. Bandwidth: a sixteenth of
-/// the places' rate.
+/// Bursts at whole multiples of the shortest spacing, as dense as the sound is high: a second-order
+/// sigma-delta modulator (Candy, IEEE Trans. Commun. 33, 1985, from memory). The density swings fully at any
+/// level; the on-time follows the level, which compands the sound into the range of on-times. Bandwidth: a
+/// sixteenth of the places' rate.
 [[nodiscard]] Carried carry_by_density(const Sound& sound, const Profile& profile,
                                        const WeaveOptions& options, std::optional<double> rate_hz = {});
 

@@ -21,7 +21,7 @@ static struct {
   uint16_t head, tail; /* of the ring: bytes written and read, modulo 2^16 */
   uint16_t on;         /* of the burst before */
   uint8_t session;     /* its number; 0: none since reset */
-  uint8_t offered, wanted, ended;
+  uint8_t offered, wanted, ended, live;
   uint8_t stopped;
   uint8_t ask_again; /* a frame was damaged or is missing: the one expected is to be sent again */
 } song;
@@ -85,12 +85,13 @@ static void ask_again(void) {
 static void hear_begin(uint32_t now) {
   if (song.wanted) return; /* one song at a time */
   if (word_at(2) != BURST_TABLE_TICK_HZ || word_at(6) > BURST_TABLE_ON_MAX_TICKS ||
-      word_at(10) < BURST_TABLE_GAP_MIN_TICKS || frame.head[18] != 0) {
+      word_at(10) < BURST_TABLE_GAP_MIN_TICKS || frame.head[18] > LINK_LIVE) {
     player_status.error = TABLE_WRONG_LIMITS;
     return;
   }
   song.session = frame.head[1];
   song.rest_ms = word_at(14);
+  song.live = frame.head[18];
   song.expected = song.accepted = song.head = song.tail = song.on = 0;
   song.ended = song.stopped = song.ask_again = 0;
   song.offered = 1;
@@ -218,6 +219,7 @@ static void say_status(void) {
   say_half((uint16_t)player_status.missed);
   say_half(answer.damaged);
   say_word(player_rest_left_ms());
+  say_word(player_song_time());
 }
 
 /* Some bytes more under the checksum, or after the last one COBS, and out. */
@@ -293,7 +295,7 @@ void source_check_begin(void) {
 
 uint8_t source_check(void) {
   const uint16_t room = (uint16_t)(LINK_BUFFER_BYTES - used());
-  return song.ended || room < LINK_LONGEST_PAYLOAD ? SOURCE_GOOD : SOURCE_WAIT;
+  return song.live || song.ended || room < LINK_LONGEST_PAYLOAD ? SOURCE_GOOD : SOURCE_WAIT;
 }
 
 void source_start(void) {}
@@ -334,13 +336,14 @@ static uint8_t read_on(void) {
 
 uint8_t source_next(struct table_burst* burst) {
   uint32_t number;
-  if (used() == 0) return song.ended ? SOURCE_END : PLAYER_STARVED;
+  if (used() == 0) return song.ended ? SOURCE_END : song.live ? SOURCE_WAIT : PLAYER_STARVED;
   number = read_number();
   if (number > 2 * TABLE_LONGEST_GAP_TICKS - 1) return TABLE_MALFORMED;
   if (((uint8_t)number & 1) != 0 && !read_on()) return TABLE_MALFORMED;
-  if (song.on == 0) return TABLE_MALFORMED;
+  if (song.on == 0 && !song.live) return TABLE_MALFORMED;
   burst->gap = number >> 1;
-  if (burst->gap < BURST_TABLE_GAP_MIN_TICKS) burst->gap = BURST_TABLE_GAP_MIN_TICKS;
+  /* Live nothing moves: what comes too close to the burst before is the guard's to refuse. */
+  if (!song.live && burst->gap < BURST_TABLE_GAP_MIN_TICKS) burst->gap = BURST_TABLE_GAP_MIN_TICKS;
   burst->listed_on = song.on;
   burst->on = song.on;
   if (burst->on > BURST_TABLE_ON_MAX_TICKS) burst->on = BURST_TABLE_ON_MAX_TICKS;

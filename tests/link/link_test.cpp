@@ -531,11 +531,11 @@ TEST(random_player, gets_nothing_but_the_song) {
   for (unsigned seed = 1; seed <= 50; ++seed) {
     std::mt19937 dice(seed);
     Sender sender(song, kOffer, "the wire", 1, 115'200);
-    sender.receive(0, burstloom::frame_of({LINK_PLAYER, 1, 0x80, 0x84, 0x1E, 0, 100, 0, 0, 0,
+    sender.receive(0, burstloom::frame_of({LINK_PLAYER, LINK_VERSION, 0x80, 0x84, 0x1E, 0, 100, 0, 0, 0,
                                            200,         0, 0,    0,    0,    0, 0,   0, 0, 4}));
     burstloom::FrameReader reader;
     for (int turn = 1; turn <= 300; ++turn) {
-      Bytes status(22);
+      Bytes status(26);
       for (std::uint8_t& byte : status)
         byte = static_cast<std::uint8_t>(dice() % (dice() % 2 == 0 ? 4 : 256));
       status[0] = LINK_STATUS;

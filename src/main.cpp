@@ -1,5 +1,3 @@
 #include "burstloom/command/command.hpp"
 
-int main(int argc, char** argv) {
-  return burstloom::run(argc, argv);
-}
+int main(int argc, char** argv) { return burstloom::run(argc, argv); }

@@ -17,8 +17,7 @@ enum class Start {
   carried,
 };
 
-/// On-times (us) worth a row: from an eighth of the fastest cycle to `longest_us` or 5000 cycles, by eighths,
-/// later by 4 and 10 %.
+/// On-times (us) worth a row: from an eighth of the fastest cycle to `longest_us` or 5000 cycles, by eighths, later by 4 and 10 %.
 [[nodiscard]] std::vector<double> on_times_us(const Circuit& circuit, double longest_us);
 
 /// A row for each of the on-times (rising), at `drive_v` volts across the primary. `gap_us` is the shortest

@@ -3,7 +3,6 @@
 #include <array>
 #include <limits>
 
-#include "burstloom/common/error.hpp"
 #include "burstloom/live/clock.hpp"
 #include "real_time.hpp"
 

@@ -41,8 +41,8 @@ inline Sound tone(double hz, double seconds = 0.3) {
 struct Coefficients {
   std::vector<Complex> gate, sound;
 };
-inline Coefficients coefficients(const Carried& carried, const Sound& sound, std::int64_t tick_hz,
-                                 double from_s, double length_s, double highest_hz) {
+inline Coefficients coefficients(const Carried& carried, const Sound& sound, std::int64_t tick_hz, double from_s,
+                          double length_s, double highest_hz) {
   const auto window = [&](double t) {
     const double x = (t - from_s) / length_s;
     return x < 0 || x > 1 ? 0.0 : 0.5 - 0.5 * std::cos(kTau * x);
@@ -69,7 +69,7 @@ inline Coefficients coefficients(const Carried& carried, const Sound& sound, std
 // Signal to noise (dB) of the gate: what is the sound times one gain, over all that is not. The lowest bins
 // hold the level that the bursts' middle follows, and are left out.
 inline double signal_to_noise_db(const Carried& carried, const Sound& sound, double highest_hz,
-                                 std::int64_t tick_hz = kDefaultTickHz) {
+                          std::int64_t tick_hz = kDefaultTickHz) {
   constexpr double kFrom = 0.06, kLength = 0.18;
   const Coefficients c = coefficients(carried, sound, tick_hz, kFrom, kLength, highest_hz);
   constexpr std::size_t kLowest = 10;  // 55 Hz

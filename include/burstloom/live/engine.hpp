@@ -69,8 +69,8 @@ struct LiveState {
 
 class LiveEngine {
  public:
-  /// Throws Error (usage) for options out of range, for windows longer than can be kept in memory, and for
-  /// what the player's weaver cannot count (weaver.h).
+  /// Throws Error (usage) for options out of range, for fewer than 100 000 ticks a second, for arrangements
+  /// that need to know the song (tracks, times, fades, voices), and what CausalGuard throws.
   LiveEngine(const Profile& profile, const LiveOptions& options);
   LiveEngine(LiveEngine&&) noexcept;
   LiveEngine& operator=(LiveEngine&&) noexcept;
@@ -78,11 +78,14 @@ class LiveEngine {
 
   /// A whole MIDI message without running status. Notes, pedals, bends, pressure, programs and controllers
   /// count as in files; system reset (FF) ends all; others do nothing. `at` is brought up to the next whole
-  /// step, and to the time of the message before or of the last `make` where it is earlier.
-  void hear(Tick at, std::span<const std::uint8_t> message) noexcept;
+  /// step, and to the time of the message before or of the last `make` where it is earlier. What is heard is
+  /// kept until `make` comes to it; false where there is no room for it (over 4096 messages at once): then
+  /// nothing of it counts.
+  bool hear(Tick at, std::span<const std::uint8_t> message) noexcept;
   /// The moment at which a message heard now would count.
   [[nodiscard]] Tick counts_at(Tick at) const noexcept;
-  /// Every key let go, every pedal up.
+  /// All that sounds ends, every pedal is up. What waits to be heard before it is forgotten where there is no
+  /// room.
   void end_all(Tick at) noexcept;
   /// No burst is longer from now on (soft start); the coil's own longest holds beside it.
   void set_longest_on(Tick on) noexcept;

@@ -10,6 +10,7 @@
 #include <thread>
 #include <vector>
 
+#include "burstloom/common/error.hpp"
 #include "burstloom/live/bell.hpp"
 #include "burstloom/live/midi_inputs.hpp"
 #include "burstloom/live/outlet.hpp"
@@ -70,7 +71,7 @@ class LiveSession {
   double tick_hz_;
   std::atomic<Tick> player_ahead_;  ///< of this machine's clock in ticks; kNotPlaying
   std::atomic<bool> stop_link_{false}, link_over_{false}, stop_all_{false};
-  std::optional<Error> link_error_, recording_error_;  ///< read after their threads have ended
+  std::optional<Error> link_error_;  ///< read after its thread has ended
   std::mutex remarks_lock_;
   std::vector<std::string> remarks_;
   LiveTrouble trouble_ = LiveTrouble::none;

@@ -8,9 +8,9 @@
 
 namespace burstloom {
 
-/// The primary current of the longest burst that a stream may command and its ring-down, with streamers and
-/// without, against the limit; and the longest on-time of a note that never ends against its break rate. The
-/// file's bytes. Throws Error (bad_input) when the profile gives no model of the current.
+/// The primary current of the longest burst that a stream may command and its ring-down, with streamers and without, against
+/// the limit; and the longest on-time of a note that never ends against its break rate. The file's bytes. Throws Error
+/// (bad_input) when the profile gives no model of the current.
 [[nodiscard]] std::string coil_picture(const Profile& profile, PictureKind kind);
 
 }  // namespace burstloom

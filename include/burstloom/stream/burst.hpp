@@ -15,8 +15,7 @@ inline constexpr std::int64_t kDefaultTickHz = 2'000'000;
 /// Rates that streams may have: a tick between 10 ns and 1 ms.
 inline constexpr std::int64_t kLowestTickHz = 1'000;
 inline constexpr std::int64_t kHighestTickHz = 100'000'000;
-/// No moment lies at or past this tick (about 130 days at 100 MHz); sums over a stream stay far from
-/// overflow.
+/// No moment lies at or past this tick (about 130 days at 100 MHz); sums over a stream stay far from overflow.
 inline constexpr Tick kEndOfTime = Tick{1} << 50;
 
 /// One interval during which the gate driver is enabled: [start, start + on).
@@ -28,8 +27,8 @@ struct Burst {
   friend bool operator==(const Burst&, const Burst&) = default;
 };
 
-/// All bursts of a song. Invariant (see `require_in_order`): 0 <= start, on >= 1, each start at or after the
-/// end of the burst before, last end <= length < kEndOfTime.
+/// All bursts of a song. Invariant (see `require_in_order`): 0 <= start, on >= 1, each start at or after the end
+/// of the burst before, last end <= length < kEndOfTime.
 struct BurstStream {
   std::int64_t tick_hz = kDefaultTickHz;
   Tick length = 0;  ///< of the song, its closing silence included
@@ -40,12 +39,11 @@ struct BurstStream {
   friend bool operator==(const BurstStream&, const BurstStream&) = default;
 };
 
-/// Throws Error (bad_input, naming `where` and the burst's number and time) unless the stream keeps its
-/// invariant.
+/// Throws Error (bad_input, naming `where` and the burst's number and time) unless the stream keeps its invariant.
 void require_in_order(const BurstStream& stream, const std::string& where);
 
-/// The part of the stream between two moments, moved so that `from` becomes tick 0. Only whole bursts: one
-/// that starts before `from` or ends after `until` is left out. 0 <= from <= until.
+/// The part of the stream between two moments, moved so that `from` becomes tick 0. Only whole bursts: one that
+/// starts before `from` or ends after `until` is left out. 0 <= from <= until.
 [[nodiscard]] BurstStream excerpt(const BurstStream& stream, Tick from, Tick until);
 
 /// `seconds` as ticks to the nearest; the one place where music's time becomes a stream's time. Throws Error

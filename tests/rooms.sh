@@ -5,8 +5,8 @@ cd "$(dirname "$0")/.."
 declare -A may=(
   [common]="" [stream]="" [coil]="stream" [guard]="stream coil" [check]="stream coil" [score]=""
   [listen]="score" [link]="stream" [weave]="score listen stream coil" [tables]="stream coil"
+  [live]="score weave guard stream coil link"
   [preview]="stream coil guard check score listen weave"
-  [live]="stream coil guard score listen weave link"
   [command]="stream coil guard check score listen weave tables link live preview"
 )
 bad=0

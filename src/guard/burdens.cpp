@@ -15,13 +15,6 @@ constexpr double kMarginK = 0.02;     // for heat that the judge steps in anothe
 constexpr double kMemory = 3;         // time constants after which heat is forgotten, near enough
 constexpr int kRounds = 6;
 
-// The longest on-time from on_min to `on` that weighs no more than `most`; weights never fall.
-Tick longest_within(const std::vector<double>& weight_of, double most, Tick on_min, Tick on) {
-  const auto first = weight_of.begin() + static_cast<std::ptrdiff_t>(on_min);
-  const auto last = weight_of.begin() + static_cast<std::ptrdiff_t>(on) + 1;
-  return on_min + std::max<Tick>(0, static_cast<Tick>(std::upper_bound(first, last, most) - first) - 1);
-}
-
 Gain gain_of(double ratio) {
   return static_cast<Gain>(std::clamp(ratio, 0.0, 1.0) * static_cast<double>(kUnchanged));
 }
@@ -59,6 +52,12 @@ void for_each_start_window(const std::vector<Item>& items, Tick window, const st
 }
 
 }  // namespace
+
+Tick longest_within(const std::vector<double>& weight_of, double most, Tick on_min, Tick on) {
+  const auto first = weight_of.begin() + static_cast<std::ptrdiff_t>(on_min);
+  const auto last = weight_of.begin() + static_cast<std::ptrdiff_t>(on) + 1;
+  return on_min + std::max<Tick>(0, static_cast<Tick>(std::upper_bound(first, last, most) - first) - 1);
+}
 
 Burdens::Burdens(const Profile& profile, std::int64_t tick_hz, const GateLimits& limits)
     : limits_(limits),
@@ -222,27 +221,27 @@ Tick Burdens::longest_that_stays_cool(const Thermal& before, Tick off, Tick on) 
   return low;
 }
 
+void Burdens::keep_cool(Thermal& state, Tick off, Item& item) const {
+  Thermal after = state;
+  const double peak_c = after.gap_and_burst(off, item.on, power_of_[static_cast<std::size_t>(item.on)]);
+  if (!heat_holds(after, peak_c)) {
+    const Causes cause = peak_c > junction_c_ ? bit(Cause::junction) : bit(Cause::heatsink);
+    const Tick on = longest_that_stays_cool(state, off, item.on);
+    if (on == 0) return item.drop(cause);
+    item.causes |= cause;
+    item.on = on;
+    after = state;
+    after.gap_and_burst(off, on, power_of_[static_cast<std::size_t>(on)]);
+  }
+  state = after;
+}
+
 void Burdens::enforce_heat(Line& line) const {
   Thermal state(heat_->network());
   Tick now = 0;
   for (Item& item : line.items) {
-    const Tick off = item.start - now;
-    Thermal after = state;
-    const double peak_c = after.gap_and_burst(off, item.on, power_of_[static_cast<std::size_t>(item.on)]);
-    if (!heat_holds(after, peak_c)) {
-      const Causes cause = peak_c > junction_c_ ? bit(Cause::junction) : bit(Cause::heatsink);
-      const Tick on = longest_that_stays_cool(state, off, item.on);
-      if (on == 0) {
-        item.drop(cause);
-        continue;
-      }
-      item.causes |= cause;
-      item.on = on;
-      after = state;
-      after.gap_and_burst(off, on, power_of_[static_cast<std::size_t>(on)]);
-    }
-    state = after;
-    now = item.end();
+    keep_cool(state, item.start - now, item);
+    if (!item.dropped) now = item.end();
   }
   line.take_out_dropped();
 }

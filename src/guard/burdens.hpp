@@ -12,6 +12,9 @@
 
 namespace burstloom::guard_detail {
 
+/// The longest on-time from `on_min` to `on` that weighs no more than `most`; weights never fall.
+[[nodiscard]] Tick longest_within(const std::vector<double>& weight_of, double most, Tick on_min, Tick on);
+
 /// Limits that go with energy and heat, and how a line is brought inside them. Those that the profile does
 /// not set, or gives no data for, bind nothing.
 class Burdens {
@@ -24,7 +27,6 @@ class Burdens {
   /// passes.
   void enforce(Line& line) const;
 
- private:
   /// At most `most` of what `weight_of` counts (by ticks at the gate) started within any window.
   struct Window {
     Tick window = 0;
@@ -32,6 +34,19 @@ class Burdens {
     std::vector<double> weight_of;
     Causes cause = 0;
   };
+  [[nodiscard]] const std::vector<Window>& windows() const { return windows_; }
+  /// Nothing where neither heatsink nor junction can be judged, or neither is limited.
+  [[nodiscard]] const std::optional<HeatModel>& heat() const { return heat_; }
+  /// Infinite where there is none.
+  [[nodiscard]] double junction_limit_c() const { return junction_c_; }
+  [[nodiscard]] double heatsink_limit_c() const { return heatsink_c_; }
+  /// What the burst loses (J) by its ticks at the gate, never falling; only with heat().
+  [[nodiscard]] const std::vector<double>& losses() const { return loss_of_; }
+  /// Makes the item, `off` ticks after the one before, as long as heat allows, or drops it; `state` goes on
+  /// with it.
+  void keep_cool(Thermal& state, Tick off, Item& item) const;
+
+ private:
   void turn_down_for(std::vector<Item>& items, const Window& window) const;
   void enforce_window(Line& line, const Window& window) const;
   void turn_down_heat(std::vector<Item>& items) const;

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "burstloom/common/error.hpp"
+
 namespace burstloom::guard_detail {
 namespace {
 
@@ -22,6 +24,12 @@ Tick rounded_up(double ticks) {
 }
 
 }  // namespace
+
+void require_tick_rate(std::int64_t tick_hz) {
+  if (tick_hz < kLowestTickHz || tick_hz > kHighestTickHz)
+    throw Error(Fault::usage, "a tick rate of " + std::to_string(tick_hz) + " Hz", "",
+                "choose one from 1000 to 100000000 Hz");
+}
 
 GateLimits gate_limits(const Profile& profile, std::int64_t tick_hz) {
   const Limits& given = profile.limits;

@@ -26,6 +26,9 @@ struct GateLimits {
   std::int64_t most_starts = 0;  ///< in any window of start_window ticks
 };
 
+/// Throws Error (usage) for a rate that no stream may have.
+void require_tick_rate(std::int64_t tick_hz);
+
 [[nodiscard]] GateLimits gate_limits(const Profile& profile, std::int64_t tick_hz);
 
 }  // namespace burstloom::guard_detail

@@ -5,33 +5,12 @@
 #include <utility>
 
 #include "burdens.hpp"
-#include "burstloom/common/error.hpp"
 #include "line.hpp"
 
 namespace burstloom {
 namespace {
 
 using namespace guard_detail;
-
-// A wanted burst as the gate would see it, its on-time brought into the coil's range, or dropped.
-Item item_of(const WantedBurst& wanted, std::size_t index, const GateLimits& limits) {
-  constexpr Tick kLatest = kEndOfTime / 4;
-  Item item{.start = wanted.start,
-            .on = std::clamp<Tick>(wanted.on, 0, kLatest) + limits.stretch,
-            .cap = std::clamp<Tick>(wanted.cap, 0, kLatest),
-            .weight = std::clamp<std::uint32_t>(wanted.weight, 1, kHeaviest),
-            .wanted = static_cast<std::uint32_t>(index),
-            .voice = wanted.voice};
-  if (wanted.start > kLatest || wanted.start < -item.cap) item.drop(bit(Cause::time_range));
-  if (wanted.on < 1 || 2 * (item.on - limits.stretch) < limits.on_min - limits.stretch)
-    item.drop(bit(Cause::on_time_min));
-  if (limits.on_max < limits.on_min) item.drop(bit(limits.on_max_cause));
-  if (item.dropped) return item;
-  if (item.on < limits.on_min) item.causes |= bit(Cause::on_time_min);
-  if (item.on > limits.on_max) item.causes |= bit(limits.on_max_cause);
-  item.on = std::clamp(item.on, limits.on_min, limits.on_max);
-  return item;
-}
 
 Line line_up(const std::vector<WantedBurst>& wanted, const GateLimits& limits) {
   Line line;
@@ -42,23 +21,6 @@ Line line_up(const std::vector<WantedBurst>& wanted, const GateLimits& limits) {
   if (!std::is_sorted(line.items.begin(), line.items.end(), earlier))
     std::stable_sort(line.items.begin(), line.items.end(), earlier);
   return line;
-}
-
-LedgerEntry entry_of(const Item& item, const WantedBurst& wanted, Tick stretch) {
-  LedgerEntry entry{
-      .wanted = item.wanted, .note = wanted.note, .wanted_start = wanted.start, .wanted_on = wanted.on};
-  const Tick on = item.on - stretch;
-  entry.lengthened = on > wanted.on && wanted.on >= 1;
-  entry.shortened = on < wanted.on;
-  entry.shifted = item.start != wanted.start;
-  entry.causes = item.causes | (entry.shifted ? bit(wanted.start < 0 ? Cause::time_range : Cause::gap) : 0);
-  if (!item.dropped) entry.start = item.start, entry.on = on;
-  entry.fate = item.dropped       ? Fate::dropped
-               : entry.shifted    ? Fate::shifted
-               : entry.shortened  ? Fate::shortened
-               : entry.lengthened ? Fate::lengthened
-                                  : Fate::kept;
-  return entry;
 }
 
 Ledger write_ledger(const Line& line, const std::vector<WantedBurst>& wanted, Tick stretch) {
@@ -175,9 +137,7 @@ void place_causally(Line& line, const GateLimits& limits, const Burdens& burdens
 
 Guarded place(const std::vector<WantedBurst>& wanted, const Profile& profile, std::int64_t tick_hz,
               Tick length, Placing placing) {
-  if (tick_hz < kLowestTickHz || tick_hz > kHighestTickHz)
-    throw Error(Fault::usage, "a tick rate of " + std::to_string(tick_hz) + " Hz", "",
-                "choose one from 1000 to 100000000 Hz");
+  require_tick_rate(tick_hz);
   const GateLimits limits = gate_limits(profile, tick_hz);
   const Burdens burdens(profile, tick_hz, limits);
   Line line = line_up(wanted, limits);

@@ -23,6 +23,11 @@ struct Item {
   }
 };
 
+/// A wanted burst as the gate would see it, its on-time brought into the coil's range, or dropped.
+[[nodiscard]] Item item_of(const WantedBurst& wanted, std::size_t index, const GateLimits& limits);
+/// What became of it.
+[[nodiscard]] LedgerEntry entry_of(const Item& item, const WantedBurst& wanted, Tick stretch);
+
 /// Items in order of time, and those that had to go.
 struct Line {
   std::vector<Item> items;

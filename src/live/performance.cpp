@@ -74,14 +74,19 @@ Tick Performance::moment_of(double at_s, double now_s) const noexcept {
   return now_ + latency_ - static_cast<Tick>(ago_s * static_cast<double>(engine_.tick_hz()));
 }
 
-// Before the player plays nothing counts, and what is not recorded is not played.
+// Before the player plays nothing counts. Making what is due by now gives the engine room again.
 void Performance::hear(Tick at, const MidiMessage& message) noexcept {
   if (!playing_) return;
+  at = std::max(at, heard_);
+  if (!engine_.hear(at, message.span())) {
+    make(engine_.counts_at(at) + 1);
+    if (!playing_ || !engine_.hear(at, message.span())) return fail(LiveTrouble::engine_full);
+  }
+  heard_ = at;
   Recorded entry;
   entry.message = message;
   entry.at = engine_.counts_at(at);
-  if (!to_recording_.push(entry)) return fail(LiveTrouble::recording_full);
-  engine_.hear(at, message.span());
+  if (!to_recording_.push(entry)) fail(LiveTrouble::recording_full);
 }
 
 void Performance::let_go(Port& port, Tick at) noexcept {
@@ -125,7 +130,7 @@ bool Performance::pass_on(LiveBurst burst) noexcept {
 }
 
 void Performance::fail(LiveTrouble trouble) noexcept {
-  trouble_ = trouble;
+  if (trouble_ == LiveTrouble::none) trouble_ = trouble;
   playing_ = false;
   end_all();
 }

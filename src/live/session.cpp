@@ -149,6 +149,8 @@ void LiveSession::throw_what_ended_it() {
   if (trouble_ == LiveTrouble::link_full)
     throw Error(Fault::machine, "more bursts were made than the link takes", "",
                 kept + " or use a faster line");
+  if (trouble_ == LiveTrouble::engine_full)
+    throw Error(Fault::machine, "more messages came than can be acted on", "", kept);
   if (trouble_ == LiveTrouble::recording_full)
     throw Error(Fault::machine, "more was played than the recording could take", "", kept);
 }

@@ -25,28 +25,6 @@ void put(const Line& line, Note& note) {
   if (line.envelope) note.envelope = *line.envelope;
 }
 
-void put_lines(std::vector<Note>& notes, const Arrangement& arrangement) {
-  std::erase_if(notes, [&](Note& note) {
-    for (const Line* line :
-         {line_of(arrangement.channels, note.channel + 1), line_of(arrangement.tracks, note.track + 1)}) {
-      if (line == nullptr) continue;
-      if (!line->on) return true;
-      put(*line, note);
-    }
-    return note.key < 0 || note.key > 127;
-  });
-}
-
-void put_drums(std::vector<Note>& notes, const Arrangement& arrangement) {
-  std::erase_if(notes, [&](Note& note) {
-    if (note.part != Part::drums) return false;
-    const auto found = arrangement.drums.find(static_cast<int>(note.key));
-    if (found == arrangement.drums.end()) return false;
-    note.key = found->second.value_or(0);
-    return !found->second.has_value();
-  });
-}
-
 // Keeps at most `voices` of the notes that `belongs` at once: of those that sound when one more begins, an
 // inner one ends, the softer of two; a bass keeps its lowest, all others their highest.
 template <class Belongs>
@@ -149,11 +127,34 @@ void put_fades(Score& score, const Arrangement& arrangement) {
   }
 }
 
+void put_lines(std::vector<Note>& notes, const Arrangement& arrangement) {
+  std::erase_if(notes, [&](Note& note) {
+    const std::optional<Note> put = arranged_note(note, arrangement);
+    if (put) note = *put;
+    return !put;
+  });
+}
+
 }  // namespace
+
+std::optional<Note> arranged_note(Note note, const Arrangement& arrangement) {
+  for (const Line* line :
+       {line_of(arrangement.channels, note.channel + 1), line_of(arrangement.tracks, note.track + 1)}) {
+    if (line == nullptr) continue;
+    if (!line->on) return std::nullopt;
+    put(*line, note);
+  }
+  if (note.key < 0 || note.key > 127) return std::nullopt;
+  if (note.part != Part::drums) return note;
+  const auto found = arrangement.drums.find(static_cast<int>(note.key));
+  if (found == arrangement.drums.end()) return note;
+  if (!found->second) return std::nullopt;
+  note.key = *found->second;
+  return note;
+}
 
 Score arranged(Score score, const Arrangement& arrangement) {
   put_lines(score.notes, arrangement);
-  put_drums(score.notes, arrangement);
   put_voices(score, arrangement);
   put_time(score, arrangement);
   put_fades(score, arrangement);

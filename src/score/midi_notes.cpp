@@ -5,6 +5,7 @@
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/common/files.hpp"
+#include "burstloom/score/keys.hpp"
 #include "burstloom/score/midi.hpp"
 #include "channel.hpp"
 #include "tempo.hpp"
@@ -15,16 +16,10 @@ namespace {
 using midi_detail::Channel;
 using midi_detail::TempoMap;
 
-constexpr int kChannels = 16, kKeys = 128, kPercussionChannel = 9;
 constexpr std::uint8_t kTempo = 0x51;
 constexpr double kLongestSong_s = 24 * 3600;
 // No music holds a note for so long, and no coil should: its end was lost.
 constexpr double kLongestNote_s = 600;
-
-// Controllers that hold and end notes (MIDI 1.0): sustain and sostenuto pedal, all sound off, reset all
-// controllers, all notes off; the mode messages 124 to 127 mean all notes off as well.
-constexpr std::uint8_t kSustain = 64, kSostenuto = 66, kAllSoundOff = 120, kResetControllers = 121,
-                       kAllNotesOff = 123;
 
 // The tracks of a song as one line of events: in order of time, then of track.
 class Merged {
@@ -63,17 +58,18 @@ class Merged {
   std::vector<Head> heads_;
 };
 
-// The instrument that hears the messages. A key of a channel is silent, down, or held by a pedal after it was
-// let go; a second note-on of a key that sounds ends the first. The sostenuto pedal holds the keys that were
-// down when it was pressed, the sustain pedal all.
-using Channels = std::array<Channel, kChannels>;
+// The instrument that hears the messages.
+using Channels = std::array<Channel, kMidiChannels>;
 
 class Player {
  public:
   Player(Score& score, Channels& channels, const MidiFile& midi, double offset_s)
-      : score_(score), channels_(channels), midi_(midi), tempo_(midi.division), offset_s_(offset_s) {
-    for (auto& keys : sounding_) keys.fill(kSilent);
-  }
+      : score_(score),
+        channels_(channels),
+        midi_(midi),
+        tempo_(midi.division),
+        offset_s_(offset_s),
+        keys_(*this) {}
 
   /// Plays tracks that belong together; returns the second at which the last of them ends.
   double play(std::span<const MidiTrack> tracks, int first_track) {
@@ -91,7 +87,7 @@ class Player {
   }
 
  private:
-  static constexpr std::size_t kSilent = static_cast<std::size_t>(-1);
+  friend class Keys<Player>;
 
   [[nodiscard]] double seconds(std::uint64_t tick) const {
     const double at = offset_s_ + tempo_.seconds_at(tick);
@@ -117,12 +113,12 @@ class Player {
     Channel& sound = channels_[static_cast<std::size_t>(channel)];
     switch (event.status & 0xF0) {
       case 0x90:
-        return second > 0 ? note_on(channel, first, second) : note_off(channel, first);
+        return keys_.note_on(channel, first, second);
       case 0x80:
-        return note_off(channel, first);
+        return keys_.note_off(channel, first);
       case 0xB0:
         sound.controller(at_s_, first, second);
-        return controller(channel, first, second);
+        return keys_.controller(channel, first, second);
       case 0xC0:
         return sound.program(first);
       case 0xD0:
@@ -134,10 +130,9 @@ class Player {
     }
   }
 
-  void note_on(int channel, std::uint8_t key, std::uint8_t velocity) {
+  void begin(int channel, std::uint8_t key, std::uint8_t velocity) {
     const bool drums = channel == kPercussionChannel;
-    end(channel, key);
-    sounding_[static_cast<std::size_t>(channel)][key] = score_.notes.size();
+    note_of_[static_cast<std::size_t>(channel)][key] = score_.notes.size();
     score_.notes.push_back(
         {.start_s = at_s_,
          .end_s = at_s_,
@@ -149,70 +144,14 @@ class Player {
          .part = drums ? Part::drums : Part::any});
   }
 
-  void note_off(int channel, std::uint8_t key) {
-    const auto c = static_cast<std::size_t>(channel);
-    if (pedal_[c] || caught_[c][key])
-      let_go_[c][key] = true;
-    else
-      end(channel, key);
-  }
-
-  void controller(int channel, std::uint8_t number, std::uint8_t value) {
-    if (number == kSustain) set_sustain(channel, value >= 64);
-    if (number == kSostenuto) set_sostenuto(channel, value >= 64);
-    if (number == kResetControllers) {
-      set_sustain(channel, false);
-      set_sostenuto(channel, false);
-    }
-    if (number == kAllSoundOff)
-      for (int key = 0; key < kKeys; ++key) end(channel, key);
-    if (number >= kAllNotesOff)
-      for (int key = 0; key < kKeys; ++key) note_off(channel, static_cast<std::uint8_t>(key));
-  }
-
-  void set_sustain(int channel, bool down) {
-    const auto c = static_cast<std::size_t>(channel);
-    const bool released = pedal_[c] && !down;
-    pedal_[c] = down;
-    if (released) end_unheld(channel);
-  }
-
-  void set_sostenuto(int channel, bool down) {
-    const auto c = static_cast<std::size_t>(channel);
-    if (down == sostenuto_[c]) return;
-    sostenuto_[c] = down;
-    for (std::size_t key = 0; key < kKeys; ++key)
-      caught_[c][key] = down && sounding_[c][key] != kSilent && !let_go_[c][key];
-    if (!down) end_unheld(channel);
-  }
-
-  // Ends the keys that were let go and that no pedal holds any more.
-  void end_unheld(int channel) {
-    const auto c = static_cast<std::size_t>(channel);
-    if (pedal_[c]) return;
-    for (int key = 0; key < kKeys; ++key)
-      if (let_go_[c][static_cast<std::size_t>(key)] && !caught_[c][static_cast<std::size_t>(key)])
-        end(channel, key);
-  }
-
   void end(int channel, int key) {
-    const auto c = static_cast<std::size_t>(channel), k = static_cast<std::size_t>(key);
-    let_go_[c][k] = caught_[c][k] = false;
-    if (sounding_[c][k] == kSilent) return;
-    Note& note = score_.notes[sounding_[c][k]];
+    Note& note = score_.notes[note_of_[static_cast<std::size_t>(channel)][static_cast<std::size_t>(key)]];
     if (at_s_ - note.start_s > kLongestNote_s) ++cut_notes_;
     note.end_s = std::min(at_s_, note.start_s + kLongestNote_s);
-    sounding_[c][k] = kSilent;
   }
 
   void end_all() {
-    std::int64_t unended = 0;
-    for (int channel = 0; channel < kChannels; ++channel)
-      for (int key = 0; key < kKeys; ++key) {
-        const auto c = static_cast<std::size_t>(channel), k = static_cast<std::size_t>(key);
-        if (sounding_[c][k] != kSilent && !let_go_[c][k]) ++unended;
-        end(channel, key);
-      }
+    const std::int64_t unended = keys_.end_all();
     if (unended > 0)
       score_.remarks.push_back(std::to_string(unended) + " notes were never let go; they end with the song");
     if (cut_notes_ > 0)
@@ -231,10 +170,8 @@ class Player {
   double at_s_ = 0;
   int track_ = 0;
   std::int64_t bad_tempos_ = 0, cut_notes_ = 0;
-  std::array<std::array<std::size_t, kKeys>, kChannels> sounding_;  // index of the note, or kSilent
-  std::array<std::array<bool, kKeys>, kChannels> let_go_{};         // a pedal alone holds it
-  std::array<std::array<bool, kKeys>, kChannels> caught_{};         // by the sostenuto pedal
-  std::array<bool, kChannels> pedal_{}, sostenuto_{};
+  std::array<std::array<std::size_t, kMidiKeys>, kMidiChannels> note_of_{};  // what sounds
+  Keys<Player> keys_;
 };
 
 void sort_notes(std::vector<Note>& notes) {

@@ -12,13 +12,6 @@ namespace {
 constexpr double kTogether_s = 0.015;  // strokes closer than this are heard as one
 constexpr double kDecayed = 0.1;       // of its energy is left at a gesture's end
 
-struct Gesture {
-  double from_hz, to_hz, length_s;
-  bool irregular;
-  double level;    // on the stroke's own
-  int importance;  // which plays when two strike together
-};
-
 constexpr Gesture kKick{220, 50, 0.090, false, 1.0, 6};
 constexpr Gesture kSnare{900, 600, 0.120, true, 1.0, 6};
 constexpr Gesture kLowTom{150, 85, 0.150, false, 1.0, 5};
@@ -46,13 +39,6 @@ constexpr const Gesture* kGestureOfKey[] = {
 static_assert(std::size(kGestureOfKey) == 81 - 35 + 1);
 constexpr double kFirstKey = 35;
 
-// Nothing where the map has no such sound.
-const Gesture* gesture_of(double key) {
-  const double index = std::round(key) - kFirstKey;
-  return index >= 0 && index < std::size(kGestureOfKey) ? kGestureOfKey[static_cast<std::size_t>(index)]
-                                                        : nullptr;
-}
-
 // SplitMix64's mixing function (Steele, Lea and Flood 2014), from memory: the same numbers on every machine.
 double between_0_and_1(std::uint64_t n) {
   n += 0x9E3779B97F4A7C15u;
@@ -77,12 +63,8 @@ class Kit {
     if (!strokes_.empty() && strokes_.back().end_s > at_s) {
       Stroke& before = strokes_.back();
       const double since_s = at_s - before.start_s;
+      if (gives_way(gesture, *before.gesture, since_s)) return steal(stroke, at_s, before.note);
       const bool together = since_s < kTogether_s;
-      const bool lesser = gesture.importance < before.gesture->importance;
-      if (lesser && since_s < std::max(kTogether_s, before.gesture->length_s / 2))
-        return steal(stroke, at_s, before.note);
-      if (together && gesture.importance == before.gesture->importance)
-        return steal(stroke, at_s, before.note);
       const double from_s = together ? before.start_s : at_s;
       steal(before, from_s, note);
       before.end_s = from_s;
@@ -102,59 +84,75 @@ class Kit {
   std::vector<Stroke> strokes_;
 };
 
-class Drummer {
- public:
-  Drummer(const Score& score, const Loudness& loudness, const TrainLimits& limits,
-          const WeaveOptions& options, std::uint16_t voice)
-      : score_(score),
-        loudness_(loudness),
-        limits_(limits),
-        tick_hz_(static_cast<double>(options.tick_hz)),
-        options_(options),
-        voice_(voice) {}
-
-  void play(const Stroke& stroke, std::vector<WantedBurst>& bursts) const {
-    const Note& note = score_.notes[stroke.note];
-    const Gesture& gesture = *stroke.gesture;
-    const StepCurve& gain = score_.channels[static_cast<std::size_t>(note.channel & 15)].gain;
-    const double level = note.velocity * value_at(gain, note.start_s, 1) * gesture.level;
-    if (!(level > 0)) return;
-    Tick at = nearest_tick(stroke.start_s, options_.tick_hz);
-    if (!bursts.empty()) at = std::max(at, bursts.back().start + bursts.back().on + limits_.gap);
-    const Tick end = nearest_tick(stroke.end_s, options_.tick_hz);
-    for (std::uint64_t k = 0; at < end; ++k) {
-      const double gone = (static_cast<double>(at) / tick_hz_ - stroke.start_s) / gesture.length_s;
-      const double hz =
-          std::min(gesture.from_hz * std::pow(gesture.to_hz / gesture.from_hz, gone), limits_.highest_hz);
-      const double spread =
-          gesture.irregular ? 0.4 + 1.2 * between_0_and_1((std::uint64_t{stroke.note} << 32) + k) : 1.0;
-      const double gap_to_next = tick_hz_ / hz * spread;
-      const Tick on = loudness_.on_time(power_of(level, hz) * std::pow(kDecayed, gone), hz);
-      bursts.push_back({.start = at,
-                        .on = on,
-                        .cap = static_cast<Tick>(tick_hz_ / hz * cap_of(gesture)),
-                        .weight = burst_weight(note.velocity, Part::drums),
-                        .note = stroke.note,
-                        .voice = voice_});
-      at += std::max(on + limits_.gap, static_cast<Tick>(gap_to_next));
-    }
-  }
-
- private:
-  // Noise may be moved further: nobody hears where its bursts should have been.
-  [[nodiscard]] double cap_of(const Gesture& gesture) const {
-    return gesture.irregular ? std::max(0.5, options_.cap_of_period) : options_.cap_of_period;
-  }
-
-  const Score& score_;
-  const Loudness& loudness_;
-  TrainLimits limits_;
-  double tick_hz_;
-  const WeaveOptions& options_;
-  std::uint16_t voice_;
-};
-
 }  // namespace
+
+const Gesture* gesture_of(double key) {
+  const double index = std::round(key) - kFirstKey;
+  return index >= 0 && index < std::size(kGestureOfKey) ? kGestureOfKey[static_cast<std::size_t>(index)]
+                                                        : nullptr;
+}
+
+bool gives_way(const Gesture& newcomer, const Gesture& before, double since_s) {
+  if (newcomer.importance < before.importance) return since_s < std::max(kTogether_s, before.length_s / 2);
+  return since_s < kTogether_s && newcomer.importance == before.importance;
+}
+
+Drumming::Drumming(const Loudness& loudness, const TrainLimits& limits, const WeaveOptions& options,
+                   std::uint16_t voice)
+    : loudness_(loudness),
+      limits_(limits),
+      tick_hz_(static_cast<double>(options.tick_hz)),
+      cap_of_period_(options.cap_of_period),
+      voice_(voice) {}
+
+void Drumming::begin(std::uint32_t note, const Gesture& gesture, double start_s, double end_s,
+                     double velocity, double gain) {
+  const auto tick_hz = static_cast<std::int64_t>(tick_hz_);
+  note_ = note;
+  gesture_ = &gesture;
+  start_s_ = start_s;
+  velocity_ = velocity;
+  level_ = velocity * gain * gesture.level;
+  k_ = 0;
+  next_ = std::max(nearest_tick(start_s, tick_hz), free_from_);
+  end_ = level_ > 0 ? nearest_tick(end_s, tick_hz) : next_;
+}
+
+WantedBurst Drumming::burst() const {
+  const double hz = now_hz();
+  const Tick on = loudness_.on_time(power_of(level_, hz) * std::pow(kDecayed, gone()), hz);
+  // Noise may be moved further: nobody hears where its bursts should have been.
+  const double cap = gesture_->irregular ? std::max(0.5, cap_of_period_) : cap_of_period_;
+  return {.start = next_,
+          .on = on,
+          .cap = static_cast<Tick>(tick_hz_ / hz * cap),
+          .weight = burst_weight(velocity_, Part::drums),
+          .note = note_,
+          .voice = voice_};
+}
+
+WantedBurst Drumming::step() {
+  const WantedBurst made = burst();
+  const double spread =
+      gesture_->irregular ? 0.4 + 1.2 * between_0_and_1((std::uint64_t{note_} << 32) + k_) : 1.0;
+  ++k_;
+  free_from_ = next_ + made.on + limits_.gap;
+  next_ = std::max(free_from_, next_ + static_cast<Tick>(period() * spread));
+  return made;
+}
+
+double Drumming::gone() const {
+  return (static_cast<double>(next_) / tick_hz_ - start_s_) / gesture_->length_s;
+}
+
+double Drumming::now_hz() const {
+  return std::min(gesture_->from_hz * std::pow(gesture_->to_hz / gesture_->from_hz, gone()),
+                  limits_.highest_hz);
+}
+
+double Drumming::period() const {
+  return tick_hz_ / now_hz();
+}
 
 Drummed drum_gestures(const Score& score, const Loudness& loudness, const TrainLimits& limits,
                       const WeaveOptions& options, std::uint16_t voice) {
@@ -176,9 +174,13 @@ Drummed drum_gestures(const Score& score, const Loudness& loudness, const TrainL
                                gesture ? "no velocity" : "no sound of the percussion key map (35 to 81)",
                                {}});
   }
-  const Drummer drummer(score, loudness, limits, options, voice);
+  Drumming drumming(loudness, limits, options, voice);
   for (const Stroke& stroke : kit.strokes()) {
-    drummer.play(stroke, drummed.bursts);
+    const Note& note = score.notes[stroke.note];
+    const StepCurve& gain = score.channels[static_cast<std::size_t>(note.channel & 15)].gain;
+    drumming.begin(stroke.note, *stroke.gesture, stroke.start_s, stroke.end_s, note.velocity,
+                   value_at(gain, note.start_s, 1));
+    while (drumming.sounds()) drummed.bursts.push_back(drumming.step());
     drummed.fates.push_back({stroke.note, stroke.start_s, stroke.end_s, NoteFateKind::played, 0, "", {}});
   }
   return drummed;

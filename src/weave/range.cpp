@@ -95,4 +95,8 @@ std::vector<int> octaves_moved(const Score& score, double lowest_hz, double high
   return std::move(mover).moved();
 }
 
+int octaves_moved(double key, double lowest_hz, double highest_hz) {
+  return Range{octave_of(lowest_hz), octave_of(highest_hz)}.shift_for((key - 69) / 12);
+}
+
 }  // namespace burstloom::weave_detail

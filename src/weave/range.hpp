@@ -15,4 +15,7 @@ namespace burstloom::weave_detail {
 /// holds. Percussion stays.
 [[nodiscard]] std::vector<int> octaves_moved(const Score& score, double lowest_hz, double highest_hz);
 
+/// By how many octaves a single key, its bend included, is to be moved.
+[[nodiscard]] int octaves_moved(double key, double lowest_hz, double highest_hz);
+
 }  // namespace burstloom::weave_detail

@@ -5,12 +5,12 @@
 #include <iterator>
 #include <tuple>
 
-#include "burstloom/common/error.hpp"
 #include "drums.hpp"
 #include "ensemble.hpp"
 #include "loudness.hpp"
 #include "parts.hpp"
 #include "range.hpp"
+#include "train_limits.hpp"
 #include "voices.hpp"
 #include "weights.hpp"
 
@@ -22,38 +22,12 @@ using namespace weave_detail;
 constexpr double kLowestHz = 1.0;        // slower than this is no note
 constexpr double kPeriodsOfSilence = 4;  // part one stretch of crossings from the next
 
-void require_sane(const WeaveOptions& options) {
-  const auto refuse = [](const std::string& what, const std::string& allowed) {
-    return Error(Fault::usage, what, "", allowed);
-  };
-  if (options.voices < 1 || options.voices > 16)
-    throw refuse(std::to_string(options.voices) + " voices", "choose 1 to 16");
-  if (!(options.cap_of_period >= 0 && options.cap_of_period <= 0.5))
-    throw refuse("a cap of " + std::to_string(options.cap_of_period) + " periods",
-                 "choose one from 0 to 0.5");
-  if (options.tick_hz < kLowestTickHz || options.tick_hz > kHighestTickHz)
-    throw refuse("a tick rate of " + std::to_string(options.tick_hz) + " Hz",
-                 "choose one from 1000 to 100000000 Hz");
-}
-
-// The highest note whose bursts can follow one another at all.
-double highest_hz(const Profile& profile, std::int64_t tick_hz) {
-  const CommandLimits limits = command_limits(profile);
-  const double closest_us = limits.on_time_min_us + limits.gap_us + 2e6 / static_cast<double>(tick_hz);
-  return std::min(1e6 / closest_us, profile.limits.break_rate_hz.value_or(1e6));
-}
-
 Tick cap_of(double period_ticks, const WeaveOptions& options) {
   return static_cast<Tick>(period_ticks * options.cap_of_period);
 }
 
 Tick on_time_of(const Loudness& loudness, double velocity, double hz) {
   return loudness.on_time(power_of(std::clamp(velocity, 0.0, 1.0), hz), hz);
-}
-
-TrainLimits train_limits(const Profile& profile, std::int64_t tick_hz) {
-  const double gap = command_limits(profile).gap_us * static_cast<double>(tick_hz) / 1e6;
-  return {highest_hz(profile, tick_hz), std::max<Tick>(1, static_cast<Tick>(std::ceil(gap - 1e-6)))};
 }
 
 std::vector<WantedBurst> merged(const std::vector<WantedBurst>& a, const std::vector<WantedBurst>& b) {
@@ -140,7 +114,7 @@ Wanted wanted_from_track(const PitchTrack& track, double length_s, const Profile
   const Loudness loudness(profile, options.tick_hz);
   Wanted wanted;
   wanted.length = nearest_tick(length_s, options.tick_hz);
-  const double highest = highest_hz(profile, options.tick_hz);
+  const double highest = train_limits(profile, options.tick_hz).highest_hz;
   double due = 0;  // periods until the next burst; a stretch of voice starts with one
   bool sounding = false;
   for (std::size_t i = 0; i < track.points.size(); ++i) {

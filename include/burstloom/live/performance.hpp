@@ -32,6 +32,7 @@ struct LiveControls {
 enum class LiveTrouble : std::uint8_t {
   none,
   link_full,      ///< bursts were made faster than the link takes them
+  engine_full,    ///< messages came faster than they can be acted on
   recording_full  ///< bursts were made faster than the recording takes them
 };
 
@@ -104,7 +105,7 @@ class Performance {
   LiveControls& controls_;
   Ring<Burst>& to_link_;
   Ring<Recorded>& to_recording_;
-  Tick now_ = 0, longest_on_ = 0;
+  Tick now_ = 0, heard_ = 0, longest_on_ = 0;
   bool playing_ = false, silent_ = false, ended_ = false;
   LiveTrouble trouble_ = LiveTrouble::none;
   std::int64_t late_ = 0;

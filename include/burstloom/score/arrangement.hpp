@@ -38,6 +38,10 @@ struct Arrangement {
 [[nodiscard]] Arrangement parse_arrangement(std::string_view text, const std::string& name);
 [[nodiscard]] Arrangement read_arrangement(const std::string& path);
 
+/// One note as the arrangement's lines and drums have it, its time left alone; nothing where it is left out.
+/// Allocates nothing.
+[[nodiscard]] std::optional<Note> arranged_note(Note note, const Arrangement& arrangement);
+
 /// The score as arranged: notes left out, moved, cut and timed anew, controllers' curves with them. What was
 /// left out is told in its remarks.
 [[nodiscard]] Score arranged(Score score, const Arrangement& arrangement);

@@ -1,0 +1,43 @@
+#include <algorithm>
+
+#include "line.hpp"
+
+namespace burstloom::guard_detail {
+
+Item item_of(const WantedBurst& wanted, std::size_t index, const GateLimits& limits) {
+  constexpr Tick kLatest = kEndOfTime / 4;
+  Item item{.start = wanted.start,
+            .on = std::clamp<Tick>(wanted.on, 0, kLatest) + limits.stretch,
+            .cap = std::clamp<Tick>(wanted.cap, 0, kLatest),
+            .weight = std::clamp<std::uint32_t>(wanted.weight, 1, kHeaviest),
+            .wanted = static_cast<std::uint32_t>(index),
+            .voice = wanted.voice};
+  if (wanted.start > kLatest || wanted.start < -item.cap) item.drop(bit(Cause::time_range));
+  if (wanted.on < 1 || 2 * (item.on - limits.stretch) < limits.on_min - limits.stretch)
+    item.drop(bit(Cause::on_time_min));
+  if (limits.on_max < limits.on_min) item.drop(bit(limits.on_max_cause));
+  if (item.dropped) return item;
+  if (item.on < limits.on_min) item.causes |= bit(Cause::on_time_min);
+  if (item.on > limits.on_max) item.causes |= bit(limits.on_max_cause);
+  item.on = std::clamp(item.on, limits.on_min, limits.on_max);
+  return item;
+}
+
+LedgerEntry entry_of(const Item& item, const WantedBurst& wanted, Tick stretch) {
+  LedgerEntry entry{
+      .wanted = item.wanted, .note = wanted.note, .wanted_start = wanted.start, .wanted_on = wanted.on};
+  const Tick on = item.on - stretch;
+  entry.lengthened = on > wanted.on && wanted.on >= 1;
+  entry.shortened = on < wanted.on;
+  entry.shifted = item.start != wanted.start;
+  entry.causes = item.causes | (entry.shifted ? bit(wanted.start < 0 ? Cause::time_range : Cause::gap) : 0);
+  if (!item.dropped) entry.start = item.start, entry.on = on;
+  entry.fate = item.dropped       ? Fate::dropped
+               : entry.shifted    ? Fate::shifted
+               : entry.shortened  ? Fate::shortened
+               : entry.lengthened ? Fate::lengthened
+                                  : Fate::kept;
+  return entry;
+}
+
+}  // namespace burstloom::guard_detail

@@ -7,10 +7,11 @@
 namespace burstloom {
 namespace {
 
-constexpr double kWindow_s = 5;
+constexpr double kWindow_s = 10;
 constexpr double kOfEach_s = 0.1;
-// A rate is believed when it was seen for so long.
-constexpr double kLeastSpan_s = 1;
+// A rate is believed when it was seen for so long. Until then a drift must not add up over many points.
+constexpr double kLeastSpan_s = 1.5;
+constexpr double kWithoutRate_s = 0.5;
 constexpr double kMostDrift = 0.02;
 // A status this far from what is expected is damaged; several in a row mean that the clock was set anew.
 constexpr double kStrange_s = 0.5;
@@ -32,8 +33,8 @@ void PlayerClock::hear(double now_s, std::uint32_t song_time) {
   const auto off = static_cast<std::int32_t>(song_time - static_cast<std::uint32_t>(expected));
   const bool strange = !points_.empty() && std::abs(off) > kStrange_s * tick_hz_;
   strange_ = strange ? strange_ + 1 : 0;
-  if (strange_ >= kBelievedAfter) restart();
-  if (strange && strange_ != 0) return;
+  if (strange && strange_ < kBelievedAfter) return;
+  if (strange) points_.clear();
   keep({now_s, static_cast<double>(expected + off) / tick_hz_});
   fit();
 }
@@ -71,10 +72,15 @@ std::optional<double> PlayerClock::rate_over_middle() const {
 }
 
 void PlayerClock::fit() {
-  if (const auto rate = rate_over_middle()) rate_ = std::clamp(*rate, 1 - kMostDrift, 1 + kMostDrift);
-  song_at_zero_s_ = points_.front().song_s - rate_ * points_.front().at_s;
+  if (const auto rate = rate_over_middle()) {
+    rate_ = std::clamp(*rate, 1 - kMostDrift, 1 + kMostDrift);
+    knows_rate_ = true;
+  }
+  const Point& last = points_.back();
+  song_at_zero_s_ = last.song_s - rate_ * last.at_s;
   for (const Point& point : points_)
-    song_at_zero_s_ = std::max(song_at_zero_s_, point.song_s - rate_ * point.at_s);
+    if (knows_rate_ || point.at_s > last.at_s - kWithoutRate_s)
+      song_at_zero_s_ = std::max(song_at_zero_s_, point.song_s - rate_ * point.at_s);
 }
 
 std::optional<Tick> PlayerClock::now(double now_s) {

@@ -103,7 +103,9 @@ void LinkSession::receive(double now_s, std::span<const std::uint8_t> bytes) {
       phase_ = Phase::waiting;
     } else if (const auto status = player_status_from(body)) {
       heard_s_ = now_s;
-      if (phase_ != Phase::greeting) hear(now_s, *status);
+      if (phase_ == Phase::greeting) continue;
+      hear(now_s, *status);
+      if (phase_ != Phase::over) hear_more(now_s);
     }
   }
 }
@@ -120,10 +122,7 @@ void LinkSession::hear(double now_s, const PlayerStatus& status) {
   if (phase_ != Phase::playing) return;
   if (!ours) return end(Ending::reset);
   status_ = status;
-  if (at_it) {
-    follow(now_s);
-    return hear_more(now_s);
-  }
+  if (at_it) return follow(now_s);
   end(status.songs != songs_before_ ? Ending::played : stopping_since_s_ ? Ending::stopped : Ending::ended);
 }
 
@@ -198,7 +197,7 @@ Bytes LinkSession::to_send(double now_s) {
 
 void LinkSession::append_bursts(Bytes& out, double now_s) {
   const bool line_is_free = line_free_s_ <= now_s + line_.ahead_s;
-  if (next_ == frames()) add_frame(now_s, line_is_free);
+  add_frame(now_s, line_is_free && next_ == frames());
   if (line_is_free && next_ < frames() && bytes_before(next_ + 1) <= room_until_)
     append(out, bursts_frame(next_++));
   sent_ = std::max(sent_, next_);

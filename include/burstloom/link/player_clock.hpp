@@ -24,10 +24,10 @@ class PlayerClock {
   void hear(double now_s, std::uint32_t song_time);
   /// The song time has been set to zero anew, at most half a turn of 2^32 ticks ago. The rate is kept.
   void restart();
-  /// The player's song time, never less than told before. Late by what the least delayed status of the last
-  /// seconds was; with drift up to 1 % and delays of 0 to 20 ms within 4 ms late and 1.5 ms early from one
-  /// second on (tests/link/player_clock_test.cpp), before that with a drift yet unknown up to 1 % of the time
-  /// passed more. Nothing before the first status.
+  /// The player's song time, never less than told before; nothing before the first status. With drift up to 1 %
+  /// and delays of 0 to 20 ms from three seconds on at most 2.5 ms late and 0.5 ms early, from two on 4 and
+  /// 1.5 ms; before, while no rate is known, up to 8 ms late and 6 ms early (measured:
+  /// tests/link/player_clock_test.cpp). What all statuses are delayed by stays hidden: it is that much later.
   [[nodiscard]] std::optional<Tick> now(double now_s);
 
  private:
@@ -41,6 +41,7 @@ class PlayerClock {
   double tick_hz_;
   std::deque<Point> points_;              ///< the least delayed one of each tenth of a second
   double rate_ = 1, song_at_zero_s_ = 0;  ///< song time = song_at_zero_s_ + rate_ * time
+  bool knows_rate_ = false;
   int strange_ = 0;                       ///< statuses in a row that are far from what they should be
   std::optional<Tick> told_;
 };

@@ -81,10 +81,10 @@ class LinkSession {
   [[nodiscard]] virtual std::size_t frames() const = 0;
   [[nodiscard]] virtual std::span<const std::uint8_t> payload(std::size_t number) const = 0;
   [[nodiscard]] virtual std::size_t bytes_before(std::size_t number) const = 0;
-  /// A new status has been followed.
+  /// There is a new status, of any phase but greeting.
   virtual void hear_more(double /*now_s*/) {}
-  /// All frames have been sent: the moment to add one. The line is free now, or soon, when `line_is_free`.
-  virtual void add_frame(double /*now_s*/, bool /*line_is_free*/) {}
+  /// The moment to add a frame, where `may_go`: all before have been sent, and the line is free now or soon.
+  virtual void add_frame(double /*now_s*/, bool /*may_go*/) {}
 
   [[nodiscard]] const Line& line() const { return line_; }
   [[nodiscard]] std::size_t expected() const { return expected_; }      ///< the frame the player waits for

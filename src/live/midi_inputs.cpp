@@ -40,11 +40,8 @@ std::string chosen_port(const std::vector<std::string>& names, const std::string
   const auto refuse = [&](const std::string& what, const std::vector<std::string>& choice) {
     return Error(Fault::usage, what, "--from", "choose one of: " + list_of(choice));
   };
-  if (is_number(wish)) {
-    const std::size_t number = std::stoul(wish);
-    if (number == 0 || number > names.size()) throw refuse("there is no MIDI port " + wish, names);
-    return names[number - 1];
-  }
+  const std::size_t number = is_number(wish) ? std::stoul(wish) : 0;
+  if (number >= 1 && number <= names.size()) return names[number - 1];
   std::vector<std::string> found;
   for (const std::string& name : names) {
     if (name == wish) return name;

@@ -14,6 +14,7 @@
 namespace burstloom {
 namespace {
 
+constexpr std::uint8_t kChord[] = {60, 64, 67}, kLow[] = {40, 45, 52};
 constexpr double kTurn_s = 0.001, kLatency_s = 0.01;
 constexpr const char* kCoil = BURSTLOOM_SAMPLES "/coils/bench-36v.toml";
 
@@ -50,7 +51,7 @@ class Stage {
   }
   void say(Inlet& port, const std::vector<std::uint8_t>& bytes) { port.hear(now_s, bytes); }
   void chord(Inlet& port) {
-    for (const std::uint8_t key : {60, 64, 67}) say(port, {0x90, key, 100});
+    for (const std::uint8_t key : kChord) say(port, {0x90, key, 100});
   }
   // The moment at which the last burst ends, in seconds before now.
   [[nodiscard]] double silent_for_s() const {
@@ -126,7 +127,7 @@ TEST(Performance, WhatIsHeardBeforeThePlayerPlaysIsForgotten) {
 
 TEST(Performance, UnpluggingInMidChordEndsItsNotesAndNoOthers) {
   Stage stage;
-  stage.chord(stage.keys);
+  for (const std::uint8_t key : {std::uint8_t{60}, std::uint8_t{64}}) stage.say(stage.keys, {0x90, key, 100});
   stage.say(stage.keys, {0xB0, 64, 127});
   stage.say(stage.pads, {0x91, 72, 100});
   stage.run(0.5);
@@ -159,7 +160,7 @@ TEST(Performance, WhatOverflowsEndsTheNotesOfItsPort) {
   stage.run(0.1);
   for (std::size_t i = 0; i < Inlet::kRoom; ++i)
     stage.say(stage.keys, {0xB0, 1, static_cast<std::uint8_t>(i % 128)});
-  for (const std::uint8_t key : {60, 64, 67}) stage.say(stage.keys, {0x80, key, 0});  // there is no room
+  for (const std::uint8_t key : kChord) stage.say(stage.keys, {0x80, key, 0});  // there is no room
   stage.run(0.1);
   EXPECT_EQ(stage.performance.figures().ports[0].gaps, 1);
   EXPECT_EQ(stage.performance.figures().ports[0].dropped, 3);
@@ -193,9 +194,9 @@ TEST(Performance, NoBurstIsLongerThanSoftStartAllows) {
   Stage stage;
   const auto longest = [&] {
     stage.sent.clear();
-    for (const std::uint8_t key : {40, 45, 52}) stage.say(stage.keys, {0x90, key, 127});
+    for (const std::uint8_t key : kLow) stage.say(stage.keys, {0x90, key, 127});
     stage.run(0.5);
-    for (const std::uint8_t key : {40, 45, 52}) stage.say(stage.keys, {0x80, key, 0});
+    for (const std::uint8_t key : kLow) stage.say(stage.keys, {0x80, key, 0});
     stage.run(0.5);
     Tick most = 0;
     for (const Burst& burst : stage.sent) most = std::max(most, burst.on);
@@ -255,8 +256,8 @@ TEST(Performance, AFloodPassesNoLimit) {
       constexpr std::uint8_t kKinds[] = {0x90, 0x90, 0x90, 0x80, 0xB0, 0xC0, 0xE0, 0xD0};
       const auto kind = kKinds[dice() % 8];
       bytes.push_back(static_cast<std::uint8_t>(kind | dice() % 16));
-      bytes.push_back(dice() % 128);
-      if (kind != 0xC0 && kind != 0xD0) bytes.push_back(dice() % 128);
+      bytes.push_back(static_cast<std::uint8_t>(dice() % 128));
+      if (kind != 0xC0 && kind != 0xD0) bytes.push_back(static_cast<std::uint8_t>(dice() % 128));
     }
     stage.say(stage.keys, bytes);
     stage.say(stage.pads, bytes);
@@ -268,9 +269,9 @@ TEST(Performance, AFloodPassesNoLimit) {
   EXPECT_EQ(stage.allocated, 0);
   stage.keys.device_gone(stage.now_s);
   stage.pads.device_gone(stage.now_s);
-  stage.run(0.2);
+  stage.run(0.4);
   EXPECT_EQ(stage.performance.figures().engine.sounding_count, 0u);
-  EXPECT_GT(stage.silent_for_s(), 0.1);
+  EXPECT_GT(stage.silent_for_s(), 0.2);  // percussion rings out
   const Judgement judgement = stage.judged();
   EXPECT_EQ(judgement.verdict, Verdict::within_limits);
   EXPECT_TRUE(from_note_part(note_part(stage.recording.stream("").account, stage.recording.stream("").stream),

@@ -33,6 +33,7 @@ void add_check(CLI::App& app, Answer& answer);
 void add_export(CLI::App& app, Answer& answer);
 void add_preview(CLI::App& app, Answer& answer);
 void add_send(CLI::App& app, Answer& answer);
+void add_live(CLI::App& app, Answer& answer);
 
 /// Prints one JSON object on standard output; broken UTF-8 in names is replaced.
 void print_json(const Json& json);

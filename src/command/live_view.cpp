@@ -139,6 +139,7 @@ std::string fitted(const std::string& text) {
 }  // namespace
 
 Tick SoftStart::longest_on() const {
+  if (step_ == kSteps) return high_;
   const double ratio = static_cast<double>(high_) / static_cast<double>(low_);
   return std::min(high_, static_cast<Tick>(std::floor(static_cast<double>(low_) *
                                                       std::pow(ratio, static_cast<double>(step_) / kSteps))));

@@ -40,9 +40,9 @@ class Outlet {
 [[nodiscard]] std::unique_ptr<Outlet> outlet_to_nothing(std::int64_t tick_hz);
 
 struct SerialOutletOptions {
-  std::string device;
+  std::string device{};
   std::int64_t baud = 115'200, tick_hz = kDefaultTickHz;
-  SongOffer offer;
+  SongOffer offer{};
   std::uint8_t session = 1;
 };
 /// A player on a serial line. A line that takes nothing for a tenth of a second is lost: by then the player

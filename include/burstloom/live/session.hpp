@@ -21,7 +21,7 @@ namespace burstloom {
 
 struct LiveSessionOptions {
   double latency_s = 0.01;       ///< from a message to the moment at which it counts, 0 to 1
-  std::string record;            ///< NAME of NAME.burst and NAME.mid
+  std::string record{};            ///< NAME of NAME.burst and NAME.mid
   double write_every_s = 60;     ///< what was recorded so far
   std::size_t link_room = 4096;  ///< bursts that may wait for the link
 };

@@ -19,7 +19,6 @@ constexpr std::size_t kMostVoices = 17;
 constexpr std::int64_t kMostRemembered = 4'000'000;
 constexpr double kShortWindow_s = 0.1;
 constexpr double kRoom = 0.97;     // of an allowance is what turning down aims at
-constexpr double kRelease_s = 3;   // from silent to full
 constexpr double kSinkBand = 0.1;  // of the allowed rise, over which losses shrink
 constexpr double kWhole = 0x1p40;  // of a burden's most, in whole numbers
 
@@ -36,23 +35,31 @@ double gain_for(double least, double full, double most) {
   return full > least ? std::clamp((most - least) / (full - least), 0.0, 1.0) : 1;
 }
 
-// A gain that falls at once and rises slowly.
-class SlowGain {
+// A leaky bucket (the shaping of ITU-T I.371): what flows out of it in a window can never be more than what
+// the window allows. Steady music gets four fifths of the allowed rate for ever; a fifth of the allowance
+// lies in store for what begins loud, and is given out ever more slowly, so that a held note gets softer
+// smoothly.
+class Bucket {
  public:
-  double follow(double asked, double elapsed_s) {
-    gain_ = std::min(asked, gain_ + elapsed_s / kRelease_s);
-    return gain_;
+  Bucket(double most, double window)
+      : rate_((1 - kStored) * most / window),
+        depth_(kStored * most),
+        stored_(depth_),
+        drains_in_(window / 8) {}
+
+  void wait_until(Tick now) {
+    stored_ = std::min(depth_, stored_ + rate_ * static_cast<double>(std::max<Tick>(0, now - at_)));
+    at_ = std::max(at_, now);
   }
+  void take(double amount) { stored_ -= amount; }
+  /// A tick.
+  [[nodiscard]] double allowed_rate() const { return std::max(0.0, rate_ + stored_ / drains_in_); }
 
  private:
-  double gain_ = 1;
+  static constexpr double kStored = 0.2;
+  double rate_, depth_, stored_, drains_in_;
+  Tick at_ = 0;
 };
-
-// A limit's rate: what may be asked for in a tick, so that a window which holds `content` nears `most` and
-// never passes it.
-double allowed_rate(double window, double content, double most) {
-  return most / window + std::max(0.0, most - content) / (window / 4);
-}
 
 }  // namespace
 
@@ -65,11 +72,16 @@ class CausalGuard::Inside {
         weaver_(limits_),
         longest_on_(limits_.on_max) {
     for (const DutyBudget& budget : limits_.duty)
-      duty_.push_back({budget, Kept(remembered(budget.window, budget.allowance / limits_.on_min)), {}, 0});
+      duty_.push_back(
+          {budget, Kept(remembered(budget.window, budget.allowance / limits_.on_min)),
+           Bucket(kRoom * static_cast<double>(budget.allowance), static_cast<double>(budget.window)), 0});
     if (limits_.start_window > 0)
       starts_.emplace(limits_.start_window, remembered(limits_.start_window, limits_.most_starts));
     for (const Burdens::Window& window : burdens_.windows()) {
-      burdens_seen_.push_back({&window, {}, StartWindow(window.window, remembered(window.window)), {}});
+      burdens_seen_.push_back({&window,
+                               {},
+                               StartWindow(window.window, remembered(window.window)),
+                               Bucket(kRoom * kWhole, static_cast<double>(window.window))});
       for (const double weight : window.weight_of)
         burdens_seen_.back().parts.push_back(
             std::isfinite(window.most) && window.most > 0
@@ -136,14 +148,14 @@ class CausalGuard::Inside {
   struct Duty {
     DutyBudget budget;
     Kept kept;
-    SlowGain gain;
+    Bucket bucket;
     Tick content;  // of the window that ends with the last burst
   };
   struct SeenBurden {
     const Burdens::Window* of;
     std::vector<std::int64_t> parts;  // by ticks at the gate: of `most`, in whole numbers, rounded up
     StartWindow seen;
-    SlowGain gain;
+    Bucket bucket;
   };
 
   // How many bursts a window may hold, of which the limit itself allows `most`.
@@ -221,27 +233,22 @@ class CausalGuard::Inside {
   }
 
   void turn_down(Item& item) {
-    const double elapsed_s = static_cast<double>(std::max<Tick>(0, item.start - asked_at_)) / tick_hz_;
-    asked_at_ = std::max(asked_at_, item.start);
     double gain = 1;
     const auto ask_for = [&](double asked, Causes cause) {
       if (asked < 1 && item.on > limits_.on_min) item.causes |= cause;
       gain = std::min(gain, asked);
     };
     for (std::size_t i = 0; i < duty_.size(); ++i)
-      ask_for(duty_gain(duty_[i], item.start, elapsed_s), bit(Cause::duty, i));
-    for (SeenBurden& burden : burdens_seen_)
-      ask_for(burden_gain(burden, item.start, elapsed_s), burden.of->cause);
+      ask_for(duty_gain(duty_[i], item.start), bit(Cause::duty, i));
+    for (SeenBurden& burden : burdens_seen_) ask_for(burden_gain(burden, item.start), burden.of->cause);
     gain_ = gain;
     if (item.on > limits_.on_min)
       item.on = limits_.on_min + static_cast<Tick>(gain * static_cast<double>(item.on - limits_.on_min));
     spare_the_sink(item);
   }
 
-  double duty_gain(Duty& duty, Tick now, double elapsed_s) {
-    const auto window = static_cast<double>(duty.budget.window),
-               most = kRoom * static_cast<double>(duty.budget.allowance),
-               on_min = static_cast<double>(limits_.on_min);
+  double duty_gain(Duty& duty, Tick now) {
+    const auto window = static_cast<double>(duty.budget.window), on_min = static_cast<double>(limits_.on_min);
     const bool is_short = window <= kShortWindow_s * tick_hz_;
     double least = 0, full = 0;  // a window, or a tick
     for (const Asking& it : asking()) {
@@ -250,14 +257,13 @@ class CausalGuard::Inside {
       full += bursts * it.on;
     }
     if (is_short) return gain_for(least, full, static_cast<double>(duty.budget.allowance));
-    const auto content = static_cast<double>(duty.kept.since(now - duty.budget.window).content);
-    return duty.gain.follow(gain_for(least, full, allowed_rate(window, content, most)), elapsed_s);
+    duty.bucket.wait_until(now);
+    return gain_for(least, full, duty.bucket.allowed_rate());
   }
 
-  double burden_gain(SeenBurden& burden, Tick now, double elapsed_s) {
-    burden.seen.look_from(now);
-    const double most = allowed_rate(static_cast<double>(burden.of->window),
-                                     static_cast<double>(burden.seen.sum()), kRoom * kWhole);
+  double burden_gain(SeenBurden& burden, Tick now) {
+    burden.bucket.wait_until(now);
+    const double most = burden.bucket.allowed_rate();
     const auto asked_with = [&](double gain) {
       double sum = 0;
       for (const Asking& it : asking()) {
@@ -267,16 +273,13 @@ class CausalGuard::Inside {
       }
       return sum;
     };
+    if (asked_with(1) <= most) return 1;
     double low = 0, high = 1;
-    if (asked_with(1) <= most) {
-      low = 1;
-    } else {
-      for (int i = 0; i < 10; ++i) {
-        const double middle = (low + high) / 2;
-        (asked_with(middle) <= most ? low : high) = middle;
-      }
+    for (int i = 0; i < 10; ++i) {
+      const double middle = (low + high) / 2;
+      (asked_with(middle) <= most ? low : high) = middle;
     }
-    return burden.gain.follow(low, elapsed_s);
+    return low;
   }
 
   void spare_the_sink(Item& item) {
@@ -331,9 +334,13 @@ class CausalGuard::Inside {
     for (Duty& duty : duty_) {
       duty.content = duty.kept.since(item.end() - duty.budget.window).content + item.on;
       duty.kept.add(item.start, item.on);
+      duty.bucket.take(static_cast<double>(item.on));
     }
-    for (SeenBurden& burden : burdens_seen_)
-      burden.seen.add(item.start, burden.parts[static_cast<std::size_t>(item.on)]);
+    for (SeenBurden& burden : burdens_seen_) {
+      const std::int64_t part = burden.parts[static_cast<std::size_t>(item.on)];
+      burden.seen.add(item.start, part);
+      burden.bucket.take(static_cast<double>(part));
+    }
   }
 
   double tick_hz_;
@@ -349,7 +356,6 @@ class CausalGuard::Inside {
   std::array<Asking, kMostVoices> asking_{};
   std::ptrdiff_t asking_count_ = 0;
   std::array<double, kMostVoices> thinned_{};
-  Tick asked_at_ = 0;
   double gain_ = 1;
 };
 

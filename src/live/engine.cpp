@@ -183,14 +183,11 @@ class LiveEngine::Inside {
     act_on(waiting.bytes);
   }
 
-  // All that sounds ends, and every controller is as at the start but volume, tuning and instrument (RP-015).
   void silence() {
-    keys_.end_all();
     for (int channel = 0; channel < kMidiChannels; ++channel) {
-      keys_.controller(channel, kResetControllers, 0);
-      change(channel, kResetControllers, 0);
+      control(channel, kAllSoundOff, 0);
+      control(channel, kResetControllers, 0);
     }
-    weave_.end_all(now_);
   }
 
   void act_on(const std::array<std::uint8_t, 3>& bytes) {
@@ -202,8 +199,7 @@ class LiveEngine::Inside {
       case 0x80:
         return keys_.note_off(channel, bytes[1]);
       case 0xB0:
-        change(channel, bytes[1], bytes[2]);
-        return keys_.controller(channel, bytes[1], bytes[2]);
+        return control(channel, bytes[1], bytes[2]);
       case 0xC0:
         return state.program(bytes[1]);
       case 0xD0:
@@ -217,8 +213,10 @@ class LiveEngine::Inside {
     }
   }
 
-  void change(int channel, std::uint8_t number, std::uint8_t value) {
+  void control(int channel, std::uint8_t number, std::uint8_t value) {
     if (channels_[static_cast<std::size_t>(channel)].controller(number, value)) express(channel);
+    keys_.controller(channel, number, value);
+    if (number == kAllSoundOff && channel == kPercussionChannel) weave_.end_drums(now_);
   }
 
   void express(int channel) {
@@ -252,7 +250,7 @@ class LiveEngine::Inside {
     if (burst.fate != Fate::dropped) counts_.last_on = burst.on;
   }
 
-  static constexpr std::uint8_t kResetControllers = 121;
+  static constexpr std::uint8_t kAllSoundOff = 120, kResetControllers = 121;
 
   LiveOptions options_;
   double tick_hz_;

@@ -58,37 +58,27 @@ class Merged {
   std::vector<Head> heads_;
 };
 
-// The instrument that hears the messages.
-using Channels = std::array<Channel, kMidiChannels>;
-
-class Player {
+// Tracks that belong together, played through in time.
+class Walk {
  public:
-  Player(Score& score, Channels& channels, const MidiFile& midi, double offset_s)
-      : score_(score),
-        channels_(channels),
-        midi_(midi),
-        tempo_(midi.division),
-        offset_s_(offset_s),
-        keys_(*this) {}
+  Walk(const MidiFile& midi, double offset_s) : midi_(midi), tempo_(midi.division), offset_s_(offset_s) {}
 
-  /// Plays tracks that belong together; returns the second at which the last of them ends.
-  double play(std::span<const MidiTrack> tracks, int first_track) {
+  /// Calls `hear(at_s, track, event)` for each channel message; returns the second at which the last of the
+  /// tracks ends.
+  template <class Hear>
+  double through(std::span<const MidiTrack> tracks, Hear hear) {
     for (Merged events(tracks); !events.empty();) {
       const auto [track, event] = events.pop();
-      at_s_ = seconds(event.tick);
-      track_ = first_track + static_cast<int>(track);
-      event.status < 0xF0 ? hear(event) : change_tempo(event);
+      const double at_s = seconds(event.tick);
+      event.status < 0xF0 ? hear(at_s, static_cast<int>(track), event) : change_tempo(event);
     }
     std::uint64_t last = 0;
     for (const MidiTrack& track : tracks) last = std::max(last, track.end_tick);
-    at_s_ = seconds(last);
-    end_all();
-    return at_s_;
+    return seconds(last);
   }
+  [[nodiscard]] std::int64_t bad_tempos() const { return bad_tempos_; }
 
  private:
-  friend class Keys<Player>;
-
   [[nodiscard]] double seconds(std::uint64_t tick) const {
     const double at = offset_s_ + tempo_.seconds_at(tick);
     if (at <= kLongestSong_s) return at;
@@ -105,6 +95,46 @@ class Player {
     else
       ++bad_tempos_;
   }
+
+  const MidiFile& midi_;
+  TempoMap tempo_;
+  double offset_s_;
+  std::int64_t bad_tempos_ = 0;
+};
+
+// One after the other the tracks that belong together: all, or of format 2 each by itself. Calls
+// `play(tracks, first track, where they begin)`, which returns where they end; returns the end of the last.
+template <class Play>
+double each_pattern(const MidiFile& midi, Play play) {
+  const std::span<const MidiTrack> tracks(midi.tracks);
+  if (midi.format != 2) return play(tracks, 0, 0.0);
+  double end_s = 0;
+  for (std::size_t i = 0; i < tracks.size(); ++i)
+    end_s = play(tracks.subspan(i, 1), static_cast<int>(i), end_s);
+  return end_s;
+}
+
+// The instrument that hears the messages.
+using Channels = std::array<Channel, kMidiChannels>;
+
+class Player {
+ public:
+  Player(Score& score, Channels& channels) : score_(score), channels_(channels), keys_(*this) {}
+
+  /// Plays tracks that belong together; returns the second at which the last of them ends.
+  double play(const MidiFile& midi, std::span<const MidiTrack> tracks, int first_track, double offset_s) {
+    Walk walk(midi, offset_s);
+    at_s_ = walk.through(tracks, [&](double at_s, int track, const MidiEvent& event) {
+      at_s_ = at_s;
+      track_ = first_track + track;
+      hear(event);
+    });
+    end_all(walk.bad_tempos());
+    return at_s_;
+  }
+
+ private:
+  friend class Keys<Player>;
 
   void hear(const MidiEvent& event) {
     const int channel = event.status & 0x0F;
@@ -150,7 +180,7 @@ class Player {
     note.end_s = std::min(at_s_, note.start_s + kLongestNote_s);
   }
 
-  void end_all() {
+  void end_all(std::int64_t bad_tempos) {
     const std::int64_t unended = keys_.end_all();
     if (unended > 0)
       score_.remarks.push_back(std::to_string(unended) + " notes were never let go; they end with the song");
@@ -158,18 +188,15 @@ class Player {
       score_.remarks.push_back(
           std::to_string(cut_notes_) +
           " notes are held for more than ten minutes, as if their end were lost; they end then");
-    if (bad_tempos_ > 0)
-      score_.remarks.push_back(std::to_string(bad_tempos_) + " tempo events without a tempo were ignored");
+    if (bad_tempos > 0)
+      score_.remarks.push_back(std::to_string(bad_tempos) + " tempo events without a tempo were ignored");
   }
 
   Score& score_;
   Channels& channels_;
-  const MidiFile& midi_;
-  TempoMap tempo_;
-  double offset_s_;
   double at_s_ = 0;
   int track_ = 0;
-  std::int64_t bad_tempos_ = 0, cut_notes_ = 0;
+  std::int64_t cut_notes_ = 0;
   std::array<std::array<std::size_t, kMidiKeys>, kMidiChannels> note_of_{};  // what sounds
   Keys<Player> keys_;
 };
@@ -200,17 +227,26 @@ Score score_of(const MidiFile& midi, const std::string& title) {
   Score score;
   score.title = !midi.tracks.empty() && !midi.tracks.front().name.empty() ? midi.tracks.front().name : title;
   score.remarks = midi.remarks;
-  const std::span<const MidiTrack> tracks(midi.tracks);
   Channels channels;
-  if (midi.format == 2)
-    for (std::size_t i = 0; i < tracks.size(); ++i)
-      score.length_s =
-          Player(score, channels, midi, score.length_s).play(tracks.subspan(i, 1), static_cast<int>(i));
-  else
-    score.length_s = Player(score, channels, midi, 0).play(tracks, 0);
+  score.length_s = each_pattern(midi, [&](auto tracks, int first_track, double offset_s) {
+    return Player(score, channels).play(midi, tracks, first_track, offset_s);
+  });
   take_curves(score, channels);
   sort_notes(score.notes);
   return score;
+}
+
+std::vector<TimedMessage> messages_of(const MidiFile& midi) {
+  std::vector<TimedMessage> messages;
+  each_pattern(midi, [&](auto tracks, int /*first_track*/, double offset_s) {
+    return Walk(midi, offset_s).through(tracks, [&](double at_s, int /*track*/, const MidiEvent& event) {
+      TimedMessage message{.at_s = at_s, .size = 1 + event.data.size()};
+      message.bytes[0] = event.status;
+      std::copy(event.data.begin(), event.data.end(), message.bytes.begin() + 1);
+      messages.push_back(message);
+    });
+  });
+  return messages;
 }
 
 Score read_midi_score(const std::string& path, const MidiOptions& options) {

@@ -37,10 +37,7 @@ class LiveWeave::Inside {
     stage_.leave(note);
   }
 
-  void end_all(Tick at) {
-    while (!stage_.on_stage().empty()) end(static_cast<std::uint32_t>(stage_.on_stage().back().note), at);
-    drumming_.end_at(at);
-  }
+  void end_drums(Tick at) { drumming_.end_at(at); }
 
   void express(int channel, Tick at, double bend, double vibrato, double gain) {
     HeardExpression::Now& now = channels_[static_cast<std::size_t>(channel & 15)];
@@ -157,8 +154,8 @@ Begun LiveWeave::begin(const Onset& onset) noexcept {
 void LiveWeave::end(std::uint32_t note, Tick at) noexcept {
   inside_->end(note, at);
 }
-void LiveWeave::end_all(Tick at) noexcept {
-  inside_->end_all(at);
+void LiveWeave::end_drums(Tick at) noexcept {
+  inside_->end_drums(at);
 }
 void LiveWeave::express(int channel, Tick at, double bend, double vibrato, double gain) noexcept {
   inside_->express(channel, at, bend, vibrato, gain);

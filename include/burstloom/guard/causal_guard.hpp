@@ -5,10 +5,9 @@
 //   short duty windows (up to 100 ms): on-times shrink until the most bursts of all voices that any window
 //   can
 //     hold fit into its allowance;
-//   longer ones, supply and tank current: what is asked for a second may be no more than what the window
-//   allows
-//     a second, plus a quarter window's worth of what is still free in it: content nears the allowance
-//     as 1 - exp(-4 t / window) does, and stays there; gains rise again over 3 s;
+//   longer ones, supply and tank current: what is asked for is let through a leaky bucket of a fifth of the
+//     allowance that fills at four fifths of the allowed rate; what begins loud gets softer smoothly, and what is
+//     held stays as it is for ever;
 //   heatsink: losses shrink over the last tenth of the allowed rise;
 //   break rate, and duty with all bursts at their shortest: the least important voices are thinned evenly.
 #pragma once

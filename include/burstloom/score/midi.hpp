@@ -2,6 +2,7 @@
 // says why.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <span>
 #include <string>
@@ -54,6 +55,16 @@ inline constexpr std::size_t kLargestMidiFile = std::size_t{64} << 20;
 /// the first track's name, or `title` where it has none. A note held for more than ten minutes ends then: its
 /// end was lost. Throws Error (bad_input) for songs longer than a day.
 [[nodiscard]] Score score_of(const MidiFile& midi, const std::string& title);
+
+/// A channel message of a file and its moment.
+struct TimedMessage {
+  double at_s = 0;
+  std::array<std::uint8_t, 3> bytes{};
+  std::size_t size = 0;
+};
+/// All channel messages in order of time, as a port would hear them; format 2's patterns follow one another.
+/// Throws Error (bad_input) for songs longer than a day.
+[[nodiscard]] std::vector<TimedMessage> messages_of(const MidiFile& midi);
 
 /// Both steps, from a file on disk; the file's own name without its ending is the title of a song without
 /// one.

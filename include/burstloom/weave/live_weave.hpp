@@ -44,8 +44,7 @@ class LiveWeave {
   Begun begin(const Onset& onset) noexcept;
   /// Nothing for a note that does not sound. Percussion plays to its own end.
   void end(std::uint32_t note, Tick at) noexcept;
-  /// Percussion too.
-  void end_all(Tick at) noexcept;
+  void end_drums(Tick at) noexcept;
   /// A channel from now on: semitones, semitones, factor (1: as loud as written).
   void express(int channel, Tick at, double bend, double vibrato, double gain) noexcept;
 

@@ -45,7 +45,7 @@ static struct {
   uint16_t damaged;
   uint16_t crc;
   uint8_t player_due, status_due;
-  uint8_t time_due;    /* as the end of a status */
+  uint8_t times_due;   /* of a status that has been begun */
   uint8_t summed, end; /* bytes under the checksum so far, and in all; no message: both 0 */
   uint8_t bytes[32];
 } answer;
@@ -207,6 +207,12 @@ static void say_player(void) {
   say_half(LINK_BUFFER_BYTES);
 }
 
+static void say_times(void) {
+  answer.times_due = 0;
+  say_word(player_rest_left_ms());
+  say_word(player_song_time());
+}
+
 static void say_status(void) {
   say_byte(LINK_STATUS);
   say_byte(song.session);
@@ -219,16 +225,14 @@ static void say_status(void) {
   say_word(player_status.made);
   say_half((uint16_t)player_status.missed);
   say_half(answer.damaged);
-  say_word(player_rest_left_ms());
-  answer.time_due = 1;
+  answer.times_due = 1;
 }
 
-/* The end of a status; some bytes more under the checksum; or after the last one COBS, and out. */
+/* What a status ends with; some bytes more under the checksum; or after the last one COBS, and out. */
 static void go_on_answering(void) {
   uint8_t at, zero = 0;
-  if (answer.time_due) {
-    answer.time_due = 0;
-    say_word(player_song_time());
+  if (answer.times_due) {
+    say_times();
     return;
   }
   for (at = 0; at < CRC_AT_A_TIME && answer.summed < answer.end; ++at)
@@ -289,7 +293,7 @@ uint8_t source_work(uint32_t now) {
 void source_begin(void) {
   song.session = song.offered = song.wanted = song.stopped = 0;
   song.rest_ms = 0;
-  answer.player_due = answer.status_due = answer.time_due = answer.summed = answer.end = 0;
+  answer.player_due = answer.status_due = answer.times_due = answer.summed = answer.end = 0;
   answer.damaged = 0;
   frame.bad = 1; /* until the first zero: what comes in the middle of a frame is none */
   serial_begin();

@@ -10,6 +10,8 @@ namespace {
 
 // What waits in the line's buffer makes all that comes later late; frames grow while they wait for it instead.
 constexpr double kAhead_s = 0.004;
+// Real lines are up to 2.5 % slower than their name; a queue that nobody sees would grow by as much.
+constexpr double kOfLine = 0.97;
 // The player wants to be told at least every half second that there is silence. It is told up to some time
 // ago only: its clock is known so well, and no burst that might still be in time is cut off.
 constexpr double kRestAfter_s = 0.25;
@@ -25,7 +27,7 @@ constexpr double kMarginStep_s = 0.002, kMarginLost_s = 0.00002, kMostMargin_s =
 
 LiveSender::LiveSender(const SongOffer& offer, std::int64_t tick_hz, std::string device, std::uint8_t session,
                        double baud)
-    : LinkSession(offer, tick_hz, LinkEncoding::live, {std::move(device), session, baud, kAhead_s}),
+    : LinkSession(offer, tick_hz, LinkEncoding::live, {std::move(device), session, baud * kOfLine, kAhead_s}),
       offer_(offer),
       tick_hz_(tick_hz),
       clock_(tick_hz) {}

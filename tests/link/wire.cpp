@@ -62,7 +62,7 @@ void Bench::run_host() {
     for (std::uint8_t byte = 0; to_host.take(now, &byte);) heard.push_back(byte);
   session()->receive(now_s, heard);
   compose(now_s);
-  while (sender_writes && to_chip.free_at <= now) {
+  while (sender_writes && (buffered || to_chip.free_at <= now)) {
     burstloom::Bytes out = session()->to_send(now_s);
     meddle(out);
     if (out.empty()) break;

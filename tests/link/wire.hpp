@@ -61,6 +61,8 @@ class Bench {
   std::int64_t now = 0;
   bool arm = false, run = true, clock_sound = true;
   bool sender_lives = true, sender_writes = true;
+  /// What the sender writes goes into a buffer without end, as a system has it: it is asked again at once.
+  bool buffered = false;
   /// The computer's clock runs so much faster than the chip's.
   double drift = 0;
   /// What arrives at the computer is kept back until then (by an adapter, say); asked once a turn.

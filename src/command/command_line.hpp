@@ -34,6 +34,7 @@ void add_check(CLI::App& app, Answer& answer);
 void add_export(CLI::App& app, Answer& answer);
 void add_preview(CLI::App& app, Answer& answer);
 void add_send(CLI::App& app, Answer& answer);
+void add_live(CLI::App& app, Answer& answer);
 
 /// The whole command line, ready to parse; what is chosen leaves its exit code in `answer`.
 [[nodiscard]] std::unique_ptr<CLI::App> make_command_line(Answer& answer);

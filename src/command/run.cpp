@@ -73,6 +73,7 @@ std::unique_ptr<CLI::App> command::make_command_line(Answer& answer) {
   add_preview(app, answer);
   add_export(app, answer);
   add_send(app, answer);
+  add_live(app, answer);
   return made;
 }
 

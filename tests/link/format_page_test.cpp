@@ -31,8 +31,17 @@ TEST(link_page, its_frames_from_the_computer_are_sound_and_hold_the_bursts) {
   EXPECT_EQ(bodies[5], Bytes{0x05});
 }
 
-TEST(link_page, its_answers_say_what_the_page_says) {
+TEST(link_page, its_live_bursts_hold_a_rest_and_a_burst) {
   const auto bodies = bodies_on_page(1);
+  ASSERT_EQ(bodies.size(), 1u);
+  Bytes bursts = {0x03, 7, 0, 0};
+  append_pair_entry(bursts, {100'000, 0}, {});
+  append_pair_entry(bursts, {110'000, 80}, {100'000, 0});
+  EXPECT_EQ(bodies[0], bursts);
+}
+
+TEST(link_page, its_answers_say_what_the_page_says) {
+  const auto bodies = bodies_on_page(2);
   ASSERT_EQ(bodies.size(), 2u);
   const auto player = player_info_from(bodies[0]);
   ASSERT_TRUE(player);
@@ -49,6 +58,7 @@ TEST(link_page, its_answers_say_what_the_page_says) {
   EXPECT_EQ(status->expected, 2);
   EXPECT_EQ(status->room_until, 1022);
   EXPECT_EQ(status->made, 2);
+  EXPECT_EQ(status->song_time, 20'000u);
 }
 
 }  // namespace

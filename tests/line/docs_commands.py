@@ -17,7 +17,7 @@ Commands in the running text that name a file, `burstloom check song.burst`, are
 import os, pathlib, re, shlex, shutil, subprocess, sys, tempfile
 
 # Every form that is acted on; what does not match is prose.
-FORMS = re.compile(r"^```(?P<info>[^\n`]*)\n(?P<block>.*?)^```$|<!-- run: (?P<unseen>.*?) -->|"
+FORMS = re.compile(r"^```(?P<info>[^\n`]*)\n(?P<block>.*?)^```$|^<!-- run: (?P<unseen>.*?) -->|"
                    r"`(?P<inline>burstloom [^`]*)`", re.M | re.S)
 NAMES_A_FILE = re.compile(r" [\w/-]+\.[a-z]+\b")
 PATTERN = re.compile(r"\b[A-Z]+(\.[a-z]+)?\b")

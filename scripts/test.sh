@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# The whole test suite: sets up, builds, tests; then once more with the address and undefined-behaviour sanitizers,
+# The whole test suite: sets up, builds, tests, tries the Debian packages in a fresh root; then once more with the address and undefined-behaviour sanitizers,
 # where the checks against other programs are left out: they would test the same code again, slowly.
 set -euo pipefail
 cd "$(dirname "$0")/.."
@@ -9,6 +9,8 @@ bash scripts/setup.sh
 cmake --preset release -DBURSTLOOM_TESTS=ON
 cmake --build --preset release
 ctest --preset release --no-tests=error
+
+bash tests/outside/package/clean_root.sh
 
 cmake --preset sanitizers
 cmake --build --preset sanitizers

@@ -7,7 +7,7 @@ declare -A may=(
   [listen]="score" [link]="stream" [weave]="score listen stream coil" [tables]="stream coil"
   [live]="score weave guard stream coil link"
   [preview]="stream coil guard check score listen weave"
-  [command]="stream coil guard check score listen weave tables link preview"
+  [command]="stream coil guard check score listen weave tables link live preview"
 )
 bad=0
 seen=0

@@ -21,7 +21,7 @@ static struct {
   uint16_t head, tail; /* of the ring: bytes written and read, modulo 2^16 */
   uint16_t on;         /* of the burst before */
   uint8_t session;     /* its number; 0: none since reset */
-  uint8_t offered, wanted, ended;
+  uint8_t offered, wanted, ended, live;
   uint8_t stopped;
   uint8_t ask_again; /* a frame was damaged or is missing: the one expected is to be sent again */
 } song;
@@ -45,6 +45,7 @@ static struct {
   uint16_t damaged;
   uint16_t crc;
   uint8_t player_due, status_due;
+  uint8_t times_due;   /* of a status that has been begun */
   uint8_t summed, end; /* bytes under the checksum so far, and in all; no message: both 0 */
   uint8_t bytes[32];
 } answer;
@@ -85,12 +86,13 @@ static void ask_again(void) {
 static void hear_begin(uint32_t now) {
   if (song.wanted) return; /* one song at a time */
   if (word_at(2) != BURST_TABLE_TICK_HZ || word_at(6) > BURST_TABLE_ON_MAX_TICKS ||
-      word_at(10) < BURST_TABLE_GAP_MIN_TICKS || frame.head[18] != 0) {
+      word_at(10) < BURST_TABLE_GAP_MIN_TICKS || frame.head[18] > LINK_LIVE) {
     player_status.error = TABLE_WRONG_LIMITS;
     return;
   }
   song.session = frame.head[1];
   song.rest_ms = word_at(14);
+  song.live = frame.head[18];
   song.expected = song.accepted = song.head = song.tail = song.on = 0;
   song.ended = song.stopped = song.ask_again = 0;
   song.offered = 1;
@@ -205,6 +207,12 @@ static void say_player(void) {
   say_half(LINK_BUFFER_BYTES);
 }
 
+static void say_times(void) {
+  answer.times_due = 0;
+  say_word(player_rest_left_ms());
+  say_word(player_song_time());
+}
+
 static void say_status(void) {
   say_byte(LINK_STATUS);
   say_byte(song.session);
@@ -217,12 +225,16 @@ static void say_status(void) {
   say_word(player_status.made);
   say_half((uint16_t)player_status.missed);
   say_half(answer.damaged);
-  say_word(player_rest_left_ms());
+  answer.times_due = 1;
 }
 
-/* Some bytes more under the checksum, or after the last one COBS, and out. */
+/* What a status ends with; some bytes more under the checksum; or after the last one COBS, and out. */
 static void go_on_answering(void) {
   uint8_t at, zero = 0;
+  if (answer.times_due) {
+    say_times();
+    return;
+  }
   for (at = 0; at < CRC_AT_A_TIME && answer.summed < answer.end; ++at)
     answer.crc = crc_with(answer.crc, answer.bytes[++answer.summed]);
   if (at != 0) return;
@@ -281,7 +293,7 @@ uint8_t source_work(uint32_t now) {
 void source_begin(void) {
   song.session = song.offered = song.wanted = song.stopped = 0;
   song.rest_ms = 0;
-  answer.player_due = answer.status_due = answer.summed = answer.end = 0;
+  answer.player_due = answer.status_due = answer.times_due = answer.summed = answer.end = 0;
   answer.damaged = 0;
   frame.bad = 1; /* until the first zero: what comes in the middle of a frame is none */
   serial_begin();
@@ -293,7 +305,7 @@ void source_check_begin(void) {
 
 uint8_t source_check(void) {
   const uint16_t room = (uint16_t)(LINK_BUFFER_BYTES - used());
-  return song.ended || room < LINK_LONGEST_PAYLOAD ? SOURCE_GOOD : SOURCE_WAIT;
+  return song.live || song.ended || room < LINK_LONGEST_PAYLOAD ? SOURCE_GOOD : SOURCE_WAIT;
 }
 
 void source_start(void) {}
@@ -334,13 +346,14 @@ static uint8_t read_on(void) {
 
 uint8_t source_next(struct table_burst* burst) {
   uint32_t number;
-  if (used() == 0) return song.ended ? SOURCE_END : PLAYER_STARVED;
+  if (used() == 0) return song.ended ? SOURCE_END : song.live ? SOURCE_WAIT : PLAYER_STARVED;
   number = read_number();
   if (number > 2 * TABLE_LONGEST_GAP_TICKS - 1) return TABLE_MALFORMED;
   if (((uint8_t)number & 1) != 0 && !read_on()) return TABLE_MALFORMED;
-  if (song.on == 0) return TABLE_MALFORMED;
+  if (song.on == 0 && !song.live) return TABLE_MALFORMED;
   burst->gap = number >> 1;
-  if (burst->gap < BURST_TABLE_GAP_MIN_TICKS) burst->gap = BURST_TABLE_GAP_MIN_TICKS;
+  /* Live nothing moves: what comes too close to the burst before is the guard's to refuse. */
+  if (!song.live && burst->gap < BURST_TABLE_GAP_MIN_TICKS) burst->gap = BURST_TABLE_GAP_MIN_TICKS;
   burst->listed_on = song.on;
   burst->on = song.on;
   if (burst->on > BURST_TABLE_ON_MAX_TICKS) burst->on = BURST_TABLE_ON_MAX_TICKS;

@@ -7,6 +7,9 @@
  *      ^                      |                            |                                           |
  *      +--- 80 ms silence ----+--- song over: its end, 80 ms silence, STOP, no next burst, a switch ---+
  *
+ * A live session is a song that plays as soon as the player is armed, with an empty buffer, and in which no
+ * next burst means: wait.
+ *
  * Must never happen: a song that plays on while nobody is at the other end, or one that starts because of
  * what is left of an earlier one. So each song needs a BEGIN of its own before the player is armed, bursts
  * are taken only once it is armed, and silence ends everything. */
@@ -16,7 +19,7 @@
 #include "source.h"
 
 enum {
-  LINK_VERSION = 1,
+  LINK_VERSION = 2,
   LINK_LONGEST_PAYLOAD = 64, /* bytes of bursts in one frame */
   LINK_RING_BYTES = 1024,    /* a power of two */
   LINK_CRC_BYTES = 2,
@@ -33,6 +36,12 @@ enum {
   LINK_STOP = 0x05,
   LINK_PLAYER = 0x81,
   LINK_STATUS = 0x82
+};
+
+/* What BEGIN offers, by its last byte. */
+enum {
+  LINK_SONG = 0, /* entries as in tables of pairs */
+  LINK_LIVE = 1  /* the same, and rests: entries with an on-time of 0 */
 };
 
 /* Gate low 100 ms after the last frame at the latest: this much silence, one longest sleep of the player (8

@@ -14,6 +14,9 @@
 /* A burst nearer than this is made at once: a sleep cut short by some other interrupt just before the alarm
  * would leave less than the lead, after one more turn of the loop. */
 #define NEAR_TICKS (HARDWARE_LEAD_TICKS + HARDWARE_LEAD_TICKS / 2)
+/* How far from now, either way, what is told of a song may end while nothing is at hand: with the longest gap
+ * (under 2^30 ticks) all moments stay within half a turn of the counter. */
+#define UNTOLD_TICKS ((int32_t)(PLAYER_UNTOLD_MS * TICKS_PER_MS))
 
 /* The list ends with one that is none: it may be empty. */
 #define BURST_GUARD_WINDOW(slot_ticks, allowance, forget_ticks, slots, first, counts_starts) \
@@ -44,10 +47,13 @@ static struct {
   uint32_t last_step;
   uint32_t arm_since; /* when the arm input last changed */
   uint32_t rest_left_ms, rest_ticks;
+  uint32_t zero; /* of the song */
   uint32_t rise; /* of the next burst */
+  uint32_t told; /* up to where the song is known: the end of that burst, or of a rest */
   struct table_burst burst;
   uint8_t arm_seen, arm; /* as last seen, and steady */
   uint8_t asked;         /* the guard, about `burst` */
+  uint8_t waits;         /* no burst is at hand: the source has to be asked again */
 } player;
 
 static void go(uint8_t state) {
@@ -73,6 +79,10 @@ static void end_with(uint8_t error) {
 
 uint32_t player_rest_left_ms(void) {
   return player_status.state == PLAYER_RESTING ? player.rest_left_ms : 0;
+}
+
+uint32_t player_song_time(void) {
+  return hardware_now() - player.zero;
 }
 
 void player_begin(void) {
@@ -108,12 +118,16 @@ static void count_rest(uint32_t elapsed) {
   if (player.rest_left_ms == 0) go(PLAYER_RELEASE);
 }
 
+/* A burst, a rest, nothing yet, or the end. */
 static void take_next_burst(void) {
-  const uint32_t end = player.rise + player.burst.listed_on;
   const uint8_t result = source_next(&player.burst);
-  player.asked = 0;
+  player.asked = player.waits = 0;
   if (result == SOURCE_GOOD) {
-    player.rise = end + player.burst.gap;
+    player.rise = player.told + player.burst.gap;
+    player.told = player.rise + player.burst.listed_on;
+    player.waits = player.burst.listed_on == 0;
+  } else if (result == SOURCE_WAIT) {
+    player.waits = 1;
   } else if (result == SOURCE_END) {
     ++player_status.songs;
     rest();
@@ -126,8 +140,7 @@ static void start(uint32_t now) {
   player_status.made = 0;
   player_status.missed = 0;
   player_status.refused = 0;
-  player.burst.listed_on = 0;
-  player.rise = now + START_TICKS;
+  player.zero = player.told = now + START_TICKS;
   source_start();
   go(PLAYER_PLAYING);
   take_next_burst();
@@ -175,8 +188,34 @@ static uint8_t make_burst(void) {
   return 1;
 }
 
-static void play(uint32_t now) {
+/* Live: nothing to make is known. */
+static void await_burst(uint32_t now) {
+  const int32_t ahead = (int32_t)(player.told - now);
+  guard_rest(&guard, now);
+  if (ahead < -UNTOLD_TICKS) {
+    end_with(PLAYER_STARVED);
+  } else {
+    if (ahead <= UNTOLD_TICKS) take_next_burst();
+    if (player.waits && !source_work(now)) hardware_rest_until(now + IDLE_TICKS);
+  }
+}
+
+/* It came when its rise had passed: nothing is played late, and the guard is not asked for it. */
+static void miss_burst(int32_t ahead) {
+  ++player_status.missed;
+  if (ahead < -UNTOLD_TICKS) {
+    end_with(PLAYER_STARVED);
+  } else {
+    take_next_burst();
+  }
+}
+
+static void play_burst(uint32_t now) {
   int32_t ahead = (int32_t)(player.rise - now);
+  if (SOURCE_IS_LINK && !player.asked && ahead < 0) {
+    miss_burst(ahead);
+    return;
+  }
   if (!player.asked && ahead <= (int32_t)(NEAR_TICKS + ASKING_TICKS)) {
     player.burst.on = guard_grant(&guard, player.rise, player.burst.on);
     player.asked = 1;
@@ -186,6 +225,14 @@ static void play(uint32_t now) {
     if (make_burst()) take_next_burst();
   } else if (ahead <= (int32_t)(NEAR_TICKS + SOURCE_WORK_TICKS) || !source_work(now)) {
     hardware_rest_until(player.rise - HARDWARE_LEAD_TICKS - (player.asked ? 0 : ASKING_TICKS));
+  }
+}
+
+static void play(uint32_t now) {
+  if (SOURCE_IS_LINK && player.waits) {
+    await_burst(now);
+  } else {
+    play_burst(now);
   }
 }
 

@@ -27,7 +27,8 @@ enum {
   PLAYER_DISARMED = 17,
   PLAYER_CLOCK_LOST = 18,
   PLAYER_LINK_LOST = 19,   /* the computer has not been heard for too long */
-  PLAYER_STARVED = 20,     /* the next burst was not there when the one before had ended */
+  PLAYER_STARVED = 20,     /* the next burst was not there when the one before had ended; live: nothing was
+                              told for PLAYER_UNTOLD_MS */
   PLAYER_HOST_STOPPED = 21 /* the computer asked for it */
 };
 
@@ -45,8 +46,14 @@ struct player_status {
 };
 extern volatile struct player_status player_status;
 
+/* A song is over when what was told of it lies back so long: moments are compared on a counter that turns
+ * over. */
+enum { PLAYER_UNTOLD_MS = 2000 };
+
 /* 0 when it does not rest. */
 uint32_t player_rest_left_ms(void);
+/* Ticks since the moment that the song playing, or played last, calls zero; modulo 2^32. */
+uint32_t player_song_time(void);
 
 void player_begin(void);
 /* Does what is due now and sleeps until there is more; to be called for ever. */

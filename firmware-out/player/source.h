@@ -11,7 +11,7 @@
 /* What `source_check` and `source_next` answer; any other value is an error for player_status.error. */
 enum {
   SOURCE_GOOD = 0,   /* the song may start; here is a burst */
-  SOURCE_WAIT = 254, /* not known yet: ask again */
+  SOURCE_WAIT = 254, /* not known yet: ask again. A burst that is not known when it is due is not made */
   SOURCE_END = 255   /* the song is over */
 };
 
@@ -23,7 +23,9 @@ void source_check_begin(void);
 uint8_t source_check(void);
 /* Before the first burst of a song that was found GOOD. */
 void source_start(void);
-/* GOOD with `burst` filled in, inside the compiled limits; END; or an error. */
+/* GOOD with `burst` filled in, inside the compiled limits; WAIT; END; or an error. With a `listed_on` of 0 it
+ * is a rest: nothing is made, the next gap counts from its end. Who lets the player WAIT has to go on telling
+ * of rests meanwhile (PLAYER_UNTOLD_MS). Only a link does either (SOURCE_IS_LINK). */
 uint8_t source_next(struct table_burst* burst);
 /* An error that ends a song which is checked or played at `now`, or 0. */
 uint8_t source_trouble(uint32_t now);
@@ -36,11 +38,15 @@ uint32_t source_rest_ms(void);
  * more to do at once. */
 uint8_t source_work(uint32_t now);
 #ifdef BURST_LINK_BAUD
+#define SOURCE_IS_LINK 1
 #define SOURCE_WORK_TICKS (BURST_TABLE_TICK_HZ / 1000000UL * 40)
-#elif defined HARDWARE_READ_TICKS
+#else
+#define SOURCE_IS_LINK 0 /* what only a live session needs is left out */
+#ifdef HARDWARE_READ_TICKS
 #define SOURCE_WORK_TICKS HARDWARE_READ_TICKS
 #else
 #define SOURCE_WORK_TICKS 0
+#endif
 #endif
 
 #endif

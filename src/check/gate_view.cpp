@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "windows.hpp"
+
 namespace burstloom::judge_detail {
 namespace {
 
@@ -18,18 +20,29 @@ Tick up(double ticks) {
 
 constexpr auto kIgnore = [](Tick, Tick) {};
 
+// The most on-time, stretch included, and the most starts in any window of `window` ticks.
+Tick fullest(const std::vector<Interval>& gate, Tick window, Tick stretch) {
+  std::vector<Interval> stretched = gate;
+  for (std::size_t i = 0; i < gate.size(); ++i)
+    stretched[i].end =
+        lengthened(gate[i].start, gate[i].end, stretch, i + 1 < gate.size() ? gate[i + 1].start : kNever);
+  FullestWindow fullest(window);
+  for (std::size_t i = 0; i < gate.size(); ++i)
+    fullest.take(
+        stretched, i, [](const Interval& it) { return it.end; }, kIgnore);
+  return fullest.worst().content;
+}
+Tick busiest(const std::vector<Interval>& gate, Tick window) {
+  BusiestWindow busiest(window);
+  for (std::size_t i = 0; i < gate.size(); ++i) busiest.take(gate, i, kIgnore);
+  return busiest.worst().content;
+}
+
 // A song repeated for ever with the same rest: any window holds so many whole periods and a part of one more,
 // and that part is found on two copies that follow each other.
 class Repeated {
  public:
-  Repeated(const std::vector<Burst>& bursts, Tick length, const TickLimits& limits, Tick reach)
-      : bursts_(bursts),
-        length_(length),
-        limits_(limits),
-        reach_(reach),
-        song_(gate_view(bursts, limits.stretch)) {
-    for (const Interval& interval : song_) on_time_ += interval.end - interval.start + limits.stretch;
-  }
+  Repeated(const SongEnds& song, const TickLimits& limits) : song_(song), limits_(limits) {}
 
   // With this rest and any longer one. A longer rest is no worse, but for a last and a first burst that touch
   // or that the stretch joins: they grow as one until they part, and then are two.
@@ -44,53 +57,39 @@ class Repeated {
  private:
   // The shortest rest that leaves more than `dip` between two copies.
   [[nodiscard]] Tick parts_at(Tick dip) const {
-    return dip + 1 - (length_ - bursts_.back().end()) - bursts_.front().start;
+    return dip + 1 - (song_.length - song_.last_end) - song_.first_start;
   }
 
   [[nodiscard]] bool holds_at(Tick rest) const {
-    const Tick period = length_ + rest;
-    const Tick dip = period - bursts_.back().end() + bursts_.front().start;
+    const Tick period = song_.length + rest;
+    const Tick dip = period - song_.last_end + song_.first_start;
     if (dip > limits_.filled && dip < limits_.gap) return false;
-    if (song_.size() == 1 && dip <= limits_.stretch) return false;  // one burst without end
+    if (song_.intervals == 1 && dip <= limits_.stretch) return false;  // one burst without end
     const std::vector<Interval> seam = gate_view(around_the_seam(period), limits_.stretch);
     for (const Interval& interval : seam)
       if (interval.end - interval.start > limits_.on_max) return false;
-    const auto stretched = lengthened(seam, limits_.stretch);
     for (const WindowLimit& duty : limits_.duty) {
       const Tick part = duty.window % period;
-      const Tick content = part > 0 ? fullest_window(stretched, part, kIgnore).content : 0;
-      if (duty.window / period * on_time_ + content > duty.allowance) return false;
+      const Tick content = part > 0 ? fullest(seam, part, limits_.stretch) : 0;
+      if (duty.window / period * song_.on_time + content > duty.allowance) return false;
     }
     if (limits_.starts.window == 0) return true;
     const Tick part = limits_.starts.window % period;
-    const Tick starts = part > 0 ? busiest_window(seam, part, kIgnore).content : 0;
-    return limits_.starts.window / period * static_cast<Tick>(song_.size()) + starts <=
-           limits_.starts.allowance;
+    const Tick starts = part > 0 ? busiest(seam, part) : 0;
+    return limits_.starts.window / period * song_.intervals + starts <= limits_.starts.allowance;
   }
 
-  // The end of one copy and the beginning of the next, as far as any window reaches. Only whole intervals: a
-  // part of one would have a start that is none.
+  // The end of one copy and the beginning of the next. Only whole intervals: a part of one would have a start
+  // that is none.
   [[nodiscard]] std::vector<Burst> around_the_seam(Tick period) const {
     std::vector<Burst> shown;
-    const auto reaches = std::lower_bound(song_.begin(), song_.end(), length_ - reach_,
-                                          [](const Interval& interval, Tick t) { return interval.end <= t; });
-    const auto show = [&](const Interval& it, Tick later) {
-      shown.push_back({it.start + later, it.end - it.start});
-    };
-    std::for_each(reaches, song_.end(), [&](const Interval& it) { show(it, 0); });
-    for (const Interval& interval : song_) {
-      if (interval.start >= reach_) break;
-      show(interval, period);
-    }
+    for (const Interval& it : song_.tail) shown.push_back({it.start, it.end - it.start});
+    for (const Interval& it : song_.head) shown.push_back({it.start + period, it.end - it.start});
     return shown;
   }
 
-  const std::vector<Burst>& bursts_;
-  Tick length_;
+  const SongEnds& song_;
   const TickLimits& limits_;
-  Tick reach_;
-  std::vector<Interval> song_;
-  Tick on_time_ = 0;
 };
 
 Tick longest_window(const TickLimits& limits) {
@@ -100,6 +99,10 @@ Tick longest_window(const TickLimits& limits) {
 }
 
 }  // namespace
+
+Tick reach_of_windows(const TickLimits& limits) {
+  return longest_window(limits) + limits.stretch + 1;
+}
 
 TickLimits tick_limits(const Profile& profile, std::int64_t tick_hz, bool measured) {
   const Limits& given = profile.limits;
@@ -123,38 +126,24 @@ TickLimits tick_limits(const Profile& profile, std::int64_t tick_hz, bool measur
   return limits;
 }
 
-std::vector<Interval> gate_view(const std::vector<Burst>& bursts, Tick stretch) {
+std::vector<Interval> gate_view(const std::vector<Burst>& bursts, Tick dip) {
   std::vector<Interval> gate;
   gate.reserve(bursts.size());
-  for (const Burst& burst : bursts) {
-    if (!gate.empty() && burst.start <= gate.back().end + stretch)
-      gate.back().end = burst.end();
-    else
-      gate.push_back({burst.start, burst.end()});
-  }
+  Joiner joiner(dip);
+  const auto done = [&](const Interval& interval, Tick) { gate.push_back(interval); };
+  for (const Burst& burst : bursts) joiner.take(burst, done);
+  joiner.finish(done);
   return gate;
 }
 
-std::vector<Interval> lengthened(const std::vector<Interval>& gate, Tick longer) {
-  std::vector<Interval> result = gate;
-  if (longer == 0) return result;
-  for (std::size_t i = 0; i < result.size(); ++i) {
-    result[i].end = std::max(result[i].start, result[i].end + longer);
-    if (i + 1 < result.size()) result[i].end = std::min(result[i].end, result[i + 1].start);
-  }
-  return result;
-}
-
-Tick rest_before_repeat(const std::vector<Burst>& bursts, Tick length, const TickLimits& limits,
-                        Tick resolution) {
-  if (bursts.empty() || length <= 0) return 0;
-  const Tick reach = longest_window(limits) + limits.stretch + 1;  // no window reaches across such a rest
-  const Repeated song(bursts, length, limits, reach);
-  if (song.holds(0)) return 0;
-  Tick too_short = 0, long_enough = reach;
+Tick rest_before_repeat(const SongEnds& song, const TickLimits& limits, Tick resolution) {
+  if (song.intervals == 0 || song.length <= 0) return 0;
+  const Repeated repeated(song, limits);
+  if (repeated.holds(0)) return 0;
+  Tick too_short = 0, long_enough = reach_of_windows(limits);  // no window reaches across such a rest
   while (long_enough - too_short > resolution) {
     const Tick middle = too_short + (long_enough - too_short) / 2;
-    (song.holds(middle) ? long_enough : too_short) = middle;
+    (repeated.holds(middle) ? long_enough : too_short) = middle;
   }
   return long_enough;
 }

@@ -2,6 +2,7 @@
 // sums.
 #pragma once
 
+#include <algorithm>
 #include <vector>
 
 #include "burstloom/check/judge.hpp"
@@ -32,53 +33,63 @@ struct Interval {
   Tick start = 0, end = 0;
 };
 
-/// The stream's bursts, those that touch or that the stretch makes touch joined into one.
-[[nodiscard]] std::vector<Interval> gate_view(const std::vector<Burst>& bursts, Tick stretch);
-
-/// The same with every interval `longer` ticks longer (shorter if negative), never past the next start.
-[[nodiscard]] std::vector<Interval> lengthened(const std::vector<Interval>& gate, Tick longer);
-
-/// A window's worst content and where that window ends.
-struct WorstWindow {
-  Tick content = 0;
-  Tick end = 0;
+/// A quantity at its worst.
+struct Worst {
+  double value = 0;
+  Tick at = 0;
+  void see(double other, Tick when) {
+    if (other > value) value = other, at = when;
+  }
 };
-/// The most on-time within any half-open window of `window` ticks. Calls `each(window_end, content)` for
-/// every window that ends where an interval ends; no window anywhere holds more than the fullest of these.
-template <class Each>
-WorstWindow fullest_window(const std::vector<Interval>& gate, Tick window, Each each) {
-  WorstWindow worst;
-  Tick whole = 0;  // on-time of intervals oldest..i, in full
-  std::size_t oldest = 0;
-  for (const Interval& now : gate) {
-    whole += now.end - now.start;
-    const Tick from = now.end - window;
-    while (gate[oldest].end <= from) whole -= gate[oldest].end - gate[oldest].start, ++oldest;
-    const Tick cut = from > gate[oldest].start ? from - gate[oldest].start : 0;
-    const Tick content = whole - cut;
-    each(now.end, content);
-    if (content > worst.content) worst = {content, now.end};
+
+/// Later than any start.
+inline constexpr Tick kNever = 2 * kEndOfTime;
+
+/// Joins bursts that touch or that are parted by a dip of at most `dip` ticks.
+class Joiner {
+ public:
+  explicit Joiner(Tick dip) : dip_(dip) {}
+
+  /// Calls `done(interval, start of the next)` for the interval that this burst shows to be complete.
+  template <class Done>
+  void take(const Burst& burst, Done done) {
+    if (open_.end >= 0 && burst.start <= open_.end + dip_) {
+      open_.end = burst.end();
+      return;
+    }
+    if (open_.end >= 0) done(open_, burst.start);
+    open_ = {burst.start, burst.end()};
   }
-  return worst;
+  template <class Done>
+  void finish(Done done) {
+    if (open_.end >= 0) done(open_, kNever);
+  }
+
+ private:
+  Tick dip_;
+  Interval open_{-1, -1};
+};
+
+/// The bursts of a whole stream, joined.
+[[nodiscard]] std::vector<Interval> gate_view(const std::vector<Burst>& bursts, Tick dip);
+
+/// Where an interval that starts at `start` ends when it is `longer` ticks longer (shorter if negative):
+/// never past the next start.
+[[nodiscard]] constexpr Tick lengthened(Tick start, Tick end, Tick longer, Tick next_start) {
+  return std::min(std::max(start, end + longer), next_start);
 }
 
-/// The most interval starts within any half-open window of `window` ticks, as `fullest_window`.
-template <class Each>
-WorstWindow busiest_window(const std::vector<Interval>& gate, Tick window, Each each) {
-  WorstWindow worst;
-  std::size_t oldest = 0;
-  for (std::size_t i = 0; i < gate.size(); ++i) {
-    while (gate[oldest].start <= gate[i].start - window) ++oldest;
-    const auto content = static_cast<Tick>(i - oldest + 1);
-    each(gate[i].start, content);
-    if (content > worst.content) worst = {content, gate[i].start};
-  }
-  return worst;
-}
+/// What of a song plays a part when it starts again: its length, and the intervals near its ends.
+struct SongEnds {
+  Tick length = 0, first_start = 0, last_end = 0;
+  std::vector<Interval> head, tail;  ///< as far as `reach_of_windows`; the same ones where the song is short
+  Tick intervals = 0, on_time = 0;   ///< of the whole song, each with its stretch
+};
+/// No window, and no gap, reaches further than this.
+[[nodiscard]] Tick reach_of_windows(const TickLimits& limits);
 
-/// The shortest silence (ticks) after a song of `length` before it may start again: by trial, on the bursts
-/// near the seam, against gap, duty windows and break rate. Any longer silence will do as well.
-[[nodiscard]] Tick rest_before_repeat(const std::vector<Burst>& bursts, Tick length, const TickLimits& limits,
-                                      Tick resolution);
+/// The shortest silence (ticks) after a song before it may start again: by trial, on the intervals near the
+/// seam, against gap, duty windows and break rate. Any longer silence will do as well.
+[[nodiscard]] Tick rest_before_repeat(const SongEnds& song, const TickLimits& limits, Tick resolution);
 
 }  // namespace burstloom::judge_detail

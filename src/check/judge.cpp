@@ -1,251 +1,140 @@
 #include "burstloom/check/judge.hpp"
 
 #include <algorithm>
-#include <cmath>
 #include <cstdio>
-#include <functional>
 #include <iterator>
 
 #include "burstloom/coil/outlook.hpp"
 #include "burstloom/common/error.hpp"
-#include "energy_view.hpp"
-#include "gate_view.hpp"
+#include "energy_limits.hpp"
+#include "timing_limits.hpp"
 
 namespace burstloom {
-namespace {
 
 using namespace judge_detail;
 
-std::string number(double value) {
-  char text[32];
-  std::snprintf(text, sizeof text, "%.10g", value);
-  return text;
-}
-
-// Collects the results of one judgement; the limits are judged one after another, in the order of the
-// verdict.
-class Judging {
+// Hands intervals of the gate to the judges of single limits, and puts their books together in the order of
+// the verdict.
+class RunningJudge::Judging {
  public:
-  Judging(const BurstStream& stream, const Profile& profile, const JudgeOptions& options)
-      : stream_(stream),
-        profile_(profile),
-        options_(options),
-        limits_(tick_limits(profile, stream.tick_hz, options.measured)),
-        unknown_(static_cast<Tick>(std::ceil(options.tolerance_us * limits_.ticks_per_us - 1e-6))),
-        gate_(gate_view(stream.bursts, limits_.stretch)),
-        stretched_(lengthened(gate_, limits_.stretch)),
-        table_(current_table(profile)) {
+  Judging(const Profile& profile, std::int64_t tick_hz, const JudgeOptions& options)
+      : ground_(profile, tick_hz, options),
+        first_is_cut_(options.first_is_cut),
+        table_(current_table(profile)),
+        grounds_(energy_grounds(profile, *table_)),
+        joiner_(ground_.limits.stretch),
+        reach_(reach_of_windows(ground_.limits)) {
+    const Limits& given = profile.limits;
+    if (given.break_rate_hz) break_rate_.emplace(ground_);
+    for (std::size_t i = 0; i < given.duty.size(); ++i) duties_.emplace_back(ground_, i);
+    if (given.peak_current_a && table_->knows_peak()) peak_.emplace(ground_);
+    if (grounds_.has_sink()) lags_.emplace(profile, ground_.limits, tick_hz, grounds_.has_junction());
+    if (grounds_.has_model()) energy_.emplace(ground_, grounds_, lags_ ? &*lags_ : nullptr);
+    std::vector<double> longer_us{0};
+    if (ground_.unknown > 0) longer_us = {0, -ground_.us(ground_.unknown), ground_.us(ground_.unknown)};
+    costs_.emplace(profile, *table_, ground_.limits, lags_ ? &*lags_ : nullptr, std::move(longer_us));
     judgement_.tolerance_us = options.tolerance_us;
   }
 
-  Judgement run() {
-    judge_on_time_max();
-    judge_on_time_min();
-    judge_gap();
-    judge_break_rate();
-    for (std::size_t i = 0; i < limits_.duty.size(); ++i)
-      judge_duty(profile_.limits.duty[i], limits_.duty[i]);
-    judge_peak_current();
-    judge_energy();
+  void take(std::span<const Burst> block) {
+    for (const Burst& burst : block) {
+      gap_.take(burst);
+      joiner_.take(burst,
+                   [this](const Interval& interval, Tick next_start) { take(interval, next_start, false); });
+    }
+  }
+
+  Judgement finish(Tick length, bool last_is_cut, const BurstStream* whole) {
+    joiner_.finish(
+        [&](const Interval& interval, Tick next_start) { take(interval, next_start, last_is_cut); });
+    add_with_margin(on_max_.finish());
+    add_with_margin(on_min_.finish());
+    add_with_margin(gap_.finish(length));
+    if (break_rate_) add_with_margin(break_rate_->finish());
+    for (Duty& duty : duties_) add_with_margin(duty.finish());
+    if (peak_) add_peak_current();
+    if (energy_) add_energy(length, gate_.size() > 0 && (first_is_cut_ || last_is_cut));
     name_what_is_not_judged();
-    conclude();
+    conclude(length, whole);
     return std::move(judgement_);
   }
 
  private:
-  [[nodiscard]] double us(Tick t) const { return static_cast<double>(t) / limits_.ticks_per_us; }
-  [[nodiscard]] double on_at_gate_us(Tick on) const {
-    return us(on) * (1 + limits_.clock) + limits_.stretch_us;
-  }
-  [[nodiscard]] double gap_at_gate_us(Tick gap) const {
-    return us(gap) * (1 - limits_.clock) - limits_.stretch_us;
+  // An interval that is complete.
+  void take(const Interval& interval, Tick next_start, bool last_is_cut) {
+    const bool is_cut = last_is_cut || (first_is_cut_ && gate_.size() == 0);
+    const Tick on = interval.end - interval.start;
+    const OnTimeFigures& figures = costs_->of(on);
+    Seen seen{interval.start,
+              interval.end,
+              lengthened(interval.start, interval.end, ground_.limits.stretch, next_start),
+              next_start,
+              {},
+              {}};
+    for (std::size_t i = 0; i < kReadings; ++i) {
+      seen.energy_j[i] = figures.cost[i].energy_j;
+      seen.i2t_a2s[i] = figures.cost[i].i2t_a2s;
+    }
+    gate_.push(seen);
+    on_max_.take(seen, is_cut);
+    on_min_.take(seen, is_cut);
+    if (break_rate_) break_rate_->take(gate_);
+    for (Duty& duty : duties_) duty.take(gate_);
+    if (peak_) peak_->take(seen, figures, is_cut);
+    if (energy_) energy_->take(gate_, figures);
+    note_ends(interval, on);
+    constexpr std::size_t kForgetEvery = 256;
+    if (gate_.size() % kForgetEvery == 0) forget();
   }
 
-  // A burst that the capture cuts is at least as long as it looks.
-  [[nodiscard]] bool is_cut(std::size_t i) const {
-    return (i == 0 && options_.first_is_cut) || (i + 1 == gate_.size() && options_.last_is_cut);
+  void note_ends(const Interval& interval, Tick on) {
+    if (ends_.intervals == 0) ends_.first_start = interval.start;
+    if (interval.start < reach_) ends_.head.push_back(interval);
+    ends_.last_end = interval.end;
+    ends_.on_time += on + ground_.limits.stretch;
+    ++ends_.intervals;
+    while (gate_[tail_].end <= interval.end - reach_) ++tail_;
   }
 
-  // Lists a violation of `limit`, or only counts it when the list for this limit is full.
-  void violate(const LimitResult& limit, Tick at, double value) {
-    ++judgement_.violations_in_all;
-    if (found_.size() < kViolationsListed)
-      found_.push_back({limit.limit, limit.unit, stream_.seconds(at), value, limit.allowed});
+  // What no window will reach any more.
+  void forget() {
+    std::size_t oldest = tail_;
+    if (break_rate_) oldest = std::min(oldest, break_rate_->oldest());
+    for (const Duty& duty : duties_) oldest = std::min(oldest, duty.oldest());
+    if (energy_) oldest = std::min(oldest, energy_->oldest());
+    gate_.forget_before(oldest);
   }
 
-  // `surely_past` and `perhaps_past`: whether any value is past the limit whatever the edges' uncertainty, or
-  // could be.
-  void add(LimitResult limit, bool surely_past, bool perhaps_past, bool higher_is_better = false) {
-    limit.held = !surely_past && !perhaps_past;
-    limit.unsure = !surely_past && perhaps_past;
-    const double room = higher_is_better ? limit.worst - limit.allowed : limit.allowed - limit.worst;
-    limit.margin_percent = limit.allowed > 0 ? 100 * room / limit.allowed : room < 0 ? -100.0 : 100.0;
+  void add(LimitBook book) {
+    LimitResult& limit = book.result;
+    limit.held = !book.surely_past && !book.perhaps_past;
+    limit.unsure = !book.surely_past && book.perhaps_past;
+    judgement_.violations_in_all += book.violations_in_all;
+    std::move(book.violations.begin(), book.violations.end(), std::back_inserter(judgement_.violations));
     judgement_.limits.push_back(std::move(limit));
-    std::move(found_.begin(), found_.end(), std::back_inserter(judgement_.violations));
-    found_.clear();
   }
 
-  void judge_on_time_max() {
-    LimitResult limit{.limit = "on-time max", .unit = "us", .allowed = profile_.limits.on_time_max_us};
-    Tick longest = 0;
-    bool surely = false, perhaps = false;
-    for (std::size_t i = 0; i < gate_.size(); ++i) {
-      const Tick on = gate_[i].end - gate_[i].start;
-      if (on > longest) {
-        longest = on;
-        limit.at_s = stream_.seconds(gate_[i].start);
-      }
-      perhaps |= on + unknown_ > limits_.on_max || is_cut(i);
-      if (on - unknown_ <= limits_.on_max) continue;
-      surely = true;
-      violate(limit, gate_[i].start, on_at_gate_us(on));
-    }
-    limit.worst = longest > 0 ? on_at_gate_us(longest) : 0;
-    limit.in_stream = us(longest);
-    add(limit, surely, perhaps);
+  void add_with_margin(LimitBook book) {
+    LimitResult& limit = book.result;
+    const double room = book.higher_is_better ? limit.worst - limit.allowed : limit.allowed - limit.worst;
+    limit.margin_percent = limit.allowed > 0 ? 100 * room / limit.allowed : room < 0 ? -100.0 : 100.0;
+    add(std::move(book));
   }
 
-  void judge_on_time_min() {
-    LimitResult limit{.limit = "on-time min", .unit = "us", .allowed = profile_.limits.on_time_min_us};
-    Tick shortest = kEndOfTime;
-    bool surely = false, perhaps = false;
-    for (std::size_t i = 0; i < gate_.size(); ++i) {
-      if (is_cut(i)) continue;
-      const Tick on = gate_[i].end - gate_[i].start;
-      if (on < shortest) {
-        shortest = on;
-        limit.at_s = stream_.seconds(gate_[i].start);
-      }
-      perhaps |= on - unknown_ < limits_.on_min;
-      if (on + unknown_ >= limits_.on_min) continue;
-      surely = true;
-      violate(limit, gate_[i].start, shortest_at_gate_us(on));
-    }
-    if (shortest == kEndOfTime) shortest = 0;
-    limit.in_stream = us(shortest);
-    limit.worst = shortest > 0 ? shortest_at_gate_us(shortest) : limit.allowed;
-    add(limit, surely, perhaps, true);
-  }
-  [[nodiscard]] double shortest_at_gate_us(Tick on) const {
-    return us(on) * (1 - limits_.clock) + limits_.stretch_us;
-  }
-
-  void judge_gap() {
-    LimitResult limit{.limit = "gap", .unit = "us", .allowed = profile_.limits.gap_us};
-    Tick shortest = kEndOfTime;
-    bool surely = false, perhaps = false;
-    const auto apart = gate_view(stream_.bursts, limits_.filled);
-    for (std::size_t i = 1; i < apart.size(); ++i) {
-      const Tick gap = apart[i].start - apart[i - 1].end;
-      if (gap < shortest) {
-        shortest = gap;
-        limit.at_s = stream_.seconds(apart[i].start);
-      }
-      perhaps |= gap - unknown_ < limits_.gap;
-      if (gap + unknown_ >= limits_.gap) continue;
-      surely = true;
-      violate(limit, apart[i].start, gap_at_gate_us(gap));
-    }
-    if (shortest == kEndOfTime) shortest = std::max(limits_.gap, stream_.length);  // fewer than two bursts
-    limit.worst = gap_at_gate_us(shortest);
-    limit.in_stream = us(shortest);
-    add(limit, surely, perhaps, true);
-  }
-
-  // For windows that come in order: one violation for each run of overlapping windows past the limit, with
-  // the worst of them.
-  std::function<void(Tick, Tick)> runs_past(const LimitResult& limit, const WindowLimit& allowed,
-                                            double unit) {
-    return
-        [this, &limit, allowed, unit, worst = Tick{0}, last = -kEndOfTime](Tick end, Tick content) mutable {
-          if (content <= allowed.allowance) return;
-          const bool new_run = end - last > allowed.window;
-          last = end;
-          if (new_run) {
-            worst = content;
-            violate(limit, end, static_cast<double>(content) * unit);
-          } else if (content > worst && found_.size() < kViolationsListed) {
-            worst = content;
-            found_.back().at_s = stream_.seconds(end);
-            found_.back().value = static_cast<double>(content) * unit;
-          }
-        };
-  }
-
-  void judge_break_rate() {
-    if (limits_.starts.window == 0) return;
-    LimitResult limit{.limit = "break rate", .unit = "Hz", .allowed = *profile_.limits.break_rate_hz};
-    const auto [window, allowance] = limits_.starts;
-    const auto ignore = [](Tick, Tick) {};
-    const WorstWindow worst = busiest_window(gate_, window, ignore);
-    limit.worst = 10.0 * static_cast<double>(worst.content);
-    const Tick tenth = (stream_.tick_hz + 9) / 10;
-    limit.in_stream = 10.0 * static_cast<double>(busiest_window(gate_, tenth, ignore).content);
-    limit.at_s = stream_.seconds(worst.end);
-    const Tick surely = busiest_window(gate_, std::max<Tick>(1, window - 2 * unknown_),
-                                       runs_past(limit, limits_.starts, 10.0))
-                            .content;
-    const Tick perhaps = busiest_window(gate_, window + 2 * unknown_, ignore).content;
-    add(limit, surely > allowance, perhaps > allowance);
-  }
-
-  void judge_duty(const DutyLimit& given, const WindowLimit& duty) {
-    LimitResult limit{
-        .limit = "duty " + number(given.window_ms) + " ms", .unit = "%", .allowed = given.percent};
-    const auto ignore = [](Tick, Tick) {};
-    const double window_ticks = given.window_ms * 1000 * limits_.ticks_per_us;
-    const double percent_a_tick = 100 * (1 + limits_.clock) / window_ticks;
-    const WorstWindow worst = fullest_window(stretched_, duty.window, ignore);
-    limit.worst = static_cast<double>(worst.content) * percent_a_tick;
-    limit.at_s = stream_.seconds(worst.end);
-    const auto nominal = static_cast<Tick>(std::ceil(window_ticks - 1e-6));
-    limit.in_stream =
-        100 * static_cast<double>(fullest_window(gate_, nominal, ignore).content) / window_ticks;
-    const auto past = runs_past(limit, duty, percent_a_tick);
-    if (unknown_ == 0) {
-      fullest_window(stretched_, duty.window, past);
-      add(limit, worst.content > duty.allowance, false);
-    } else {
-      const Tick surely = fullest_window(lengthened(stretched_, -unknown_), duty.window, past).content;
-      const Tick perhaps = fullest_window(lengthened(stretched_, unknown_), duty.window, ignore).content;
-      add(limit, surely > duty.allowance, perhaps > duty.allowance);
-    }
-  }
-
-  void judge_peak_current() {
-    if (!profile_.limits.peak_current_a || !table_->knows_peak()) return;
-    LimitResult limit{.limit = "peak current", .unit = "A", .allowed = *profile_.limits.peak_current_a};
-    bool surely = false, perhaps = false, told = true;
-    for (std::size_t i = 0; i < gate_.size(); ++i) {
-      const double on_us = on_at_gate_us(gate_[i].end - gate_[i].start);
-      const auto value = table_->peak_current_a(on_us), most = table_->peak_current_a(on_us + us(unknown_));
-      if (value && *value > limit.worst) {
-        limit.worst = *value;
-        limit.at_s = stream_.seconds(gate_[i].start);
-      }
-      // Past what points and model tell the current is unknown; within an edge's uncertainty of it, perhaps.
-      told &= most.has_value();
-      perhaps |= !most || is_cut(i) || *most > limit.allowed * (1 + 1e-9);
-      const auto least = table_->peak_current_a(std::max(0.0, on_us - us(unknown_)));
-      if (!least || *least <= limit.allowed * (1 + 1e-9)) continue;
-      surely = true;
-      violate(limit, gate_[i].start, value.value_or(*least));
-    }
-    limit.in_stream = limit.worst;
-    warn_of_detuning(limit.allowed);
-    if (!told)
+  void add_peak_current() {
+    add_with_margin(peak_->finish());
+    warn_of_detuning(*ground_.profile.limits.peak_current_a);
+    if (!peak_->told())
       judgement_.remarks.emplace_back("some bursts are longer than points or model can tell the current of");
-    add(limit, surely, perhaps);
   }
 
   // A strike to earth or a hand near the coil detunes it: no limit, but to be known.
   void warn_of_detuning(double allowed_a) {
-    Tick longest = 0;
-    for (const Interval& interval : gate_) longest = std::max(longest, interval.end - interval.start);
+    const Tick longest = on_max_.longest();
     const auto detuned_a =
-        longest > 0
-            ? detuned_peak_a(profile_, std::min(on_at_gate_us(longest), profile_.limits.on_time_max_us))
-            : std::nullopt;
+        longest > 0 ? detuned_peak_a(ground_.profile, std::min(ground_.on_at_gate_us(longest),
+                                                               ground_.profile.limits.on_time_max_us))
+                    : std::nullopt;
     if (!detuned_a) return;
     char text[160];
     std::snprintf(
@@ -255,93 +144,54 @@ class Judging {
     judgement_.remarks.emplace_back(text);
   }
 
-  // Limits on what goes with energy. Where edges are uncertain, with every burst as long and as short as it
-  // may be.
-  void judge_energy() {
-    const Limits& given = profile_.limits;
-    const EnergyGrounds grounds = energy_grounds(profile_, *table_);
-    if (!grounds.has_model()) return;
-    const auto view = [&](double longer_us) {
-      return EnergyView(gate_, stream_.length, stream_.tick_hz, profile_, *table_, limits_, longer_us);
-    };
-    EnergyView as_it_is = view(0);
-    const EnergyFigures figures = as_it_is.worst();
-    const EnergyFigures least = unknown_ > 0 ? view(-us(unknown_)).worst() : figures;
-    const EnergyFigures most = unknown_ > 0 ? view(us(unknown_)).worst() : figures;
-    const bool cut = !gate_.empty() && (options_.first_is_cut || options_.last_is_cut);
-    const auto judge_one = [&](const char* name, const char* unit, const std::optional<double>& allowed,
-                               Worst EnergyFigures::*figure, double from = 0) {
-      if (!allowed) return;
-      LimitResult limit{.limit = name, .unit = unit, .worst = (figures.*figure).value, .allowed = *allowed};
-      limit.in_stream = limit.worst;
-      limit.at_s = stream_.seconds((figures.*figure).at);
-      const double hair = 1e-9 * std::abs(*allowed);
-      const bool surely = (least.*figure).value > *allowed + hair;
-      if (surely) violate(limit, (figures.*figure).at, limit.worst);
-      add(limit, surely, (most.*figure).value > *allowed + hair || cut);
-      // Margins of temperatures are of the rise above ambient.
-      judgement_.limits.back().margin_percent = 100 * (*allowed - limit.worst) / (*allowed - from);
-    };
-    judge_one("tank capacitor voltage", "V", given.tank_capacitor_v, &EnergyFigures::tank_v);
-    judge_one("tank capacitor current", "A", given.tank_capacitor_a_rms, &EnergyFigures::tank_a_rms);
-    if (profile_.drive.primary == PrimaryKind::current_fed)
-      judge_one("switch voltage", "V", given.switch_v, &EnergyFigures::switch_v);
-    const double ambient_c = profile_.heatsink.ambient_c;
-    if (grounds.has_junction())
-      judge_one("junction", "C", given.junction_c, &EnergyFigures::junction_c, ambient_c);
-    if (grounds.has_sink())
-      judge_one("heatsink", "C", given.heatsink_c, &EnergyFigures::heatsink_c, ambient_c);
-    judge_one("supply", "W", given.supply_w, &EnergyFigures::supply_w);
-    if (figures.ran_away) judgement_.remarks.emplace_back("thermal runaway: the junction passes 300 C");
-    const bool outside = std::any_of(judgement_.limits.begin(), judgement_.limits.end(),
-                                     [](const LimitResult& limit) { return !limit.held; });
-    if (!outside) rest_for_heat_s_ = as_it_is.rest_for_heat_s();
+  void add_energy(Tick length, bool cut) {
+    for (LimitBook& book : energy_->finish(length, cut)) add(std::move(book));
+    if (energy_->ran_away()) judgement_.remarks.emplace_back("thermal runaway: the junction passes 300 C");
   }
 
   void name_what_is_not_judged() {
-    const Limits& given = profile_.limits;
+    const Limits& given = ground_.profile.limits;
     const auto not_judged = [&](const char* limit, const std::string& why) {
       judgement_.not_judged.push_back({limit, why});
     };
     const std::string no_limit = "the profile sets no limit";
-    const EnergyGrounds grounds = energy_grounds(profile_, *table_);
-    const std::string no_model = "no model of the primary: " + grounds.why_no_model;
+    const std::string no_model = "no model of the primary: " + grounds_.why_no_model;
     if (!given.break_rate_hz) not_judged("break rate", no_limit);
     if (!given.peak_current_a)
       not_judged("peak current", no_limit);
     else if (!table_->knows_peak())
       not_judged("peak current", no_model + "; and no [measured] points that can be scaled to the bus");
-    if (!grounds.has_model()) {
+    if (!grounds_.has_model()) {
       if (given.tank_capacitor_v) not_judged("tank capacitor voltage", no_model);
       if (given.tank_capacitor_a_rms) not_judged("tank capacitor current", no_model);
     }
     if (given.switch_v) {
-      if (profile_.drive.primary != PrimaryKind::current_fed)
+      if (ground_.profile.drive.primary != PrimaryKind::current_fed)
         not_judged("switch voltage",
                    "it follows from the bus here; ringing of the leads is not in the model");
-      else if (!grounds.has_model())
+      else if (!grounds_.has_model())
         not_judged("switch voltage", no_model);
     }
-    if (!grounds.has_junction())
-      not_judged("junction", !given.junction_c      ? no_limit
-                             : !grounds.has_model() ? no_model
-                             : !grounds.has_sink()  ? grounds.why_no_sink
-                                                    : grounds.why_no_junction);
+    if (!grounds_.has_junction())
+      not_judged("junction", !given.junction_c       ? no_limit
+                             : !grounds_.has_model() ? no_model
+                             : !grounds_.has_sink()  ? grounds_.why_no_sink
+                                                     : grounds_.why_no_junction);
     else if (!given.junction_c)
       not_judged("junction", no_limit);
-    if (!grounds.has_sink())
-      not_judged("heatsink", !given.heatsink_c      ? no_limit
-                             : !grounds.has_model() ? no_model
-                                                    : grounds.why_no_sink);
+    if (!grounds_.has_sink())
+      not_judged("heatsink", !given.heatsink_c       ? no_limit
+                             : !grounds_.has_model() ? no_model
+                                                     : grounds_.why_no_sink);
     else if (!given.heatsink_c)
       not_judged("heatsink", no_limit);
     if (!given.supply_w)
       not_judged("supply", no_limit);
-    else if (!grounds.has_model())
+    else if (!grounds_.has_model())
       not_judged("supply", no_model);
   }
 
-  void conclude() {
+  void conclude(Tick length, const BurstStream* whole) {
     auto& violations = judgement_.violations;
     std::stable_sort(violations.begin(), violations.end(),
                      [](const Violation& a, const Violation& b) { return a.at_s < b.at_s; });
@@ -354,26 +204,46 @@ class Judging {
     judgement_.verdict = outside  ? Verdict::outside_limits
                          : unsure ? Verdict::cannot_tell
                                   : Verdict::within_limits;
-    if (judgement_.verdict != Verdict::within_limits) return;
-    const auto millisecond = std::max<Tick>(1, stream_.tick_hz / 1000);
-    const Tick rest = rest_before_repeat(stream_.bursts, stream_.length, limits_, millisecond);
-    if (rest_for_heat_s_)
-      judgement_.rest_before_repeat_s = std::max(stream_.seconds(rest), *rest_for_heat_s_);
+    if (judgement_.verdict == Verdict::within_limits) find_rest_before_repeat(length, whole);
   }
 
-  const BurstStream& stream_;
-  const Profile& profile_;
-  const JudgeOptions& options_;
-  TickLimits limits_;
-  Tick unknown_;  // how far, in ticks, an edge may be from where the capture shows it
-  std::vector<Interval> gate_, stretched_;
+  void find_rest_before_repeat(Tick length, const BurstStream* whole) {
+    ends_.length = length;
+    for (std::size_t i = tail_; i < gate_.size(); ++i)
+      if (gate_[i].end > length - reach_) ends_.tail.push_back({gate_[i].start, gate_[i].end});
+    const auto millisecond = std::max<Tick>(1, ground_.tick_hz / 1000);
+    const double for_windows_s = ground_.seconds(rest_before_repeat(ends_, ground_.limits, millisecond));
+    std::optional<double> for_heat_s = 0.0;
+    if (lags_ && gate_.size() > 0)
+      for_heat_s = rest_for_heat_s(*lags_, *energy_->cold_pass(), ground_.profile.limits, length,
+                                   ground_.limits.stretch, whole, *costs_);
+    if (for_heat_s) judgement_.rest_before_repeat_s = std::max(for_windows_s, *for_heat_s);
+    if (!for_heat_s && whole == nullptr)
+      judgement_.remarks.emplace_back(
+          "whether it may start again at once is not told: that takes trials of the whole, which is too "
+          "long");
+  }
+
+  Ground ground_;
+  bool first_is_cut_;
   std::shared_ptr<const CurrentTable> table_;
-  std::optional<double> rest_for_heat_s_ = 0.0;
-  std::vector<Violation> found_;  // of the limit being judged
+  EnergyGrounds grounds_;
+  std::optional<HeatLags> lags_;
+  std::optional<BurstCosts> costs_;
+  Joiner joiner_;
+  Recent<Seen> gate_;
+  OnTimeMax on_max_{ground_};
+  OnTimeMin on_min_{ground_};
+  Gap gap_{ground_};
+  std::optional<BreakRate> break_rate_;
+  std::vector<Duty> duties_;
+  std::optional<PeakCurrent> peak_;
+  std::optional<EnergyLimits> energy_;
+  SongEnds ends_;
+  Tick reach_;
+  std::size_t tail_ = 0;  // the first interval that reaches into the last `reach_`
   Judgement judgement_;
 };
-
-}  // namespace
 
 const char* name_of(Verdict verdict) {
   switch (verdict) {
@@ -387,12 +257,31 @@ const char* name_of(Verdict verdict) {
   return "cannot tell";
 }
 
+RunningJudge::RunningJudge(const Profile& profile, std::int64_t tick_hz, const JudgeOptions& options) {
+  if (!(options.tolerance_us >= 0 && options.tolerance_us <= 5)) {
+    char told[32];
+    std::snprintf(told, sizeof told, "%.10g", options.tolerance_us);
+    throw Error(Fault::usage, "a tolerance of " + std::string(told) + " us", "",
+                "give one from 0 to 5 us: a larger one could hide a violation");
+  }
+  judging_ = std::make_unique<Judging>(profile, tick_hz, options);
+}
+RunningJudge::RunningJudge(RunningJudge&&) noexcept = default;
+RunningJudge::~RunningJudge() = default;
+
+void RunningJudge::take(std::span<const Burst> block) {
+  judging_->take(block);
+}
+
+Judgement RunningJudge::finish(Tick length, bool last_is_cut, const BurstStream* whole) {
+  return judging_->finish(length, last_is_cut, whole);
+}
+
 Judgement judge(const BurstStream& stream, const Profile& profile, const JudgeOptions& options) {
   require_in_order(stream, "the stream to be judged");
-  if (!(options.tolerance_us >= 0 && options.tolerance_us <= 5))
-    throw Error(Fault::usage, "a tolerance of " + number(options.tolerance_us) + " us", "",
-                "give one from 0 to 5 us: a larger one could hide a violation");
-  return Judging(stream, profile, options).run();
+  RunningJudge judge(profile, stream.tick_hz, options);
+  judge.take(stream.bursts);
+  return judge.finish(stream.length, options.last_is_cut, &stream);
 }
 
 }  // namespace burstloom

@@ -56,13 +56,6 @@ void tell_fates(const std::vector<NoteFate>& fates, std::vector<AccountedNote>& 
   }
 }
 
-std::vector<std::string> limit_names(const Limits& limits) {
-  std::vector<std::string> names;
-  for (std::size_t i = 0; i < static_cast<std::size_t>(Cause::duty) + limits.duty.size(); ++i)
-    names.push_back(names_of(Causes{1} << i, limits));
-  return names;
-}
-
 }  // namespace
 
 Account account_of(const std::optional<Score>& score, const Wanted& all_wanted, const Guarded& guarded,

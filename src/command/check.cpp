@@ -1,30 +1,117 @@
+#include <algorithm>
+#include <filesystem>
+
+#include "burstloom/common/error.hpp"
+#include "burstloom/stream/blocks.hpp"
 #include "command_line.hpp"
+#include "played_songs.hpp"
 #include "terminal.hpp"
 
 namespace burstloom::command {
 namespace {
 
 struct CheckOptions {
-  std::string input, coil;
+  std::string input, coil, set;
+  std::vector<std::string> played;
   CaptureOptions capture;
   std::optional<double> tolerance_us;
   bool json = false;
 };
 
-void check(const CheckOptions& options, Answer& answer) {
-  Progress progress(2);
-  progress.next("reading");
-  const JudgedInput input = read_judged_input(options.input, options.coil, options.capture);
-  progress.next("judging");
-  const Judgement judgement = judge_input(input, options.tolerance_us);
+// Judges what comes in blocks, and aligns it with the songs, if there are any. What is short enough to be
+// kept is there as a whole, too, for what needs that: trials of repeats, bus, pictures.
+class CheckedStream : public BurstSink {
+ public:
+  explicit CheckedStream(const CheckOptions& options)
+      : options_(options), songs_(read_songs(options.played)) {}
+
+  void begin(const StreamHead& head) override {
+    remarks_.clear();
+    profile_ = choose_profile(options_.coil, head.profile, options_.input, remarks_);
+    signs_ = head.capture;
+    // Beside the songs that it should hold it is what was played, however it was written down.
+    if (!songs_.empty() && !signs_)
+      signs_ = CaptureSigns{.sample_us = 1e6 / static_cast<double>(head.tick_hz)};
+    const JudgeOptions how = judge_options(signs_, options_.tolerance_us);
+    judge_.emplace(profile_, head.tick_hz, how);
+    whole_.begin(head);
+    extent_ = {};
+    extent_.tick_hz = head.tick_hz;
+    if (songs_.empty()) return;
+    aligner_.emplace(how.tolerance_us);
+    for (const SongPlayed& song : songs_) aligner_->add_song(read_stream(song.path, {}).file.stream);
+    aligner_->begin(head.tick_hz);
+  }
+
+  void take(std::span<const Burst> block) override {
+    constexpr std::int64_t kMostKept = 2'000'000;
+    judge_->take(block);
+    if (aligner_) aligner_->take(block);
+    extent_.bursts += static_cast<std::int64_t>(block.size());
+    if (extent_.bursts <= kMostKept)
+      whole_.take(block);
+    else
+      std::vector<Burst>().swap(whole_.stream.bursts);
+  }
+
+  Judgement finish(const StreamTail& tail) {
+    extent_.length = whole_.stream.length = tail.length;
+    const bool measured = tail.capture && !tail.capture->exact;
+    Judgement judgement = judge_->finish(tail.length, measured && tail.capture->ends_high, whole());
+    auto& remarks = judgement.remarks;
+    remarks.insert(remarks.begin(), remarks_.begin(), remarks_.end());
+    const auto say = [&](const std::vector<std::string>& more) {
+      remarks.insert(remarks.end(), more.begin(), more.end());
+    };
+    if (whole() != nullptr) say(supply_remarks(*whole(), profile_));
+    if (tail.capture) say(oddities_of(*tail.capture));
+    return judgement;
+  }
+
+  [[nodiscard]] std::optional<Alignment> alignment() {
+    return aligner_ ? std::optional(aligner_->finish()) : std::nullopt;
+  }
+  /// Nothing when it is too long.
+  [[nodiscard]] const BurstStream* whole() const {
+    return whole_.stream.bursts.size() == static_cast<std::size_t>(extent_.bursts) ? &whole_.stream : nullptr;
+  }
+  [[nodiscard]] const Extent& extent() const { return extent_; }
+  [[nodiscard]] const Profile& profile() const { return profile_; }
+  [[nodiscard]] const std::vector<SongPlayed>& songs() const { return songs_; }
+
+ private:
+  const CheckOptions& options_;
+  std::vector<SongPlayed> songs_;
+  Profile profile_;
+  std::optional<CaptureSigns> signs_;
+  std::optional<RunningJudge> judge_;
+  std::optional<Aligner> aligner_;
+  WholeStream whole_;
+  Extent extent_;
+  std::vector<std::string> remarks_;
+};
+
+void check(CheckOptions options, Answer& answer) {
+  if (!options.set.empty()) options.played = streams_of_set(options.set);
+  Progress progress(1);
+  progress.next("reading and judging");
+  CheckedStream checked(options);
+  const StreamTail tail = read_in_blocks(options.input, options.capture, checked);
+  const Judgement judgement = checked.finish(tail);
+  const std::optional<Alignment> alignment = checked.alignment();
   progress.done();
-  const BurstStream& stream = input.source.file.stream;
   answer.exit_code = judgement.verdict == Verdict::within_limits ? 0 : 1;
-  if (options.json) return print_json(to_json(judgement, stream));
+  if (options.json) {
+    Json json = to_json(judgement, checked.extent());
+    if (alignment) json["evening"] = to_json(*alignment, checked.songs());
+    return print_json(json);
+  }
   print(one_line(judgement) + "\n");
-  print("  " + grouped(static_cast<std::int64_t>(stream.bursts.size())) + " bursts in " +
-        clock_time(stream.seconds(stream.length)) + ", judged for \"" + input.profile.name + "\"\n");
-  print(describe(judgement) + sparklines(stream, input.profile, judgement));
+  print("  " + grouped(checked.extent().bursts) + " bursts in " + clock_time(checked.extent().length_s()) +
+        ", judged for \"" + checked.profile().name + "\"\n");
+  print(describe(judgement));
+  if (checked.whole() != nullptr) print(sparklines(*checked.whole(), checked.profile(), judgement));
+  if (alignment) print(describe(*alignment, checked.songs()));
 }
 
 }  // namespace
@@ -35,6 +122,11 @@ void add_check(CLI::App& app, Answer& answer) {
   const auto options = std::make_shared<CheckOptions>();
   command->add_option("STREAM", options->input, "the stream or capture")->required();
   command->add_option("--coil", options->coil, "the coil's profile; a .burst file carries its own");
+  auto* played =
+      command->add_option("--played", options->played,
+                          "a song that the capture should hold (.burst); once for each, in their order");
+  command->add_option("--set", options->set, "the folder of a set: its songs/*.burst are those played")
+      ->excludes(played);
   command->add_option("--wire", options->capture.wire, "which wire of a VCD capture");
   command->add_flag("--invert", options->capture.invert, "the gate is active low");
   command->add_option("--tolerance-us", options->tolerance_us,

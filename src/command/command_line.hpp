@@ -2,6 +2,7 @@
 #pragma once
 
 #include <CLI/CLI.hpp>
+#include <memory>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
@@ -33,6 +34,14 @@ void add_check(CLI::App& app, Answer& answer);
 void add_export(CLI::App& app, Answer& answer);
 void add_preview(CLI::App& app, Answer& answer);
 void add_send(CLI::App& app, Answer& answer);
+void add_live(CLI::App& app, Answer& answer);
+
+/// The whole command line, ready to parse; what is chosen leaves its exit code in `answer`.
+[[nodiscard]] std::unique_ptr<CLI::App> make_command_line(Answer& answer);
+
+/// Shows in an option's help, and to the shells' completions, which words may follow it. Whoever reads the
+/// option refuses others.
+void offer(CLI::Option& option, const std::vector<std::string>& words);
 
 /// Prints one JSON object on standard output; broken UTF-8 in names is replaced.
 void print_json(const Json& json);
@@ -48,7 +57,18 @@ void remark(const std::string& text);
 [[nodiscard]] std::string table(const std::vector<std::vector<std::string>>& rows,
                                 const std::string& indent = "  ");
 
-[[nodiscard]] Json to_json(const Judgement& judgement, const BurstStream& stream);
+/// How much of a stream was judged.
+struct Extent {
+  std::int64_t bursts = 0, tick_hz = kDefaultTickHz;
+  Tick length = 0;
+  Extent() = default;
+  Extent(const BurstStream& stream)  // NOLINT(google-explicit-constructor): a stream says it all
+      : bursts(static_cast<std::int64_t>(stream.bursts.size())),
+        tick_hz(stream.tick_hz),
+        length(stream.length) {}
+  [[nodiscard]] double length_s() const { return static_cast<double>(length) / static_cast<double>(tick_hz); }
+};
+[[nodiscard]] Json to_json(const Judgement& judgement, const Extent& extent);
 [[nodiscard]] Json to_json(const Ledger& ledger);
 [[nodiscard]] Json to_json(const NoteCounts& notes);
 /// The limits table, the violations (the first few), what is not judged, the rest before a repeat.
@@ -71,6 +91,15 @@ struct JudgedInput {
   Profile profile;
   std::vector<std::string> remarks;
 };
+/// The profile to judge by: `coil` if given, else the one that the stream at `path` carries. Throws Error
+/// (usage) where there is neither; `remarks` gets what is to be said of the choice.
+[[nodiscard]] Profile choose_profile(const std::string& coil, const std::string& carried,
+                                     const std::string& path, std::vector<std::string>& remarks);
+/// How to judge a capture, and a stream where there is none; `tolerance_us` nothing: one sample.
+[[nodiscard]] JudgeOptions judge_options(const std::optional<CaptureSigns>& capture,
+                                         std::optional<double> tolerance_us);
+/// What was odd about a capture, in words.
+[[nodiscard]] std::vector<std::string> oddities_of(const CaptureSigns& capture);
 /// Reads a stream and its profile: `coil` if given, else the one that the .burst file carries. Throws Error
 /// (usage) where there is neither.
 [[nodiscard]] JudgedInput read_judged_input(const std::string& path, const std::string& coil,

@@ -151,14 +151,14 @@ void add_export(CLI::App& app, Answer& answer) {
   auto* command = app.add_subcommand(
       "export", "Writes a stream as a C header, a ready project, VCD, CSV or WAV; or a player");
   const auto options = std::make_shared<ExportOptions>();
-  std::string names;
-  for (const Target& target : targets()) names += (names.empty() ? "" : ", ") + target.name;
+  std::vector<std::string> chips;
+  for (const Target& target : targets()) chips.push_back(target.name);
   command->add_option("STREAM", options->input, "the stream (.burst; others with --coil); none for a player");
   command->add_option("--to", options->format, "header, project, player, vcd, csv or wav")
       ->required()
       ->check(CLI::IsMember({"header", "project", "player", "vcd", "csv", "wav"}));
   command->add_option("--out", options->out, "the file, or for a project the folder, to write")->required();
-  command->add_option("--target", options->target, "the chip: " + names)->capture_default_str();
+  offer(*command->add_option("--target", options->target, "the chip")->capture_default_str(), chips);
   command->add_option("--coil", options->coil, "the coil's profile; a .burst file carries its own");
   command->add_option("--from", options->from_s, "start of an excerpt, s");
   command->add_option("--until", options->until_s, "end of an excerpt, s");

@@ -57,27 +57,36 @@ int parse_and_run(CLI::App& app, int argc, const char* const* argv, const Answer
 
 }  // namespace
 
+std::unique_ptr<CLI::App> command::make_command_line(Answer& answer) {
+  auto made = std::make_unique<CLI::App>(
+      "Weaves music into gate bursts that a small solid-state Tesla coil survives.", "burstloom");
+  CLI::App& app = *made;
+  app.set_version_flag("--version", "burstloom " BURSTLOOM_VERSION);
+  app.require_subcommand(1);
+  app.footer(
+      "A prediction is no permission: high voltage, RF burns, ozone, noise and fire are yours to keep "
+      "safe.");
+  add_coil(app, answer);
+  add_song(app, answer);
+  add_weave(app, answer);
+  add_check(app, answer);
+  add_preview(app, answer);
+  add_export(app, answer);
+  add_send(app, answer);
+  add_live(app, answer);
+  return made;
+}
+
 int run(int argc, const char* const* argv) {
   const bool as_json =
       std::any_of(argv, argv + argc, [](const char* word) { return std::strcmp(word, "--json") == 0; });
   try {
-    CLI::App app{"Weaves music into gate bursts that a small solid-state Tesla coil survives.", "burstloom"};
-    app.set_version_flag("--version", "burstloom " BURSTLOOM_VERSION);
-    app.require_subcommand(1);
-    app.footer(
-        "A prediction is no permission: high voltage, RF burns, ozone, noise and fire are yours to keep "
-        "safe.");
     Answer answer;
-    add_coil(app, answer);
-    add_song(app, answer);
-    add_weave(app, answer);
-    add_check(app, answer);
-    add_preview(app, answer);
-    add_export(app, answer);
-    add_send(app, answer);
+    const auto made = make_command_line(answer);
+    CLI::App& app = *made;
     require_known_command(app, argc, argv);
     const int code = parse_and_run(app, argc, argv, answer, as_json);
-    if (std::fflush(stdout) != 0)
+    if (std::fflush(stdout) != 0 || std::ferror(stdout) != 0)
       return tell(Error(Fault::machine, "the answer could not be written", "standard output",
                         "make room and try again"),
                   false);

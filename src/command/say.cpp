@@ -39,6 +39,11 @@ std::string state_of(const LimitResult& limit) {
 
 }  // namespace
 
+// As CLI11 itself writes a choice that it checks.
+void offer(CLI::Option& option, const std::vector<std::string>& words) {
+  option.type_name("TEXT:{" + CLI::detail::join(words) + "}");
+}
+
 void print_json(const Json& json) {
   print(json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n");
 }
@@ -87,7 +92,7 @@ std::string table(const std::vector<std::vector<std::string>>& rows, const std::
   return text;
 }
 
-Json to_json(const Judgement& judgement, const BurstStream& stream) {
+Json to_json(const Judgement& judgement, const Extent& extent) {
   Json json;
   json["verdict"] = name_of(judgement.verdict);
   json["not_judged"] = Json::array();
@@ -96,9 +101,7 @@ Json to_json(const Judgement& judgement, const BurstStream& stream) {
     json["not_judged"].push_back(missing.limit);
     json["not_judged_why"][missing.limit] = missing.why;
   }
-  json["stream"] = {{"bursts", stream.bursts.size()},
-                    {"tick_hz", stream.tick_hz},
-                    {"length_s", stream.seconds(stream.length)}};
+  json["stream"] = {{"bursts", extent.bursts}, {"tick_hz", extent.tick_hz}, {"length_s", extent.length_s()}};
   json["limits"] = Json::array();
   for (const LimitResult& limit : judgement.limits)
     json["limits"].push_back({{"limit", limit.limit},

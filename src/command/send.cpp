@@ -1,5 +1,3 @@
-#include <csignal>
-
 #include <chrono>
 #include <cmath>
 #include <random>
@@ -9,6 +7,8 @@
 #include "burstloom/link/serial_port.hpp"
 #include "burstloom/tables/tables.hpp"
 #include "command_line.hpp"
+#include "player_words.hpp"
+#include "stop_on_signals.hpp"
 #include "terminal.hpp"
 
 namespace burstloom::command {
@@ -20,49 +20,6 @@ struct SendOptions {
   double from_s = 0;
   bool json = false;
 };
-
-volatile std::sig_atomic_t interrupted = 0;
-
-// Ctrl-C, a closed terminal or a plain kill end the song in good order.
-class StopOnSignals {
- public:
-  StopOnSignals() {
-    interrupted = 0;
-    struct sigaction action {};
-    action.sa_handler = [](int) { interrupted = 1; };
-    for (std::size_t i = 0; i < std::size(kSignals); ++i) ::sigaction(kSignals[i], &action, &before_[i]);
-  }
-  StopOnSignals(const StopOnSignals&) = delete;
-  StopOnSignals& operator=(const StopOnSignals&) = delete;
-  ~StopOnSignals() {
-    for (std::size_t i = 0; i < std::size(kSignals); ++i) ::sigaction(kSignals[i], &before_[i], nullptr);
-  }
-
- private:
-  static constexpr int kSignals[] = {SIGINT, SIGTERM, SIGHUP};
-  struct sigaction before_[std::size(kSignals)];
-};
-
-// Tells this song from one that a sender before has left on the player.
-std::uint8_t new_session() {
-  std::random_device dice;
-  return static_cast<std::uint8_t>(1 + dice() % 255);
-}
-
-std::string waiting_for(const PlayerStatus& status) {
-  switch (status.state) {
-    case PlayerState::resting:
-      return "the player rests for another " + figure(std::ceil(status.rest_left_s)) + " s";
-    case PlayerState::release:
-      return "open the arm switch (and see that the stop input is closed)";
-    case PlayerState::ready:
-      return "ready: close the arm switch to begin";
-    case PlayerState::fault:
-      return "the player has a fault: reset it";
-    default:
-      return "the player plays another song";
-  }
-}
 
 // What a person at the terminal has to know now: each sentence once, the position again and again.
 class Commentary {
@@ -124,11 +81,11 @@ void send_until_over(Sender& sender, SerialPort& port, Commentary& commentary) {
   using Clock = std::chrono::steady_clock;
   const auto began = Clock::now();
   const auto now_s = [&] { return std::chrono::duration<double>(Clock::now() - began).count(); };
-  const StopOnSignals stop_on_signals;
+  const StopOnSignals signals;
   Bytes out;
   bool stopping = false;
   while (sender.phase() != Sender::Phase::over) {
-    if (interrupted != 0 && !stopping) {
+    if (signals.asked() && !stopping) {
       stopping = true;
       sender.stop();
       port.drop_unsent();

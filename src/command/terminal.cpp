@@ -73,13 +73,13 @@ std::string sparklines(const BurstStream& stream, const Profile& profile, const 
   return table(rows);
 }
 
-namespace {
-
 std::string bar_of(double part) {
   constexpr double kWidth = 24;
   const auto full = static_cast<std::size_t>(kWidth * std::clamp(part, 0.0, 1.0));
   return "[" + std::string(full, '=') + std::string(static_cast<std::size_t>(kWidth) - full, ' ') + "]";
 }
+
+namespace {
 
 constexpr const char* kClearLine = "\r\x1b[K";
 

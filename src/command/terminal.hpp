@@ -13,6 +13,9 @@ namespace burstloom::command {
 [[nodiscard]] std::string sparklines(const BurstStream& stream, const Profile& profile,
                                      const Judgement& judgement);
 
+/// "[====    ]", 26 letters wide; `part` is 0 to 1.
+[[nodiscard]] std::string bar_of(double part);
+
 /// A bar on standard error with the step that is being done, from half a second on; nothing when that is no
 /// terminal. The bar is gone when the object is, too.
 class Progress {

@@ -237,9 +237,14 @@ void add_weave(CLI::App& app, Answer& answer) {
   auto* command =
       app.add_subcommand("weave", "Turns a song (MIDI or sound file) into a stream inside the coil's limits");
   const auto options = std::make_shared<WeaveCommand>();
-  std::string ways;
-  for (const WayOfListening& way : ways_of_listening())
-    ways += std::string(ways.empty() ? "" : "; ") + way.name + ": " + way.summary;
+  std::vector<std::string> ways;
+  std::string summaries;
+  const auto add_way = [&](const auto& way) {
+    ways.emplace_back(way.name);
+    summaries += std::string(summaries.empty() ? "" : "; ") + way.name + ": " + way.summary;
+  };
+  for (const WayOfListening& way : ways_of_listening()) add_way(way);
+  for (const WayOfCarrying& way : ways_of_carrying()) add_way(way);
   command->add_option("INPUT", options->song.input, "MIDI file, or WAV, AIFF, FLAC, OGG, Opus, MP3")
       ->required();
   command->add_option("--coil", options->coils, "the coil's profile; several times for several coils")
@@ -255,10 +260,9 @@ void add_weave(CLI::App& app, Answer& answer) {
           "with several coils, for each: lead, bass, inner, drums, channels, or rest; commas between")
       ->expected(1)
       ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
-  for (const WayOfCarrying& way : ways_of_carrying())
-    ways += std::string("; ") + way.name + ": " + way.summary;
   command->add_option("--ledger", options->ledger, "also write what was changed and why, as CSV");
-  command->add_option("--how", options->song.how, "how to listen to a sound file: " + ways);
+  offer(*command->add_option("--how", options->song.how, "how to listen to a sound file: " + summaries),
+        ways);
   command->add_option("--arrangement", options->song.arrangement,
                       "who plays, how loud, in which octave (TOML; `song --suggest` writes a first one)");
   command->add_option("--carrier-hz", options->song.carrier_hz,

@@ -13,6 +13,7 @@
 #include <memory>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/file_blocks.hpp"
 
 namespace burstloom {
 namespace {
@@ -132,31 +133,7 @@ void require_inside(const std::string& path) {
 }  // namespace
 
 Bytes read_file(const std::string& path, std::size_t largest) {
-  const auto refuse = [&](const std::string& what) {
-    return bad_input(what, printable(path, 200), "give a file that exists and can be read");
-  };
-  struct stat status {};
-  if (::stat(path.c_str(), &status) != 0)
-    throw refuse(std::string("cannot be opened (") + std::strerror(errno) + ")");
-  if (S_ISDIR(status.st_mode)) throw refuse("is a folder, not a file");
-  std::FILE* file = std::fopen(path.c_str(), "rb");
-  if (file == nullptr) throw refuse(std::string("cannot be opened (") + std::strerror(errno) + ")");
-  Bytes content;
-  content.reserve(status.st_size > 0 ? std::min(static_cast<std::size_t>(status.st_size), largest) : 0);
-  std::array<std::uint8_t, 1 << 16> block{};
-  while (const std::size_t got = std::fread(block.data(), 1, block.size(), file)) {
-    content.insert(content.end(), block.begin(), block.begin() + static_cast<std::ptrdiff_t>(got));
-    if (content.size() > largest) break;
-  }
-  const bool failed = std::ferror(file) != 0;
-  std::fclose(file);
-  if (failed)
-    throw Error(Fault::machine, "reading stopped half-way", printable(path, 200),
-                "check the disk and try again");
-  if (content.size() > largest)
-    throw bad_input("is larger than " + std::to_string(largest) + " bytes", printable(path, 200),
-                    "give a smaller file");
-  return content;
+  return FileBlocks(path).rest(largest);
 }
 
 void write_file(const std::string& path, std::span<const std::uint8_t> content) {

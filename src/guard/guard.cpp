@@ -87,6 +87,13 @@ std::string names_of(Causes causes, const Limits& limits) {
   return names;
 }
 
+std::vector<std::string> limit_names(const Limits& limits) {
+  std::vector<std::string> names;
+  for (std::size_t i = 0; i < static_cast<std::size_t>(Cause::duty) + limits.duty.size(); ++i)
+    names.push_back(names_of(Causes{1} << i, limits));
+  return names;
+}
+
 namespace {
 
 void hold_back(Line& line, const GateLimits& limits, const Burdens& burdens) {

@@ -125,7 +125,7 @@ std::optional<PlayerInfo> player_info_from(std::span<const std::uint8_t> body) {
 }
 
 std::optional<PlayerStatus> player_status_from(std::span<const std::uint8_t> body) {
-  if (!is_of(body, FrameType::status, 22)) return std::nullopt;
+  if (!is_of(body, FrameType::status, 26)) return std::nullopt;
   BodyReader reader(body);
   PlayerStatus status;
   status.session = static_cast<std::uint8_t>(reader.next(1));
@@ -141,6 +141,7 @@ std::optional<PlayerStatus> player_status_from(std::span<const std::uint8_t> bod
   status.missed = reader.next(2);
   status.damaged = reader.next(2);
   status.rest_left_s = reader.next(4) / 1000.0;
+  status.song_time = reader.next(4);
   return status;
 }
 

@@ -5,11 +5,14 @@
 #include <cmath>
 
 #include "burstloom/common/error.hpp"
+#include "midi_writing.hpp"
 
 namespace burstloom {
 namespace {
 
-constexpr int kTicksAQuarter = 960, kTempo_us = 500'000, kPercussion = 9;
+using namespace midi_detail;
+
+constexpr int kTicksAQuarter = 960, kPercussion = 9;
 constexpr double kTicksASecond = kTicksAQuarter * 1e6 / kTempo_us, kLongest_s = 86'400;
 
 struct Event {
@@ -17,26 +20,6 @@ struct Event {
   bool begins;
   std::uint8_t key, velocity;
 };
-
-void append_big_endian(Bytes& out, std::uint32_t value, int bytes) {
-  for (int i = bytes; i-- > 0;) out.push_back(static_cast<std::uint8_t>(value >> (8 * i)));
-}
-
-// Seven bits a byte, the highest first.
-void append_variable(Bytes& out, std::uint32_t value) {
-  for (int shift = 21; shift > 0; shift -= 7)
-    if (value >> shift != 0) out.push_back(static_cast<std::uint8_t>(0x80 | (value >> shift & 0x7F)));
-  out.push_back(static_cast<std::uint8_t>(value & 0x7F));
-}
-
-void append_track(Bytes& out, const Bytes& events, std::uint32_t rest) {
-  Bytes track = events;
-  append_variable(track, rest);
-  for (const int byte : {0xFF, 0x2F, 0x00}) track.push_back(static_cast<std::uint8_t>(byte));
-  for (const char c : {'M', 'T', 'r', 'k'}) out.push_back(static_cast<std::uint8_t>(c));
-  append_big_endian(out, static_cast<std::uint32_t>(track.size()), 4);
-  out.insert(out.end(), track.begin(), track.end());
-}
 
 int channel_of(const Note& note) {
   if (note.part == Part::drums) return kPercussion;
@@ -60,16 +43,6 @@ Bytes notes_of(int channel, std::vector<Event> events, std::uint32_t& now) {
     out.push_back(event.key);
     out.push_back(event.velocity);
   }
-  return out;
-}
-
-Bytes opening(const std::string& title) {
-  const std::string name = title.substr(0, 1000);
-  Bytes out{0x00, 0xFF, 0x03};
-  append_variable(out, static_cast<std::uint32_t>(name.size()));
-  out.insert(out.end(), name.begin(), name.end());
-  for (const int byte : {0x00, 0xFF, 0x51, 0x03}) out.push_back(static_cast<std::uint8_t>(byte));
-  append_big_endian(out, kTempo_us, 3);
   return out;
 }
 
@@ -98,11 +71,8 @@ Bytes to_midi(const Score& score) {
     append_track(tracks, events, length > now ? length - now : 0);
     ++count;
   }
-  Bytes out{'M', 'T', 'h', 'd'};
-  append_big_endian(out, 6, 4);
-  append_big_endian(out, 1, 2);
-  append_big_endian(out, count, 2);
-  append_big_endian(out, kTicksAQuarter, 2);
+  Bytes out;
+  append_header(out, 1, count, kTicksAQuarter);
   out.insert(out.end(), tracks.begin(), tracks.end());
   return out;
 }

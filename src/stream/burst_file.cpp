@@ -4,9 +4,10 @@
 #include <limits>
 #include <optional>
 
+#include "block_readers.hpp"
 #include "burstloom/common/error.hpp"
-#include "burstloom/stream/files.hpp"
 #include "burstloom/stream/leb128.hpp"
+#include "gate_trace.hpp"
 
 namespace burstloom {
 namespace {
@@ -70,10 +71,22 @@ class Reader {
     BurstFile file;
     file.title = text(title_);
     file.profile = text(profile_);
-    read_time(file.stream);
-    read_bursts(file.stream);
+    file.stream = read_time();
+    file.stream.bursts.reserve(count_);
+    read_bursts(file.stream.length, [&](Burst burst) { file.stream.bursts.push_back(burst); });
     read_account(file);
     return file;
+  }
+
+  /// The bursts alone, in blocks; the account is not looked at.
+  StreamTail read_blocks(BurstSink& sink) {
+    check_head();
+    find_chunks();
+    const BurstStream time = read_time();
+    BlockOut out({.tick_hz = time.tick_hz, .capture = {}, .profile = text(profile_)}, sink);
+    read_bursts(time.length, [&](Burst burst) { out.take(burst); });
+    out.flush();
+    return {.length = time.length, .capture = {}};
   }
 
  private:
@@ -146,7 +159,8 @@ class Reader {
     return {reinterpret_cast<const char*>(bytes_.data()) + chunk->at, chunk->size};
   }
 
-  void read_time(BurstStream& stream) {
+  // The stream without its bursts; notes how many there are, which the part BRST may hold.
+  BurstStream read_time() {
     if (!time_) damaged("the part TIME is missing", kFirstChunk);
     if (time_->size < kTimeSize) damaged("the part TIME is too short", time_->at);
     const auto tick_hz = number_at(bytes_, time_->at, 4);
@@ -158,24 +172,23 @@ class Reader {
     if (length >= static_cast<std::uint64_t>(kEndOfTime))
       damaged("the length is " + std::to_string(length) + " ticks, more than a stream may have",
               time_->at + 4);
-    stream.tick_hz = static_cast<std::int64_t>(tick_hz);
-    stream.length = static_cast<Tick>(length);
-  }
-
-  void read_bursts(BurstStream& stream) const {
     if (!bursts_) damaged("the part BRST is missing", kFirstChunk);
     // A burst takes two bytes at least: a lying count is found before memory is asked for.
     if (count_ > bursts_->size / 2)
       damaged(std::to_string(count_) + " bursts are announced, more than the part BRST can hold",
               bursts_->at);
-    stream.bursts.reserve(count_);
+    return {static_cast<std::int64_t>(tick_hz), static_cast<Tick>(length), {}};
+  }
+
+  template <class Take>
+  void read_bursts(Tick length, Take take) const {
     std::size_t at = bursts_->at;
     Tick end = 0;
     for (std::uint64_t i = 0; i < count_; ++i) {
-      const Tick start = end + next_ticks(at, stream.length - end, i);
-      const Tick on = next_ticks(at, stream.length - start, i);
+      const Tick start = end + next_ticks(at, length - end, i);
+      const Tick on = next_ticks(at, length - start, i);
       if (on == 0) damaged(burst(i) + " has no on-time", at - 1);
-      stream.bursts.push_back({start, on});
+      take(Burst{start, on});
       end = start + on;
     }
     const std::size_t past = bursts_->at + bursts_->size;
@@ -243,6 +256,10 @@ Bytes to_burst_file(const BurstFile& file) {
 
 BurstFile from_burst_file(std::span<const std::uint8_t> bytes, const std::string& name) {
   return Reader(bytes, name).read();
+}
+
+StreamTail read_burst(std::span<const std::uint8_t> bytes, const std::string& name, BurstSink& sink) {
+  return Reader(bytes, name).read_blocks(sink);
 }
 
 }  // namespace burstloom

@@ -3,8 +3,9 @@
 #include <charconv>
 #include <optional>
 
+#include "block_readers.hpp"
 #include "burstloom/common/error.hpp"
-#include "burstloom/stream/files.hpp"
+#include "gate_trace.hpp"
 
 namespace burstloom {
 namespace {
@@ -57,18 +58,23 @@ std::string_view trimmed(std::string_view text) {
 
 class Reader {
  public:
-  Reader(std::string_view text, const std::string& name) : text_(text), name_(name) {}
+  Reader(const std::string& name, BurstSink& sink) : name_(name), sink_(sink) {}
 
-  BurstStream read() {
+  StreamTail read(const TextSource& source) {
+    text_ = source(is_line_end);
     if (text_.starts_with("\xEF\xBB\xBF")) text_.remove_prefix(3);  // UTF-8 byte order mark
-    while (!text_.empty()) take_line(trimmed(next_line()));
+    for (; !text_.empty(); text_ = source(is_line_end))
+      while (!text_.empty()) {
+        if (header_seen_) take_rows();
+        if (!text_.empty()) take_line(trimmed(next_line()));
+      }
     if (!header_seen_) {
       ++line_;
-      if (stream_.tick_hz == 0) no_rate();
+      if (tick_hz_ == 0) no_rate();
       refuse("the file holds no bursts, not even the header 'start_us,on_us'", "write that line before them");
     }
-    stream_.length = end_;
-    return std::move(stream_);
+    out_->flush();
+    return {.length = end_, .capture = {}};
   }
 
  private:
@@ -91,12 +97,58 @@ class Reader {
   void take_line(std::string_view line) {
     if (line.empty()) return;
     if (line.front() == '#') return take_remark(trimmed(line.substr(1)));
-    if (stream_.tick_hz == 0) no_rate();
+    if (tick_hz_ == 0) no_rate();
     if (header_seen_) return take_row(line);
     if (line != kHeader)
       refuse("'" + printable(std::string(line)) + "' stands where the header belongs",
              "write 'start_us,on_us' before the bursts");
     header_seen_ = true;
+    out_.emplace(StreamHead{.tick_hz = tick_hz_, .capture = {}, .profile = {}}, sink_);
+  }
+
+  // Rows as they are written mostly: digits, a comma, digits, a line's end. Stops before the first that is
+  // anything else, which take_row looks at closely.
+  void take_rows() {
+    const char* at = text_.data();
+    const char* const end = at + text_.size();
+    for (Burst burst; const char* const next = plain_row(at, end, burst); at = next) {
+      ++line_;
+      end_ = burst.end();
+      out_->take(burst);
+    }
+    text_ = {at, static_cast<std::size_t>(end - at)};
+  }
+
+  [[nodiscard]] const char* plain_row(const char* at, const char* end, Burst& burst) const {
+    at = plain_ticks(at, end, ',', burst.start);
+    if (at == nullptr || burst.start < end_) return nullptr;
+    at = plain_ticks(at, end, '\n', burst.on);
+    return at == nullptr || burst.on == 0 || burst.on >= kEndOfTime - burst.start ? nullptr : at;
+  }
+
+  // Reads a decimal up to `stop` with at most 14 digits, of which at most four are decimals; returns what
+  // follows it.
+  [[nodiscard]] const char* plain_ticks(const char* at, const char* end, char stop, Tick& ticks) const {
+    constexpr std::int64_t kMostDigits = 14, kMostDecimals = 4;
+    constexpr std::array<std::int64_t, 5> kPart{kMicroseconds, kMicroseconds * 10LL, kMicroseconds * 100LL,
+                                                kMicroseconds * 1000LL, kMicroseconds * 10'000LL};
+    const char* const start = at;
+    std::int64_t value = 0;
+    for (; at != end && is_digit(*at); ++at) value = value * 10 + (*at - '0');
+    std::size_t decimals = 0;
+    if (at != end && *at == '.' && at != start) {
+      const char* const point = at++;
+      for (; at != end && is_digit(*at); ++at) value = value * 10 + (*at - '0');
+      decimals = static_cast<std::size_t>(at - point - 1);
+      if (decimals == 0 || decimals > kMostDecimals) return nullptr;
+    }
+    if (at == end || *at != stop || at == start || at - start > kMostDigits) return nullptr;
+    // Seconds apart, so that nothing overflows: the value is under 10^14, the rate at most 10^8.
+    const std::int64_t second = kPart[decimals];
+    const std::int64_t rest = value % second * tick_hz_;
+    if (rest % second != 0) return nullptr;
+    ticks = value / second * tick_hz_ + rest / second;
+    return ticks < kEndOfTime ? at + 1 : nullptr;
   }
 
   void take_remark(std::string_view remark) {
@@ -108,10 +160,11 @@ class Reader {
         rate > kHighestTickHz)
       refuse("'" + printable(std::string(digits)) + "' is no tick rate",
              "give a whole number of Hz from 1000 to 100000000");
-    if (stream_.tick_hz != 0 && stream_.tick_hz != rate)
+    if (tick_hz_ != 0 && tick_hz_ != rate)
       refuse("a second tick rate, " + std::to_string(rate) + " Hz, contradicts the first",
              "keep the one that is right");
-    stream_.tick_hz = rate;
+    tick_hz_ = rate;
+    too_late_us_ = (static_cast<std::uint64_t>(kEndOfTime / rate) + 1) * kMicroseconds;
   }
 
   void take_row(std::string_view row) {
@@ -126,7 +179,7 @@ class Reader {
       refuse("the burst starts before the one above it ends", "sort the rows and part the bursts");
     if (on >= kEndOfTime - start) refuse("the burst ends later than a stream may last", "give earlier times");
     end_ = start + on;
-    stream_.bursts.push_back({start, on});
+    out_->take({start, on});
   }
 
   // A decimal number of microseconds as ticks; it must be a whole number of them.
@@ -136,7 +189,7 @@ class Reader {
     std::uint64_t whole = 0;
     for (; at < decimal.size() && is_digit(decimal[at]); ++at) {
       whole = whole * 10 + static_cast<std::uint64_t>(decimal[at] - '0');
-      if (whole / kMicroseconds > static_cast<std::uint64_t>(kEndOfTime / stream_.tick_hz))
+      if (whole >= too_late_us_)
         refuse(quoted(which, decimal) + " is later than a stream may last", "give times in microseconds");
     }
     std::string_view fraction = decimal.substr(at);
@@ -146,12 +199,12 @@ class Reader {
     if (at == 0) not_decimal(which, decimal);
     const auto part = fraction_times_rate(fraction);
     const auto seconds = static_cast<Tick>(whole / kMicroseconds);
-    const std::int64_t scaled = static_cast<Tick>(whole % kMicroseconds) * stream_.tick_hz + part.value_or(0);
+    const std::int64_t scaled = static_cast<Tick>(whole % kMicroseconds) * tick_hz_ + part.value_or(0);
     if (!part || scaled % kMicroseconds != 0)
-      refuse(quoted(which, decimal) + " us is no whole number of ticks of 1/" +
-                 std::to_string(stream_.tick_hz) + " s",
-             "round it to a tick, or give the tick rate it was made for");
-    const Tick result = seconds * stream_.tick_hz + scaled / kMicroseconds;
+      refuse(
+          quoted(which, decimal) + " us is no whole number of ticks of 1/" + std::to_string(tick_hz_) + " s",
+          "round it to a tick, or give the tick rate it was made for");
+    const Tick result = seconds * tick_hz_ + scaled / kMicroseconds;
     if (result >= kEndOfTime)
       refuse(quoted(which, decimal) + " is later than a stream may last", "give times in microseconds");
     return result;
@@ -163,7 +216,7 @@ class Reader {
   [[nodiscard]] std::optional<std::int64_t> fraction_times_rate(std::string_view fraction) const {
     std::int64_t sum = 0;
     for (auto digit = fraction.rbegin(); digit != fraction.rend(); ++digit) {
-      sum += (*digit - '0') * stream_.tick_hz;
+      sum += (*digit - '0') * tick_hz_;
       if (sum % 10 != 0) return std::nullopt;
       sum /= 10;
     }
@@ -177,9 +230,14 @@ class Reader {
     refuse(quoted(which, decimal) + " is no decimal number of microseconds", "write it like 1234.5");
   }
 
+  static bool is_line_end(char c) { return c == '\n'; }
+
   std::string_view text_;
   const std::string& name_;
-  BurstStream stream_{0, 0, {}};
+  BurstSink& sink_;
+  std::optional<BlockOut> out_;
+  std::int64_t tick_hz_ = 0;
+  std::uint64_t too_late_us_ = 0;  // whole seconds past the end of time
   Tick end_ = 0;
   std::int64_t line_ = 0;
   bool header_seen_ = false;
@@ -204,8 +262,14 @@ std::string to_csv(const BurstStream& stream) {
   return out;
 }
 
+StreamTail read_csv(TextSource source, const std::string& name, BurstSink& sink) {
+  return Reader(name, sink).read(source);
+}
+
 BurstStream from_csv(std::string_view text, const std::string& name) {
-  return Reader(text, name).read();
+  WholeStream whole;
+  whole.stream.length = read_csv(all_at_once(text), name, whole).length;
+  return std::move(whole.stream);
 }
 
 }  // namespace burstloom

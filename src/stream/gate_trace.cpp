@@ -13,25 +13,6 @@ std::int64_t divided_up(std::int64_t value, std::int64_t by) {
   return value / by + (value % by != 0 ? 1 : 0);
 }
 
-// A pulse that rose and fell within one unit lasted, but less than the file can tell: it gets the whole unit.
-GateTrace::Pulse at_least_a_unit(GateTrace::Pulse pulse) {
-  return {pulse.rise, std::max(pulse.fall, pulse.rise + 1)};
-}
-
-// Joins pulses that are parted by less than `short_units`; returns how many such dips there were.
-std::int64_t join_over_short_lows(std::vector<GateTrace::Pulse>& pulses, std::int64_t short_units) {
-  std::size_t kept = 0;
-  for (const auto& pulse : pulses) {
-    if (kept > 0 && pulse.rise - pulses[kept - 1].fall < short_units)
-      pulses[kept - 1].fall = std::max(pulse.fall, pulses[kept - 1].fall);
-    else
-      pulses[kept++] = pulse;
-  }
-  const std::size_t joined = pulses.size() - kept;
-  pulses.resize(kept);
-  return static_cast<std::int64_t>(joined);
-}
-
 // Takes the number that `text` starts with away from it.
 std::optional<std::int64_t> take_number(std::string_view& text) {
   std::int64_t value = 0;
@@ -43,40 +24,67 @@ std::optional<std::int64_t> take_number(std::string_view& text) {
 
 }  // namespace
 
-void GateTrace::set(std::int64_t time, bool high) {
-  if (known_ && high == high_) return;
+void BlockOut::flush() {
+  if (!begun_) sink_.begin(head_);
+  begun_ = true;
+  if (!block_.empty()) sink_.take(block_);
+  block_.clear();
+}
+
+GateTrace::GateTrace(const TraceScale& scale, BurstSink& sink)
+    : scale_(scale), out_({.tick_hz = scale.tick_hz, .capture = CaptureSigns{}, .profile = {}}, sink) {
+  signs_.exact = is_exact();
+  signs_.sample_us = 1e6 / static_cast<double>(scale.tick_hz);
+  out_.head().capture = signs_;
+}
+
+void GateTrace::change(std::int64_t time, bool high) {
   if (high) rise_ = time;
-  if (high && !known_) starts_high_ = true;
-  if (!high && known_) pulses_.push_back({rise_, time});
+  if (high && !known_) signs_.starts_high = out_.head().capture->starts_high = !is_exact();
+  if (!high && known_) take({rise_, time});
   known_ = true;
   high_ = high;
 }
 
-void GateTrace::finish(std::int64_t time) {
-  if (high_) pulses_.push_back({rise_, time});
-  end_ = time;
+void GateTrace::take(Pulse pulse) {
+  if (is_exact()) {
+    const auto is_off = [this](std::int64_t time) { return time % scale_.units_per_tick != 0; };
+    if (is_off(pulse.rise) || is_off(pulse.fall) || pulse.fall == pulse.rise) throw NotAsMarked{};
+    hand_on();
+    pulse_ = pulse;
+    return;
+  }
+  // A pulse that rose and fell within one unit lasted, but less than the file can tell: it gets the whole
+  // unit.
+  pulse.fall = std::max(pulse.fall, pulse.rise + 1);
+  if (pulse_ && pulse.rise - pulse_->fall < scale_.short_units) {
+    pulse_->fall = std::max(pulse.fall, pulse_->fall);
+    ++signs_.short_lows;
+    return;
+  }
+  hand_on();
+  pulse_ = pulse;
 }
 
-Capture as_capture(GateTrace trace, const TraceScale& scale) {
-  Capture capture;
-  auto pulses = trace.take_pulses();
-  for (auto& pulse : pulses) pulse = at_least_a_unit(pulse);
-  capture.short_lows = join_over_short_lows(pulses, scale.short_units);
-  capture.stream.tick_hz = scale.tick_hz;
-  capture.stream.bursts.reserve(pulses.size());
-  Tick end = 0;
-  for (const auto& [rise, fall] : pulses) {
-    if (fall - rise < scale.short_units) ++capture.short_highs;
-    // Outwards: an early rise and a late fall are the safe side of a moment between two ticks.
-    const Tick start = std::max(end, rise / scale.units_per_tick);
-    end = std::max(start + 1, divided_up(fall, scale.units_per_tick));
-    capture.stream.bursts.push_back({start, end - start});
-  }
-  capture.stream.length = std::max(end, divided_up(trace.end(), scale.units_per_tick));
-  capture.sample_us = 1e6 / static_cast<double>(scale.tick_hz);
-  capture.starts_high = trace.starts_high();
-  capture.ends_high = trace.ends_high();
-  return capture;
+void GateTrace::hand_on() {
+  if (!pulse_) return;
+  const auto [rise, fall] = *pulse_;
+  if (!is_exact() && fall - rise < scale_.short_units) ++signs_.short_highs;
+  // Outwards: an early rise and a late fall are the safe side of a moment between two ticks.
+  const Tick start = std::max(end_, rise / scale_.units_per_tick);
+  end_ = std::max(start + 1, divided_up(fall, scale_.units_per_tick));
+  out_.take({start, end_ - start});
+  pulse_.reset();
+}
+
+StreamTail GateTrace::finish(std::int64_t time) {
+  if (high_) take({rise_, time});
+  hand_on();
+  const Tick end = divided_up(time, scale_.units_per_tick);
+  if (is_exact() && (time % scale_.units_per_tick != 0 || end != *scale_.marked_length)) throw NotAsMarked{};
+  signs_.ends_high = high_ && !is_exact();
+  out_.flush();
+  return {std::max(end_, end), signs_};
 }
 
 std::string exact_mark(const BurstStream& stream) {
@@ -95,22 +103,6 @@ std::optional<ExactMark> find_exact_mark(std::string_view remark) {
       *tick_hz > kHighestTickHz)
     return std::nullopt;
   return ExactMark{*tick_hz, *length};
-}
-
-std::optional<Capture> as_exact(const GateTrace& trace, const ExactMark& mark, std::int64_t units_per_tick) {
-  const auto is_off = [&](std::int64_t time) { return time % units_per_tick != 0; };
-  if (is_off(trace.end()) || trace.end() / units_per_tick != mark.length) return std::nullopt;
-  Capture capture;
-  capture.exact = true;
-  capture.stream.tick_hz = mark.tick_hz;
-  capture.stream.length = mark.length;
-  capture.sample_us = 1e6 / static_cast<double>(mark.tick_hz);
-  capture.stream.bursts.reserve(trace.pulses().size());
-  for (const auto& [rise, fall] : trace.pulses()) {
-    if (is_off(rise) || is_off(fall) || fall == rise) return std::nullopt;
-    capture.stream.bursts.push_back({rise / units_per_tick, (fall - rise) / units_per_tick});
-  }
-  return capture;
 }
 
 }  // namespace burstloom

@@ -1,15 +1,17 @@
 // A stream from any file, told apart by what is in it, then by its name.
 #include <algorithm>
 #include <array>
-#include <cstdio>
 #include <filesystem>
-#include <memory>
 
+#include "block_readers.hpp"
 #include "burstloom/common/error.hpp"
-#include "burstloom/stream/files.hpp"
+#include "burstloom/common/file_blocks.hpp"
+#include "gate_trace.hpp"
 
 namespace burstloom {
 namespace {
+
+constexpr std::size_t kHead = 512;  // bytes that tell what a file is
 
 enum class Kind { unknown, burst, csv, vcd, wav };
 
@@ -40,52 +42,85 @@ Kind kind_by_ending(const std::string& path) {
 }
 
 Kind kind_of(const std::string& path, std::string_view content) {
-  const Kind kind = kind_by_content(content.substr(0, 512));
+  const Kind kind = kind_by_content(content);
   return kind == Kind::unknown ? kind_by_ending(path) : kind;
 }
 
-// The first bytes of a plain file. A pipe gives its bytes only once: nothing is taken from it here.
-std::string head_of(const std::string& path) {
-  std::error_code problem;
-  if (!std::filesystem::is_regular_file(path, problem)) return {};
-  const std::unique_ptr<std::FILE, int (*)(std::FILE*)> file(std::fopen(path.c_str(), "rb"), std::fclose);
-  std::array<char, 512> head{};
-  return file ? std::string(head.data(), std::fread(head.data(), 1, head.size(), file.get())) : std::string();
+[[noreturn]] void refuse_unknown(const std::string& path) {
+  throw bad_input("is no stream that Burstloom knows", printable(path, 200),
+                  "give a .burst, .csv, .vcd or .wav file");
 }
 
-StreamFile of_capture(Capture capture) {
-  StreamFile read;
-  read.file.stream = capture.stream;
-  read.capture = std::move(capture);
-  return read;
+// Sound is read through its library, by name: a pipe will not do.
+void require_plain_file(const std::string& path) {
+  std::error_code problem;
+  if (!std::filesystem::is_regular_file(path, problem) || std::filesystem::file_size(path, problem) == 0)
+    throw bad_input("a WAV file cannot be read from here", printable(path, 200),
+                    "save it as a plain file that is not empty");
+}
+
+// A mark that promised too much: the file is read once more, as the measurement that it is.
+void start_again(FileBlocks& file, const std::string& path) {
+  if (!file.again())
+    throw bad_input("says that every edge lies on its tick, but not every one does", printable(path, 200),
+                    "save it as a file and give that: a pipe cannot be read twice");
+}
+
+StreamTail read_kind(Kind kind, FileBlocks& file, const std::string& path, const CaptureOptions& options,
+                     BurstSink& sink, bool trust_mark) {
+  const TextSource source = [&file](bool (*ends)(char)) { return file.next(ends); };
+  switch (kind) {
+    case Kind::burst:
+      return read_burst(file.rest(), path, sink);
+    case Kind::csv:
+      return read_csv(source, path, sink);
+    case Kind::vcd:
+      return read_vcd(source, path, options, sink, trust_mark);
+    case Kind::wav:
+      require_plain_file(path);
+      return read_wav(path, options, sink, trust_mark);
+    case Kind::unknown:
+      break;
+  }
+  refuse_unknown(path);
+}
+
+StreamTail read_opened(Kind kind, FileBlocks& file, const std::string& path, const CaptureOptions& options,
+                       BurstSink& sink) {
+  try {
+    return read_kind(kind, file, path, options, sink, true);
+  } catch (const NotAsMarked&) {
+    start_again(file, path);
+    return read_kind(kind, file, path, options, sink, false);
+  }
 }
 
 }  // namespace
 
+StreamTail read_in_blocks(const std::string& path, const CaptureOptions& options, BurstSink& sink,
+                          std::size_t bytes) {
+  FileBlocks file(path, bytes);
+  return read_opened(kind_of(path, file.head(kHead)), file, path, options, sink);
+}
+
 StreamFile read_stream(const std::string& path, const CaptureOptions& options) {
-  // Sound is read block by block through its library, not held in memory.
-  const std::string head = head_of(path);
-  if (!head.empty() && kind_of(path, head) == Kind::wav) return of_capture(from_wav_gate(path, options));
-  const Bytes bytes = read_file(path);
-  const std::string_view text(reinterpret_cast<const char*>(bytes.data()), bytes.size());
+  FileBlocks file(path);
+  const Kind kind = kind_of(path, file.head(kHead));
   StreamFile read;
-  switch (kind_of(path, text)) {
-    case Kind::burst:
-      read.file = from_burst_file(bytes, path);
-      return read;
-    case Kind::csv:
-      read.file.stream = from_csv(text, path);
-      return read;
-    case Kind::vcd:
-      return of_capture(from_vcd(text, path, options));
-    case Kind::wav:
-      throw bad_input("a WAV file cannot be read from here", printable(path, 200),
-                      "save it as a plain file that is not empty");
-    case Kind::unknown:
-      break;
+  if (kind == Kind::burst) {
+    read.file = from_burst_file(file.rest(), path);
+    return read;
   }
-  throw bad_input("is no stream that Burstloom knows", printable(path, 200),
-                  "give a .burst, .csv, .vcd or .wav file");
+  WholeStream whole;
+  const StreamTail tail = read_opened(kind, file, path, options, whole);
+  read.file.stream = std::move(whole.stream);
+  read.file.stream.length = tail.length;
+  if (tail.capture) {
+    read.capture.emplace();
+    static_cast<CaptureSigns&>(*read.capture) = *tail.capture;
+    read.capture->stream = read.file.stream;
+  }
+  return read;
 }
 
 }  // namespace burstloom

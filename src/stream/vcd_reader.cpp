@@ -3,6 +3,7 @@
 #include <charconv>
 #include <optional>
 
+#include "block_readers.hpp"
 #include "burstloom/common/error.hpp"
 #include "burstloom/stream/files.hpp"
 #include "gate_trace.hpp"
@@ -12,42 +13,53 @@
 namespace burstloom {
 namespace {
 
-// The words of a text, which white space parts, with the line of each.
+constexpr bool is_blank(char c) {
+  return c == ' ' || (c >= '\t' && c <= '\r');
+}
+
+// The words of a text, which white space parts, with the line of each. A word lasts until the next one is
+// asked for.
 class Words {
  public:
-  explicit Words(std::string_view text) : text_(text) {}
+  explicit Words(TextSource source) : source_(std::move(source)) {}
 
   /// Empty at the end of the text.
   std::string_view next() {
-    while (at_ < text_.size() && is_blank(text_[at_])) line_ += text_[at_++] == '\n' ? 1 : 0;
-    const std::size_t start = at_;
-    while (at_ < text_.size() && !is_blank(text_[at_])) ++at_;
-    return text_.substr(start, at_ - start);
+    do {
+      while (at_ != end_ && is_blank(*at_)) line_ += *at_++ == '\n' ? 1 : 0;
+    } while (at_ == end_ && refill());
+    const char* const start = at_;
+    while (at_ != end_ && !is_blank(*at_)) ++at_;
+    return {start, static_cast<std::size_t>(at_ - start)};
   }
 
   [[nodiscard]] std::int64_t line() const { return line_; }
 
  private:
-  static bool is_blank(char c) { return c == ' ' || (c >= '\t' && c <= '\r'); }
+  bool refill() {
+    const std::string_view block = source_(is_blank);
+    at_ = block.data();
+    end_ = at_ + block.size();
+    return !block.empty();
+  }
 
-  std::string_view text_;
-  std::size_t at_ = 0;
+  TextSource source_;
+  const char *at_ = nullptr, *end_ = nullptr;
   std::int64_t line_ = 1;
 };
 
 class Reader {
  public:
-  Reader(std::string_view text, const std::string& name, const CaptureOptions& options)
-      : words_(text), name_(name), options_(options) {}
+  Reader(TextSource source, const std::string& name, const CaptureOptions& options, bool trust_mark)
+      : words_(std::move(source)), name_(name), options_(options), trust_mark_(trust_mark) {}
 
-  Capture read() {
+  StreamTail read(BurstSink& sink) {
     read_declarations();
     if (!exponent_) refuse("there is no $timescale", "export the capture again, with a timescale");
     gate_ = wires_.choose(options_.wire, name_);
+    trace_.emplace(scale(), sink);
     read_changes();
-    end_trace();
-    if (auto capture = marked_exact()) return std::move(*capture);
-    return measured();
+    return end_trace();
   }
 
  private:
@@ -63,7 +75,7 @@ class Reader {
 
   void read_declarations() {
     for (;;) {
-      const std::string_view word = words_.next();
+      const std::string word(words_.next());
       if (word.empty()) cut_off("its declarations");
       if (word == "$enddefinitions") return (void)section(word);
       if (word == "$scope")
@@ -97,11 +109,11 @@ class Reader {
     }
   }
 
-  std::string_view word_of(std::string_view keyword) {
+  std::string word_of(std::string_view keyword) {
     const std::string_view word = words_.next();
     if (word.empty()) cut_off(std::string(keyword));
     if (word == "$end") refuse(std::string(keyword) + " ends too early", "capture the file again");
-    return word;
+    return std::string(word);
   }
 
   void read_scope(std::string_view keyword) {
@@ -116,8 +128,8 @@ class Reader {
   }
 
   void read_wire(std::string_view keyword) {
-    const std::string_view type = word_of(keyword);
-    const std::string_view size = word_of(keyword);
+    const std::string type = word_of(keyword);
+    const std::string size = word_of(keyword);
     vcd::Wire wire;
     wire.id = word_of(keyword);
     wire.name = word_of(keyword);
@@ -127,12 +139,11 @@ class Reader {
       wire.select = word;
     }
     const std::size_t bracket = wire.name.find('[');  // "gate[0]" in one word
-    if (wire.select.empty() && bracket != std::string_view::npos && bracket > 0 &&
-        wire.name.front() != '\\') {
+    if (wire.select.empty() && bracket != std::string::npos && bracket > 0 && wire.name.front() != '\\') {
       wire.select = wire.name.substr(bracket);
-      wire.name = wire.name.substr(0, bracket);
+      wire.name.resize(bracket);
     }
-    wires_.add(wire);
+    wires_.add(std::move(wire));
   }
 
   void read_timescale(std::string_view keyword) {
@@ -173,10 +184,10 @@ class Reader {
         case 'B':
         case 'r':
         case 'R':
-          change_vector(word);
+          change_vector(std::string(word));
           break;
         case '$':
-          in_block = read_block(word, in_block);
+          in_block = read_block(std::string(word), in_block);
           break;
         default:
           refuse(quoted(word) + " is neither a time nor a change of value", "capture the file again");
@@ -185,7 +196,7 @@ class Reader {
     if (in_block) cut_off("a block of values");
   }
 
-  bool read_block(std::string_view word, bool in_block) {
+  bool read_block(const std::string& word, bool in_block) {
     if (word == "$end") {
       if (!in_block) refuse("$end closes nothing", "capture the file again");
       return false;
@@ -199,7 +210,7 @@ class Reader {
     refuse(quoted(word) + " does not belong among changes of value", "capture the file again");
   }
 
-  void change_vector(std::string_view word) {
+  void change_vector(const std::string& word) {
     const std::string_view id = words_.next();
     if (id.empty()) cut_off("a change of value");
     if (id != gate_) return;
@@ -213,7 +224,7 @@ class Reader {
   void change(char value) {
     unknown_ = value != '0' && value != '1';
     given_ = true;
-    if (!unknown_) trace_.set(time_, (value == '1') != options_.invert);
+    if (!unknown_) trace_->set(time_, (value == '1') != options_.invert);
   }
 
   void advance(std::string_view word) {
@@ -230,6 +241,7 @@ class Reader {
     if (!started_) {
       started_ = true;
       first_ = time_ = time;
+      if (first_ != 0) require_measured();
       return;
     }
     if (time > time_) pass_time();
@@ -240,40 +252,50 @@ class Reader {
   void pass_time() {
     if (!given_ && time_ == first_) unknown_ = true;
     if (!unknown_) return;
+    require_measured();
     ++unknown_levels_;
     unknown_ = false;
-    trace_.set(time_, true);
+    trace_->set(time_, true);
   }
 
-  void end_trace() {
+  void require_measured() const {
+    if (exact_) throw NotAsMarked{};
+  }
+
+  StreamTail end_trace() {
     if (!given_) refuse("the wire never gets a value", "choose another wire by --wire, or capture it again");
-    trace_.finish(time_);
+    if (!started_) require_measured();
+    if (!exact_ && time_ == first_) refuse("the capture lasts no time at all", "capture a stretch of time");
+    StreamTail tail = trace_->finish(time_);
+    tail.capture->unknown_levels = unknown_levels_;
+    return tail;
   }
 
-  // ---- the outcome
+  // ---- what times mean
+
+  [[nodiscard]] TraceScale scale() {
+    if (const auto exact = marked_scale()) {
+      exact_ = true;
+      return *exact;
+    }
+    const int exponent = *exponent_;
+    if (exponent > vcd::kMillisecond)
+      refuse("the timescale is coarser than 1 ms", "capture with a finer timescale, 1 us at most");
+    return {.tick_hz = vcd::power_of_ten(vcd::kSecond - std::max(exponent, vcd::kTenNanoseconds)),
+            .units_per_tick = vcd::units_per_tick(exponent),
+            .short_units =
+                std::max<std::int64_t>(2, vcd::power_of_ten(std::max(0, vcd::kMicrosecond - exponent))),
+            .marked_length = {}};
+  }
 
   // A marked file read upside down is no longer what was written.
-  [[nodiscard]] std::optional<Capture> marked_exact() const {
-    if (!mark_ || options_.invert || unknown_levels_ > 0 || first_ != 0 || !started_) return std::nullopt;
+  [[nodiscard]] std::optional<TraceScale> marked_scale() const {
+    if (!mark_ || !trust_mark_ || options_.invert) return std::nullopt;
     const std::int64_t second = vcd::power_of_ten(vcd::kSecond);
     if (second % mark_->tick_hz != 0) return std::nullopt;
     const std::int64_t tick = second / mark_->tick_hz, unit = vcd::power_of_ten(*exponent_);
     if (tick % unit != 0) return std::nullopt;
-    return as_exact(trace_, *mark_, tick / unit);
-  }
-
-  [[nodiscard]] Capture measured() {
-    const int exponent = *exponent_;
-    if (exponent > vcd::kMillisecond)
-      refuse("the timescale is coarser than 1 ms", "capture with a finer timescale, 1 us at most");
-    if (time_ == first_) refuse("the capture lasts no time at all", "capture a stretch of time");
-    const TraceScale scale{
-        vcd::power_of_ten(vcd::kSecond - std::max(exponent, vcd::kTenNanoseconds)),
-        vcd::units_per_tick(exponent),
-        std::max<std::int64_t>(2, vcd::power_of_ten(std::max(0, vcd::kMicrosecond - exponent)))};
-    Capture capture = as_capture(std::move(trace_), scale);
-    capture.unknown_levels = unknown_levels_;
-    return capture;
+    return TraceScale{mark_->tick_hz, tick / unit, 0, mark_->length};
   }
 
   Words words_;
@@ -282,16 +304,22 @@ class Reader {
   vcd::Wires wires_;
   std::optional<int> exponent_;  // the timescale is 10^exponent fs
   std::optional<ExactMark> mark_;
-  std::string_view gate_;
-  GateTrace trace_;
+  std::string gate_;
+  std::optional<GateTrace> trace_;
   std::int64_t first_ = 0, time_ = 0, latest_ = 0, unknown_levels_ = 0;
-  bool started_ = false, given_ = false, unknown_ = false;
+  bool trust_mark_, exact_ = false, started_ = false, given_ = false, unknown_ = false;
 };
 
 }  // namespace
 
+StreamTail read_vcd(TextSource source, const std::string& name, const CaptureOptions& options,
+                    BurstSink& sink, bool trust_mark) {
+  return Reader(std::move(source), name, options, trust_mark).read(sink);
+}
+
 Capture from_vcd(std::string_view text, const std::string& name, const CaptureOptions& options) {
-  return Reader(text, name, options).read();
+  return whole_capture(
+      [&](BurstSink& sink, bool trust) { return read_vcd(all_at_once(text), name, options, sink, trust); });
 }
 
 }  // namespace burstloom

@@ -24,8 +24,8 @@ bool take_tail(std::string_view& text, std::string_view tail) {
 
 }  // namespace
 
-void Wires::enter_scope(std::string_view name) {
-  scopes_.push_back({name, open_});
+void Wires::enter_scope(std::string name) {
+  scopes_.push_back({std::move(name), open_});
   open_ = scopes_.size() - 1;
 }
 
@@ -36,9 +36,9 @@ bool Wires::leave_scope() {
 }
 
 void Wires::add(Wire wire) {
-  if (wire.name.starts_with('\\')) wire.name.remove_prefix(1);  // an escaped identifier
+  if (wire.name.starts_with('\\')) wire.name.erase(0, 1);  // an escaped identifier
   wire.scope = open_;
-  wires_.push_back(wire);
+  wires_.push_back(std::move(wire));
 }
 
 Wires::Fit Wires::fit(const Wire& wire, std::string_view wanted) const {
@@ -88,7 +88,7 @@ std::string Wires::list(const Choice& wires) const {
   return text;
 }
 
-std::string_view Wires::choose(const std::string& wanted, const std::string& file) const {
+const std::string& Wires::choose(const std::string& wanted, const std::string& file) const {
   const std::string where = printable(file, 200);
   const Choice all = one_bit();
   if (all.empty())

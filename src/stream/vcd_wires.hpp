@@ -8,18 +8,18 @@
 
 namespace burstloom::vcd {
 
-/// One $var. The text belongs to the file.
+/// One $var.
 struct Wire {
-  std::string_view id;      ///< identifier code in the value changes
-  std::string_view name;    ///< without scopes and bit select
-  std::string_view select;  ///< "[3]", "[7:0]" or empty
-  std::size_t scope = 0;    ///< index into the scopes
+  std::string id;         ///< identifier code in the value changes
+  std::string name;       ///< without scopes and bit select
+  std::string select;     ///< "[3]", "[7:0]" or empty
+  std::size_t scope = 0;  ///< index into the scopes
   bool one_bit = false;
 };
 
 class Wires {
  public:
-  void enter_scope(std::string_view name);
+  void enter_scope(std::string name);
   /// False when no scope is open.
   [[nodiscard]] bool leave_scope();
   void add(Wire wire);
@@ -27,11 +27,11 @@ class Wires {
   /// The identifier code of the wire that is meant. `wanted` is a name, or the end of a path ("dut.gate"); a
   /// full path goes before an end of one. Empty: the one called `gate`, else the only one-bit wire. Throws
   /// Error (usage) that lists the wires there are when none or several fit, `file` being the file's name.
-  [[nodiscard]] std::string_view choose(const std::string& wanted, const std::string& file) const;
+  [[nodiscard]] const std::string& choose(const std::string& wanted, const std::string& file) const;
 
  private:
   struct Scope {
-    std::string_view name;
+    std::string name;
     std::size_t parent = 0;
   };
   enum class Fit { none, end_of_path, whole_path };

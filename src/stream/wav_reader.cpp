@@ -7,6 +7,7 @@
 #include <memory>
 #include <vector>
 
+#include "block_readers.hpp"
 #include "burstloom/common/error.hpp"
 #include "burstloom/stream/files.hpp"
 #include "gate_trace.hpp"
@@ -131,17 +132,15 @@ class EdgeFinder {
   GateTrace& trace_;
 };
 
-GateTrace trace_of(GateSound& sound, bool invert) {
+StreamTail run_trace(GateSound& sound, bool invert, GateTrace& trace) {
   const Levels levels = measure_levels(sound);
   const bool never_changes = is_stuck_high(levels) || levels.highest == levels.lowest;
-  GateTrace trace;
   EdgeFinder edges(levels, invert, trace);
   if (never_changes) trace.set(0, is_stuck_high(levels) != invert);
   const auto end = sound.each_sample([&](std::int64_t at, float value) {
     if (!never_changes) edges.take(at, value);
   });
-  trace.finish(end);
-  return trace;
+  return trace.finish(end);
 }
 
 std::int64_t short_samples(std::int64_t rate) {
@@ -150,14 +149,20 @@ std::int64_t short_samples(std::int64_t rate) {
 
 }  // namespace
 
-Capture from_wav_gate(const std::string& path, const CaptureOptions& options) {
+StreamTail read_wav(const std::string& path, const CaptureOptions& options, BurstSink& sink,
+                    bool trust_mark) {
   GateSound sound(path);
   const std::int64_t rate = sound.rate();
   const auto mark = sound.mark();
-  GateTrace trace = trace_of(sound, options.invert);
-  if (mark && !options.invert && rate % mark->tick_hz == 0)
-    if (auto capture = as_exact(trace, *mark, rate / mark->tick_hz)) return std::move(*capture);
-  return as_capture(std::move(trace), {rate, 1, short_samples(rate)});
+  TraceScale scale{rate, 1, short_samples(rate), {}};
+  if (mark && trust_mark && !options.invert && rate % mark->tick_hz == 0)
+    scale = {mark->tick_hz, rate / mark->tick_hz, 0, mark->length};
+  GateTrace trace(scale, sink);
+  return run_trace(sound, options.invert, trace);
+}
+
+Capture from_wav_gate(const std::string& path, const CaptureOptions& options) {
+  return whole_capture([&](BurstSink& sink, bool trust) { return read_wav(path, options, sink, trust); });
 }
 
 }  // namespace burstloom

@@ -16,9 +16,9 @@ Target atmega328p() {
   target.flash_bytes = 32'768 - 512;
   target.ram_bytes = 2'048;
   target.player_flash_bytes = 4'672;
-  target.player_ram_bytes = 272;
+  target.player_ram_bytes = 280;
   target.link_fastest_baud = 250'000;
-  target.link_player_flash_bytes = 6'144;
+  target.link_player_flash_bytes = 6'528;
   target.link_player_ram_bytes = 1'600;
   target.link_guard_ram_bytes = 320;
   target.shortest_on_ticks = 4;

@@ -53,25 +53,6 @@ TEST(link, of_a_single_burst) {
   EXPECT_EQ(bench.made.size(), 1u);
 }
 
-// Noise that hits every n-th byte or so in one of the ways in which lines fail.
-std::function<Bytes(std::uint8_t)> noise_one_in(unsigned n, unsigned seed) {
-  return [n, dice = std::mt19937(seed)](std::uint8_t byte) mutable -> Bytes {
-    if (dice() % n != 0) return {byte};
-    switch (dice() % 5) {
-      case 0:
-        return {};
-      case 1:
-        return {byte, byte};
-      case 2:
-        return {static_cast<std::uint8_t>(dice()), byte};
-      case 3:
-        return {0};
-      default:
-        return {static_cast<std::uint8_t>(byte ^ 1 << dice() % 8)};
-    }
-  };
-}
-
 TEST(noisy_link, of_one_byte_in_500_plays_the_whole_song) {
   for (unsigned seed = 1; seed <= 10; ++seed) {
     const auto song = song_like(5'000, seed);
@@ -354,15 +335,10 @@ TEST(limits, narrower_than_the_song_needs_are_refused) {
   expect_refused({200, 100, 0}, {burstloom::kDefaultTickHz, 1'000, {{0, 50}, {249, 50}}});
 }
 
-// At 2 000 000 ticks a second, gaps of 200.
-Bytes begin_of_song(std::uint8_t on_max = 100) {
-  return {LINK_BEGIN, 7, 0x80, 0x84, 0x1E, 0, on_max, 0, 0, 0, 200, 0, 0, 0, 0, 0, 0, 0, 0};
-}
-
 // A host that means harm, or is broken: right frames, any content.
 class hostile : public testing::Test {
  protected:
-  void offer(Bench& bench, std::uint8_t on_max = 100) { write(bench, begin_of_song(on_max)); }
+  void offer(Bench& bench, std::uint8_t on_max = 100) { write(bench, begin_of(LINK_SONG, on_max)); }
   void bursts(Bench& bench, std::uint16_t number, const Bytes& data) {
     Bytes body = {LINK_BURSTS, 7, static_cast<std::uint8_t>(number), static_cast<std::uint8_t>(number >> 8)};
     body.insert(body.end(), data.begin(), data.end());
@@ -487,7 +463,8 @@ TEST_F(hostile, more_bursts_than_there_is_room_for_are_not_taken) {
 
 // Random frames with a right checksum, and random bytes, at an armed player: whatever it makes of them keeps
 // the limits (and reads nothing outside its memory: the sanitizer build watches that).
-TEST(random_wire, never_leaves_the_limits) {
+class random_wire : public testing::TestWithParam<std::uint8_t> {};
+TEST_P(random_wire, never_leaves_the_limits) {
   std::size_t made = 0;
   for (unsigned seed = 1; seed <= 200; ++seed) {
     std::mt19937 dice(seed);
@@ -501,7 +478,7 @@ TEST(random_wire, never_leaves_the_limits) {
     bench.to_chip.write(bench.now, Bytes{0});
     std::uint16_t number = 0;
     for (int turn = 0; turn < 200; ++turn) {
-      bench.to_chip.write(bench.now, burstloom::frame_of(begin_of_song()));
+      bench.to_chip.write(bench.now, burstloom::frame_of(begin_of(GetParam())));
       bench.arm = turn % 40 > 4;
       if (player_status.state != PLAYER_CHECKING && player_status.state != PLAYER_PLAYING) number = 0;
       Bytes body = random_bytes(dice() % 80);
@@ -522,6 +499,7 @@ TEST(random_wire, never_leaves_the_limits) {
   }
   EXPECT_GT(made, 1'000u) << "else nothing was put to the test";
 }
+INSTANTIATE_TEST_SUITE_P(encoding, random_wire, testing::Values(LINK_SONG, LINK_LIVE));
 
 // The other way round: whatever a player says, the sender sends frames of the song only, in order.
 TEST(random_player, gets_nothing_but_the_song) {
@@ -531,11 +509,13 @@ TEST(random_player, gets_nothing_but_the_song) {
   for (unsigned seed = 1; seed <= 50; ++seed) {
     std::mt19937 dice(seed);
     Sender sender(song, kOffer, "the wire", 1, 115'200);
-    sender.receive(0, burstloom::frame_of({LINK_PLAYER, 1, 0x80, 0x84, 0x1E, 0, 100, 0, 0, 0,
-                                           200,         0, 0,    0,    0,    0, 0,   0, 0, 4}));
+    sender.receive(
+        0,
+        burstloom::frame_of(
+            {LINK_PLAYER, LINK_VERSION, 0x80, 0x84, 0x1E, 0, 100, 0, 0, 0, 200, 0, 0, 0, 0, 0, 0, 0, 0, 4}));
     burstloom::FrameReader reader;
     for (int turn = 1; turn <= 300; ++turn) {
-      Bytes status(22);
+      Bytes status(26);
       for (std::uint8_t& byte : status)
         byte = static_cast<std::uint8_t>(dice() % (dice() % 2 == 0 ? 4 : 256));
       status[0] = LINK_STATUS;

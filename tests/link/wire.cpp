@@ -39,16 +39,32 @@ void Bench::send(const burstloom::BurstStream& stream, burstloom::SongOffer offe
   sender = std::make_unique<burstloom::Sender>(stream, offer, "the wire", session, 115'200);
 }
 
+void Bench::go_live(std::uint8_t session) {
+  live = std::make_unique<burstloom::LiveSender>(kOffer, burstloom::kDefaultTickHz, "the wire", session,
+                                                 115'200);
+}
+
+burstloom::LinkSession* Bench::session() const {
+  if (live) return live.get();
+  return sender.get();
+}
+
+double Bench::host_s() const {
+  return static_cast<double>(now) / (1000.0 * kTicksPerMs) * (1 + drift);
+}
+
 void Bench::run_host() {
   if (now < host_at_) return;
   host_at_ = now + kTicksPerMs;
-  if (!sender || !sender_lives) return;
-  const double now_s = static_cast<double>(now) / (1000.0 * kTicksPerMs);
+  if (session() == nullptr || !sender_lives) return;
+  const double now_s = host_s();
   burstloom::Bytes heard;
-  for (std::uint8_t byte = 0; to_host.take(now, &byte);) heard.push_back(byte);
-  sender->receive(now_s, heard);
-  while (to_chip.free_at <= now) {
-    burstloom::Bytes out = sender->to_send(now_s);
+  if (!kept_back())
+    for (std::uint8_t byte = 0; to_host.take(now, &byte);) heard.push_back(byte);
+  session()->receive(now_s, heard);
+  compose(now_s);
+  while (sender_writes && (buffered || to_chip.free_at <= now)) {
+    burstloom::Bytes out = session()->to_send(now_s);
     meddle(out);
     if (out.empty()) break;
     to_chip.write(now, out);
@@ -78,14 +94,18 @@ bool Bench::until(std::uint8_t state) {
 }
 
 void Bench::run_sender() {
-  while (sender->phase() != burstloom::Sender::Phase::over && now < 1'000'000 * kTicksPerMs) run_ms(1);
+  while (session()->phase() != burstloom::Sender::Phase::over && now < 1'000'000 * kTicksPerMs) run_ms(1);
+}
+
+void Bench::arm_when_ready() {
+  ASSERT_TRUE(until(PLAYER_READY));
+  run_ms(100);
+  arm = true;
 }
 
 void Bench::play(const burstloom::BurstStream& stream, std::int64_t most_ms) {
   send(stream);
-  ASSERT_TRUE(until(PLAYER_READY));
-  run_ms(100);
-  arm = true;
+  arm_when_ready();
   const std::int64_t end = now + most_ms * kTicksPerMs;
   while (now < end && sender->phase() != burstloom::Sender::Phase::over) run_ms(1);
 }
@@ -102,6 +122,28 @@ burstloom::BurstStream song_like(std::size_t bursts, unsigned seed) {
   }
   stream.length = at;
   return stream;
+}
+
+std::function<burstloom::Bytes(std::uint8_t)> noise_one_in(unsigned n, unsigned seed) {
+  return [n, dice = std::mt19937(seed)](std::uint8_t byte) mutable -> burstloom::Bytes {
+    if (dice() % n != 0) return {byte};
+    switch (dice() % 5) {
+      case 0:
+        return {};
+      case 1:
+        return {byte, byte};
+      case 2:
+        return {static_cast<std::uint8_t>(dice()), byte};
+      case 3:
+        return {0};
+      default:
+        return {static_cast<std::uint8_t>(byte ^ 1 << dice() % 8)};
+    }
+  };
+}
+
+burstloom::Bytes begin_of(std::uint8_t encoding, std::uint8_t on_max) {
+  return {LINK_BEGIN, 7, 0x80, 0x84, 0x1E, 0, on_max, 0, 0, 0, 200, 0, 0, 0, 0, 0, 0, 0, encoding};
 }
 
 std::vector<burstloom::Burst> from_first(std::vector<burstloom::Burst> bursts) {

@@ -2,7 +2,9 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -61,7 +63,28 @@ struct JudgeOptions {
 };
 
 /// Judges the whole stream against every limit of the profile. The stream must keep its invariant
-/// (`require_in_order`). Plain rather than fast, yet linear in the number of bursts for each limit.
+/// (`require_in_order`). Plain, yet linear in the number of bursts.
 [[nodiscard]] Judgement judge(const BurstStream& stream, const Profile& profile, const JudgeOptions& options = {});
+
+/// The same judge, fed a block at a time, for captures of any length: it holds no more than the bursts of the longest
+/// window.
+class RunningJudge {
+ public:
+  /// The profile must outlive it; `options.last_is_cut` is asked for at the end only. Throws Error (usage) for a
+  /// tolerance out of range.
+  RunningJudge(const Profile& profile, std::int64_t tick_hz, const JudgeOptions& options);
+  RunningJudge(RunningJudge&&) noexcept;
+  ~RunningJudge();
+
+  /// Bursts in order that keep a stream's invariant, blocks of any size.
+  void take(std::span<const Burst> block);
+  /// Once, after the last block. `whole`, where the caller has all of the bursts: how long the switches must rest before
+  /// the stream may start again can take trials; without it that is then left open, and a remark says so.
+  [[nodiscard]] Judgement finish(Tick length, bool last_is_cut, const BurstStream* whole = nullptr);
+
+ private:
+  class Judging;
+  std::unique_ptr<Judging> judging_;
+};
 
 }  // namespace burstloom

@@ -59,6 +59,9 @@ struct Ledger {
 /// The names of the limits in `causes`, in the words of `check` ("duty 10 ms"), joined by commas.
 [[nodiscard]] std::string names_of(Causes causes, const Limits& limits);
 
+/// The name of each bit that `Causes` may have for these limits, in order: an account's `limits`.
+[[nodiscard]] std::vector<std::string> limit_names(const Limits& limits);
+
 struct Guarded {
   BurstStream stream;
   Ledger ledger;

@@ -11,7 +11,7 @@
 
 namespace burstloom {
 
-inline constexpr std::uint8_t kLinkVersion = 1;
+inline constexpr std::uint8_t kLinkVersion = 2;
 /// Bytes of bursts in one frame, at most.
 inline constexpr std::size_t kLongestPayload = 64;
 
@@ -25,6 +25,10 @@ enum class FrameType : std::uint8_t {
   player = 0x81,
   status = 0x82,
 };
+
+/// What a session's entries are: those of a song, all known ahead; or live, where rests are entries too and
+/// an empty buffer means: wait.
+enum class LinkEncoding : std::uint8_t { song = 0, live = 1 };
 
 /// CRC-16/GENIBUS: polynomial 0x1021, start and final xor 0xFFFF, not reflected. "123456789" gives 0xD64E.
 [[nodiscard]] std::uint16_t crc16(std::span<const std::uint8_t> bytes);
@@ -73,7 +77,11 @@ struct PlayerStatus {
   std::int64_t made = 0, missed = 0;  ///< bursts of this song
   std::int64_t damaged = 0;           ///< frames since reset, modulo 2^16
   double rest_left_s = 0;
+  std::uint32_t song_time = 0;  ///< ticks since the song's zero when this was said, modulo 2^32
 };
+
+/// What a status takes on the wire, in bytes.
+inline constexpr int kStatusOnWire = 30;
 
 /// Nothing for any other body.
 [[nodiscard]] std::optional<PlayerInfo> player_info_from(std::span<const std::uint8_t> body);

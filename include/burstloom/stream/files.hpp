@@ -51,9 +51,8 @@ struct CaptureOptions {
   bool invert = false;  ///< the gate is active low
 };
 
-/// A capture of a wire, as a stream and with what was odd about it.
-struct Capture {
-  BurstStream stream;
+/// What is odd about a capture of a wire, and how fine it is.
+struct CaptureSigns {
   double sample_us = 0;      ///< the finest time the file can tell: one sample, or one unit of its timescale
   bool exact = false;        ///< written by Burstloom with every edge on its tick: no measurement at all
   bool starts_high = false;  ///< the first burst is at least as long as shown
@@ -61,6 +60,11 @@ struct Capture {
   std::int64_t short_highs = 0;  ///< pulses of under a microsecond or two samples; they stand in the stream
   std::int64_t short_lows = 0;   ///< dips as short as that; the bursts on both sides were joined
   std::int64_t unknown_levels = 0;  ///< stretches of x or z (VCD), or before the first value; taken for high
+};
+
+/// A capture, as a stream and with what was odd about it.
+struct Capture : CaptureSigns {
+  BurstStream stream;
 };
 
 /// Throws Error (bad_input with line number; usage when the wire is not there, naming those that are).

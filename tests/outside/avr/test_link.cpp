@@ -6,8 +6,8 @@
 #include <cstdio>
 #include <random>
 
-#include "bench.hpp"
 #include "burstloom/link/sender.hpp"
+#include "link_peer.hpp"
 
 namespace avr_check {
 namespace {
@@ -18,66 +18,16 @@ using burstloom::Sender;
 using burstloom::Tick;
 using Ending = Sender::Ending;
 
-constexpr double kRest_s = 0.2;
-
-// For a coil with limits of 100 us of gap and, if not given, 50 us of on-time.
-std::string build_link_player(const std::string& name, std::int64_t baud = 115'200, double on_max_us = 50) {
-  burstloom::LinkPlayer player;
-  player.profile.name = "bench";
-  player.profile.drive.clock_tolerance_percent = 0;
-  player.profile.limits.on_time_max_us = on_max_us;
-  player.profile.limits.gap_us = 100;
-  player.rest_s = kRest_s;
-  player.baud = baud;
-  return build(name, burstloom::link_player(player, atmega()));
-}
-
-class SendingPeer : public Peer {
+class SendingPeer : public SessionPeer {
  public:
   explicit SendingPeer(const BurstStream& stream, double baud = 115'200, Tick on_max = 100)
       : sender(stream, {on_max, 200, 0}, "the wire", 1, baud) {}
-  std::vector<std::uint8_t> talk(double now_s, const std::vector<std::uint8_t>& heard,
-                                 bool line_is_free) override {
-    now_s_ = now_s;
-    if (now_s >= dies_at_s) return {};
-    if (now_s >= stops_at_s) sender.stop();
-    sender.receive(now_s, heard);
-    if (!line_is_free) return {};
-    std::vector<std::uint8_t> out;
-    for (std::size_t before = 1; before != out.size();) {  // as much as it wants to write
-      before = out.size();
-      const auto more = sender.to_send(now_s);
-      out.insert(out.end(), more.begin(), more.end());
-    }
-    for (std::uint8_t& byte : out)
-      if (damage_one_in != 0 && dice_() % damage_one_in == 0)
-        byte ^= static_cast<std::uint8_t>(1 << dice_() % 8);
-    return out;
-  }
-  [[nodiscard]] bool is_done() const override {
-    return sender.phase() == Sender::Phase::over || now_s_ >= dies_at_s + 1;
-  }
-
   Sender sender;
-  double dies_at_s = 1e9, stops_at_s = 1e9;
-  unsigned damage_one_in = 0;
 
- private:
-  double now_s_ = 0;
-  std::mt19937 dice_{1};
+ protected:
+  burstloom::LinkSession& session() override { return sender; }
+  [[nodiscard]] bool is_over() const override { return sender.phase() == Sender::Phase::over; }
 };
-
-Playback play(const std::string& elf, SendingPeer& peer, double baud = 115'200,
-              std::vector<Switches> more = {}) {
-  Options options;
-  options.seconds = 1'000;
-  options.until_song_ends = true;
-  options.switches = {{0, false, true}, {0.6, true, true}};
-  options.switches.insert(options.switches.end(), more.begin(), more.end());
-  options.peer = &peer;
-  options.baud = baud;
-  return simulate(elf, options);
-}
 
 void expect_exact(const Playback& run, const BurstStream& stream) {
   EXPECT_EQ(run.status.songs, 1);
@@ -188,10 +138,6 @@ void expect_start_of(const BurstStream& stream, const Playback& run) {
   EXPECT_EQ(run.resets, 0);
   EXPECT_EQ(run.status.songs, 0);
 }
-double last_fall_s(const Playback& run) {
-  return static_cast<double>(pulses(run.gate).back().fall) / kClockHz;
-}
-
 TEST(link, with_damaged_bytes_plays_the_whole_song) {
   const BurstStream stream = dense_song(10, 2'000, 94, 4);
   SendingPeer peer(stream);

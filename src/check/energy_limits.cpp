@@ -1,0 +1,118 @@
+#include "energy_limits.hpp"
+
+#include <cmath>
+
+namespace burstloom::judge_detail {
+namespace {
+
+constexpr double kSecond_s = 1;  // the window of supply power and tank current
+
+Tick second_of(const Ground& ground) {
+  const double ticks = kSecond_s * static_cast<double>(ground.tick_hz) / (1 - ground.limits.clock);
+  return static_cast<Tick>(std::ceil(ticks - 1e-6));
+}
+
+}  // namespace
+
+void PeakCurrent::take(const Seen& seen, const OnTimeFigures& figures, bool is_cut) {
+  const bool uncertain = ground_.unknown > 0;
+  const auto& value = figures.peak_a[kAsItLooks];
+  const auto& least = uncertain ? figures.peak_a[kShortest] : value;
+  const auto& most = uncertain ? figures.peak_a[kLongest] : value;
+  LimitResult& result = book_.result;
+  if (value && *value > result.worst) {
+    result.worst = *value;
+    result.at_s = ground_.seconds(seen.start);
+  }
+  const double allowed = result.allowed * (1 + 1e-9);
+  // Past what points and model tell the current is unknown; within an edge's uncertainty of it, perhaps.
+  told_ &= most.has_value();
+  book_.perhaps_past |= !most || is_cut || *most > allowed;
+  if (!least || *least <= allowed) return;
+  book_.surely_past = true;
+  book_.violate(ground_.seconds(seen.start), value.value_or(*least));
+}
+
+LimitBook PeakCurrent::finish() {
+  book_.result.in_stream = book_.result.worst;
+  return std::move(book_);
+}
+
+EnergyLimits::EnergyLimits(const Ground& ground, const EnergyGrounds& grounds, const HeatLags* lags)
+    : ground_(ground), grounds_(grounds) {
+  const HeaviestWindow second(second_of(ground));
+  for (std::size_t i = 0; i < (ground.unknown > 0 ? kReadings : 1); ++i) {
+    readings_.push_back({second, second, {}, {}, {}});
+    if (lags != nullptr) readings_.back().heat.emplace(*lags, lags->cold());
+  }
+}
+
+void EnergyLimits::take(const Recent<Seen>& gate, const OnTimeFigures& figures) {
+  const std::size_t newest = gate.size() - 1;
+  const Seen& seen = gate[newest];
+  for (std::size_t i = 0; i < readings_.size(); ++i) {
+    Reading& reading = readings_[i];
+    reading.energy.take(gate, newest, [i](const Seen& it) { return it.energy_j[i]; });
+    reading.i2t.take(gate, newest, [i](const Seen& it) { return it.i2t_a2s[i]; });
+    reading.tank_v.see(figures.cost[i].tank_v, seen.start);
+    reading.switch_v.see(figures.cost[i].switch_v, seen.start);
+    if (reading.heat) reading.heat->take({seen.start, seen.end}, ground_.limits.stretch, figures.heat[i]);
+  }
+}
+
+void EnergyLimits::judge_one(const char* name, const char* unit, std::optional<double> allowed, Figure figure,
+                             double from) {
+  if (!allowed) return;
+  LimitBook book(name, unit, *allowed);
+  const Worst worst = figure(readings_[kAsItLooks]);
+  const bool uncertain = readings_.size() > 1;
+  const double least = uncertain ? figure(readings_[kShortest]).value : worst.value;
+  const double most = uncertain ? figure(readings_[kLongest]).value : worst.value;
+  book.result.worst = book.result.in_stream = worst.value;
+  book.result.at_s = ground_.seconds(worst.at);
+  // Margins of temperatures are of the rise above ambient.
+  book.result.margin_percent = 100 * (*allowed - worst.value) / (*allowed - from);
+  const double hair = 1e-9 * std::abs(*allowed);
+  book.surely_past = least > *allowed + hair;
+  book.perhaps_past = most > *allowed + hair || cut_;
+  if (book.surely_past) book.violate(book.result.at_s, worst.value);
+  books_.push_back(std::move(book));
+}
+
+std::vector<LimitBook> EnergyLimits::finish(Tick length, bool cut) {
+  cut_ = cut;
+  for (Reading& reading : readings_)
+    if (reading.heat) reading.heat->finish(length);
+  const Limits& given = ground_.profile.limits;
+  const double ambient_c = ground_.profile.heatsink.ambient_c;
+  judge_one(
+      "tank capacitor voltage", "V", given.tank_capacitor_v, [](const Reading& it) { return it.tank_v; }, 0);
+  judge_one(
+      "tank capacitor current", "A", given.tank_capacitor_a_rms,
+      [](const Reading& it) {
+        return Worst{std::sqrt(it.i2t.worst().value / kSecond_s), it.i2t.worst().at};
+      },
+      0);
+  if (ground_.profile.drive.primary == PrimaryKind::current_fed)
+    judge_one(
+        "switch voltage", "V", given.switch_v, [](const Reading& it) { return it.switch_v; }, 0);
+  if (grounds_.has_junction())
+    judge_one(
+        "junction", "C", given.junction_c, [](const Reading& it) { return it.heat->junction_c; }, ambient_c);
+  if (grounds_.has_sink())
+    judge_one(
+        "heatsink", "C", given.heatsink_c, [](const Reading& it) { return it.heat->heatsink_c; }, ambient_c);
+  judge_one(
+      "supply", "W", given.supply_w,
+      [](const Reading& it) {
+        return Worst{it.energy.worst().value / kSecond_s, it.energy.worst().at};
+      },
+      0);
+  return std::move(books_);
+}
+
+std::size_t EnergyLimits::oldest() const {
+  return readings_.front().energy.oldest();  // all seconds are as long
+}
+
+}  // namespace burstloom::judge_detail

@@ -1,0 +1,58 @@
+// Peak current, and the limits on what goes with energy: tank, switch voltage, junction, heatsink, supply.
+// Where edges are uncertain, with every burst as long and as short as it may be.
+#pragma once
+
+#include <optional>
+
+#include "heat_lags.hpp"
+#include "limit_book.hpp"
+
+namespace burstloom::judge_detail {
+
+class PeakCurrent {
+ public:
+  explicit PeakCurrent(const Ground& ground)
+      : ground_(ground), book_("peak current", "A", *ground.profile.limits.peak_current_a) {}
+  void take(const Seen& seen, const OnTimeFigures& figures, bool is_cut);
+  [[nodiscard]] LimitBook finish();
+  /// False where some bursts are longer than points or model can tell the current of.
+  [[nodiscard]] bool told() const { return told_; }
+
+ private:
+  const Ground& ground_;
+  LimitBook book_;
+  bool told_ = true;
+};
+
+class EnergyLimits {
+ public:
+  /// `lags` only with grounds for heat.
+  EnergyLimits(const Ground& ground, const EnergyGrounds& grounds, const HeatLags* lags);
+  void take(const Recent<Seen>& gate, const OnTimeFigures& figures);
+  /// In the order of the verdict. `cut`: by the capture's start or end.
+  [[nodiscard]] std::vector<LimitBook> finish(Tick length, bool cut);
+  [[nodiscard]] std::size_t oldest() const;
+  [[nodiscard]] bool ran_away() const {
+    return readings_[kAsItLooks].heat && readings_[kAsItLooks].heat->ran_away;
+  }
+  /// From the start temperature; nothing without grounds for heat.
+  [[nodiscard]] const std::optional<HeatPass>& cold_pass() const { return readings_[kAsItLooks].heat; }
+
+ private:
+  struct Reading {
+    HeaviestWindow energy, i2t;
+    Worst tank_v, switch_v;
+    std::optional<HeatPass> heat;
+  };
+  using Figure = Worst (*)(const Reading&);
+  void judge_one(const char* name, const char* unit, std::optional<double> allowed, Figure figure,
+                 double from);
+
+  const Ground& ground_;
+  const EnergyGrounds& grounds_;
+  std::vector<Reading> readings_;  // one, or three where edges are uncertain
+  std::vector<LimitBook> books_;
+  bool cut_ = false;
+};
+
+}  // namespace burstloom::judge_detail

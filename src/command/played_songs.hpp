@@ -1,0 +1,21 @@
+// The songs that a capture should hold, and how what it does hold is said.
+#pragma once
+
+#include "burstloom/check/align.hpp"
+#include "command_line.hpp"
+
+namespace burstloom::command {
+
+struct SongPlayed {
+  std::string path, name;  ///< the name is the file's, without folder and ending
+};
+[[nodiscard]] std::vector<SongPlayed> read_songs(const std::vector<std::string>& paths);
+
+/// The streams in FOLDER/songs, which are numbered, in their order. Throws Error (bad_input) where there are
+/// none.
+[[nodiscard]] std::vector<std::string> streams_of_set(const std::string& folder);
+
+[[nodiscard]] Json to_json(const Alignment& alignment, const std::vector<SongPlayed>& songs);
+[[nodiscard]] std::string describe(const Alignment& alignment, const std::vector<SongPlayed>& songs);
+
+}  // namespace burstloom::command

@@ -1,0 +1,121 @@
+#include "burstloom/live/midi_inputs.hpp"
+
+#include <algorithm>
+
+#include "burstloom/common/error.hpp"
+#include "burstloom/live/performance.hpp"
+
+namespace burstloom {
+namespace {
+
+std::string list_of(const std::vector<std::string>& names) {
+  std::string text;
+  for (std::size_t i = 0; i < names.size(); ++i)
+    text += (i == 0 ? "" : ", ") + std::to_string(i + 1) + " \"" + printable(names[i]) + "\"";
+  return text;
+}
+
+bool is_number(const std::string& text) {
+  return !text.empty() && text.size() < 6 &&
+         std::all_of(text.begin(), text.end(), [](unsigned char c) { return c >= '0' && c <= '9'; });
+}
+
+// ALSA's names end in an address such as " 24:0", which is another one after a device was plugged in again.
+std::string without_address(const std::string& name) {
+  const std::size_t space = name.find_last_of(' ');
+  if (space == std::string::npos) return name;
+  const std::string tail = name.substr(space + 1);
+  const std::size_t colon = tail.find(':');
+  const bool is_address =
+      colon != std::string::npos && is_number(tail.substr(0, colon)) && is_number(tail.substr(colon + 1));
+  return is_address ? name.substr(0, space) : name;
+}
+
+}  // namespace
+
+std::string chosen_port(const std::vector<std::string>& names, const std::string& wish) {
+  if (names.empty())
+    throw Error(Fault::machine, "there is no MIDI port on this machine", "",
+                "plug a keyboard in, or start a JACK server; burstloom live --list shows the ports");
+  const auto refuse = [&](const std::string& what, const std::vector<std::string>& choice) {
+    return Error(Fault::usage, what, "--from", "choose one of: " + list_of(choice));
+  };
+  const std::size_t number = is_number(wish) ? std::stoul(wish) : 0;
+  if (number >= 1 && number <= names.size()) return names[number - 1];
+  std::vector<std::string> found;
+  for (const std::string& name : names) {
+    if (name == wish) return name;
+    if (name.find(wish) != std::string::npos) found.push_back(name);
+  }
+  if (found.empty()) throw refuse("no MIDI port's name has \"" + printable(wish) + "\" in it", names);
+  if (found.size() > 1)
+    throw refuse(std::to_string(found.size()) + " MIDI ports' names have \"" + printable(wish) +
+                     "\" in them: give a number or more of the name",
+                 names);
+  return found.front();
+}
+
+MidiInputs::MidiInputs(MidiSystem& system, std::function<void()> ring_bell)
+    : system_(system), bell_(std::move(ring_bell)) {}
+
+MidiInputs::Socket& MidiInputs::new_socket(const std::string& name, bool is_ours) {
+  if (sockets_.size() == kMostPorts)
+    throw Error(Fault::usage, "more than " + std::to_string(kMostPorts) + " MIDI ports", "command line",
+                "leave some out");
+  for (const Socket& socket : sockets_)
+    if (socket.name == name && socket.is_ours == is_ours)
+      throw Error(Fault::usage, "the MIDI port \"" + printable(name) + "\" is chosen twice", "command line",
+                  "name it once");
+  return sockets_.emplace_back(Socket{name, is_ours, std::make_unique<Inlet>(bell_), nullptr});
+}
+
+void MidiInputs::listen_to(const std::string& wish) {
+  Socket& socket = new_socket(chosen_port(system_.names(), wish), false);
+  socket.port = system_.open(socket.name, *socket.inlet);
+}
+
+void MidiInputs::offer(const std::string& name) {
+  Socket& socket = new_socket(name, true);
+  socket.port = system_.open_virtual(name, *socket.inlet);
+}
+
+void MidiInputs::look(double now_s) {
+  const std::vector<std::string> names = system_.names();
+  for (Socket& socket : sockets_)
+    if (!socket.is_ours) look_after(socket, names, now_s);
+}
+
+void MidiInputs::look_after(Socket& socket, const std::vector<std::string>& names, double now_s) {
+  const auto same = [&](const std::string& name) { return name == socket.name; };
+  const auto alike = [&](const std::string& name) {
+    return without_address(name) == without_address(socket.name);
+  };
+  auto found = std::find_if(names.begin(), names.end(), same);
+  if (socket.port && found == names.end()) {
+    socket.port.reset();
+    socket.inlet->device_gone(now_s);
+  }
+  if (socket.port) return;
+  if (found == names.end()) found = std::find_if(names.begin(), names.end(), alike);
+  if (found == names.end()) return;
+  try {
+    socket.port = system_.open(*found, *socket.inlet);
+    socket.name = *found;
+  } catch (const Error&) {
+    // It went again; the next look will see.
+  }
+}
+
+std::vector<MidiInputs::Port> MidiInputs::ports() const {
+  std::vector<Port> all;
+  for (const Socket& socket : sockets_) all.push_back({socket.name, socket.port != nullptr});
+  return all;
+}
+
+std::vector<Inlet*> MidiInputs::inlets() const {
+  std::vector<Inlet*> all;
+  for (const Socket& socket : sockets_) all.push_back(socket.inlet.get());
+  return all;
+}
+
+}  // namespace burstloom

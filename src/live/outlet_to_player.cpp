@@ -1,0 +1,86 @@
+// The player on a serial line.
+#include "burstloom/common/error.hpp"
+#include "burstloom/live/outlet.hpp"
+
+namespace burstloom {
+namespace {
+
+constexpr double kBlocked_s = 0.1;
+
+class Player : public Outlet {
+ public:
+  explicit Player(const SerialOutletOptions& options)
+      : device_(printable(options.device, 200)),
+        port_(options.device, options.baud),
+        sender_(options.offer, options.tick_hz, device_, options.session, static_cast<double>(options.baud)) {
+  }
+
+  void serve(double now_s, std::span<const Burst> bursts) override {
+    sender_.append(bursts);
+    if (unsent_.empty()) unsent_ = sender_.to_send(now_s);
+    const std::size_t before = unsent_.size();
+    sender_.receive(now_s, port_.exchange(unsent_, 0));
+    if (unsent_.empty() || unsent_.size() < before) moved_s_ = now_s;
+    if (now_s - moved_s_ <= kBlocked_s) return;
+    port_.drop_unsent();
+    throw Error(Fault::machine, "the serial line has taken nothing for a tenth of a second", device_,
+                "the player falls silent by itself; look at cable and power");
+  }
+  std::optional<Tick> player_now(double now_s) override { return sender_.player_now(now_s); }
+  // What waits in the line's own buffer would come before the stop.
+  void stop() override {
+    sender_.stop();
+    port_.drop_unsent();
+    unsent_.clear();
+  }
+  [[nodiscard]] LinkFigures figures() const override {
+    LinkFigures now;
+    now.has_link = true;
+    now.playing = sender_.phase() == LiveSender::Phase::playing;
+    now.over = sender_.phase() == LiveSender::Phase::over;
+    if (sender_.player()) now.status = sender_.status();
+    now.dropped = sender_.dropped();
+    now.sent_again = sender_.frames_sent_again();
+    return now;
+  }
+  void require_good_end() const override;
+
+ private:
+  std::string device_;
+  SerialPort port_;
+  LiveSender sender_;
+  Bytes unsent_;
+  double moved_s_ = 0;
+};
+
+void Player::require_good_end() const {
+  const auto fail = [&](std::string what, std::string what_to_do) {
+    throw Error(Fault::machine, std::move(what), device_, std::move(what_to_do));
+  };
+  switch (sender_.ending()) {
+    case LiveSender::Ending::none:
+    case LiveSender::Ending::stopped:
+    case LiveSender::Ending::played:
+      return;
+    case LiveSender::Ending::no_player:
+      return fail("no player answered within 5 s",
+                  "load a player that was exported with --to player, and use the same --baud");
+    case LiveSender::Ending::no_answer:
+      return fail("the player does not answer any more",
+                  "it falls silent by itself; look at cable and power");
+    case LiveSender::Ending::reset:
+      return fail("the player was reset", "look at its supply");
+    case LiveSender::Ending::ended: {
+      const PlayerError error = say_player_error(sender_.status().error);
+      return fail(error.what, error.what_to_do.empty() ? "start again when it may" : error.what_to_do);
+    }
+  }
+}
+
+}  // namespace
+
+std::unique_ptr<Outlet> outlet_to_player(const SerialOutletOptions& options) {
+  return std::make_unique<Player>(options);
+}
+
+}  // namespace burstloom

@@ -1,0 +1,72 @@
+#!/usr/bin/env bash
+# A bundled song played in real time by another program through JACK: jack.sh BURSTLOOM PROJECT
+# Every note arrives, the recorded stream passes the check, the server's end is told. No sound card is needed.
+set -euo pipefail
+burstloom=$1 project=$2
+here=$(cd "$(dirname "$0")" && pwd)
+work=$(mktemp -d)
+source "$here/jack_server.sh"
+live=
+finish() {
+  [[ -z "$live" ]] || kill -KILL "$live" 2>/dev/null || true
+  stop_jack
+  rm -rf "$work"
+}
+trap finish EXIT
+cd "$work"
+coil="$project/audio-samples/coils/bench-36v.toml"
+start_jack "$work"
+
+"$burstloom" live --coil "$coil" --virtual burst-try --to played.burst --json >live.json 2>live.err </dev/null &
+live=$!
+wait_for_port burst-try >/dev/null
+/usr/bin/python3 "$here/play.py" "$project/audio-samples/quayside-lanterns.mid" 12 burst-try sent.csv
+kill -INT "$live"
+code=0
+wait "$live" || code=$?
+live=
+[[ $code == 0 ]] || { echo "live ended with $code"; cat live.err; exit 1; }
+/usr/bin/python3 "$here/compare.py" sent.csv played.mid
+"$burstloom" check played.burst >check.txt || { cat check.txt; exit 1; }
+head -1 check.txt
+/usr/bin/python3 - <<'PY'
+import json
+told = json.load(open("live.json"))
+sent = sum(1 for _ in open("sent.csv"))
+assert told["notes"]["heard"] == sent, told
+assert told["ports"][0]["dropped"] == 0 and told["ports"][0]["losses"] == 0, told
+assert told["verdict"] == "within limits", told
+assert told["ledger"]["wanted"] > 1000, told
+print(told["ledger"], told["too_late"], "too late")
+PY
+
+# A device that goes in mid-chord, and comes back. Another program's port is the device.
+cat >device.py <<'PY'
+import sys, time, mido
+mido.set_backend("mido.backends.rtmidi/UNIX_JACK")
+with mido.open_output("keys", virtual=True, client_name="try-device") as port:
+    time.sleep(float(sys.argv[1]))
+    for key in (60, 64):
+        port.send(mido.Message("note_on", note=key, velocity=90))
+    time.sleep(0.3)
+PY
+/usr/bin/python3 device.py 2 & device=$!
+wait_for_port try-device >/dev/null
+"$burstloom" live --list | grep -q "1  try-device"
+"$burstloom" live --coil "$coil" --from try-device --to device.burst --json >device.json 2>device.err </dev/null &
+live=$!
+wait $device
+sleep 0.6
+/usr/bin/python3 device.py 1
+sleep 0.6
+kill -TERM "$live"
+wait "$live" || { echo "live ended with $?"; cat device.err; exit 1; }
+live=
+/usr/bin/python3 - <<'PY'
+import json
+told = json.load(open("device.json"))
+assert told["notes"]["heard"] == 4, told
+assert told["ports"][0]["losses"] == 2, told
+PY
+"$burstloom" check device.burst >/dev/null
+echo "a device went in mid-chord and came back"

@@ -14,10 +14,10 @@ Each page gets a folder of its own with the sample files in it, and its blocks a
 Commands in the running text that name a file, `burstloom check song.burst`, are run as well, unless a word in capitals
 (COIL.toml) says that it is a pattern, or --device that it wants one. Other programs' lines (make, bash) are listed.
 """
-import os, pathlib, re, shlex, shutil, subprocess, sys, tempfile
+import os, pathlib, re, shutil, subprocess, sys, tempfile
 
 # Every form that is acted on; what does not match is prose.
-FORMS = re.compile(r"^```(?P<info>[^\n`]*)\n(?P<block>.*?)^```$|<!-- run: (?P<unseen>.*?) -->|"
+FORMS = re.compile(r"^```(?P<info>[^\n`]*)\n(?P<block>.*?)^```$|^<!-- run: (?P<unseen>.*?) -->|"
                    r"`(?P<inline>burstloom [^`]*)`", re.M | re.S)
 NAMES_A_FILE = re.compile(r" [\w/-]+\.[a-z]+\b")
 PATTERN = re.compile(r"\b[A-Z]+(\.[a-z]+)?\b")
@@ -85,7 +85,7 @@ def pattern_of(shown):
     return "".join(lines)
 
 
-def prepare(folder, project, environment):
+def prepare(folder, project):
     """The files that pages speak of: song.mid, song.flac, audio-samples."""
     samples = project / "audio-samples"
     shutil.copy(samples / "quayside-lanterns.mid", folder / "song.mid")
@@ -103,7 +103,7 @@ def main():
     for path in pages:
         with tempfile.TemporaryDirectory() as folder:
             page = Page(path, pathlib.Path(folder), environment)
-            prepare(page.folder, project, environment)
+            prepare(page.folder, project)
             page.go_through()
         name = path.relative_to(project)
         if page.ran or page.not_run:

@@ -21,23 +21,18 @@ set(CPACK_DEBIAN_FILE_NAME DEB-DEFAULT)
 
 # Debian Policy 4.6.2: 12.5 (copyright), 12.7 (changelog).
 file(READ LICENSE licence)
-string(REGEX REPLACE "^MIT License\n\n[^\n]*\n\n" "" licence "${licence}")
-string(REGEX REPLACE "\n\n" "\n .\n" licence "${licence}")
-string(REGEX REPLACE "\n([^ ])" "\n \\1" licence "\n${licence}")
-file(STRINGS ${PROJECT_BINARY_DIR}/page/node_modules/uplot/LICENSE uplot_copyright REGEX "^Copyright")
+file(READ ${PROJECT_BINARY_DIR}/page/node_modules/uplot/LICENSE uplot_licence)
 set(debian_files ${PROJECT_BINARY_DIR}/debian)
 file(CONFIGURE OUTPUT ${debian_files}/copyright @ONLY CONTENT [==[
-Format: https://www.debian.org/doc/packaging-manuals/copyright-format/1.0/
-Upstream-Name: burstloom
+Burstloom:
 
-Files: *
-Copyright: 2026 Burstloom contributors
-License: Expat
-Comment: The page of the report holds uPlot under the same licence (@uplot_copyright@). Its notice stands
- in every report. Compiled in are also the headers of Debian's packages libcli11-dev (BSD-3-clause), libeigen3-dev
- (MPL-2.0), libtomlplusplus-dev and nlohmann-json3-dev (Expat), whose copyright files have their notices.
+@licence@
+uPlot, which the page of a report holds:
 
-License: Expat@licence@]==])
+@uplot_licence@
+Compiled in are also headers of Debian's packages libcli11-dev (BSD-3-clause), libeigen3-dev (MPL-2.0),
+libtomlplusplus-dev and nlohmann-json3-dev (MIT); their notices stand in the copyright files of those packages.
+]==])
 string(TIMESTAMP today "%a, %d %b %Y %H:%M:%S +0000" UTC)
 file(CONFIGURE OUTPUT ${debian_files}/changelog @ONLY CONTENT [==[
 burstloom (@PROJECT_VERSION@) unstable; urgency=medium

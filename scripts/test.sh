@@ -10,7 +10,11 @@ cmake --preset release -DBURSTLOOM_TESTS=ON
 cmake --build --preset release
 ctest --preset release --no-tests=error
 
-bash tests/outside/package/clean_root.sh
+if [[ $(id -u) == 0 ]]; then
+  bash tests/outside/package/clean_root.sh
+else
+  echo "test: only root may chroot; the packages were not tried in a fresh root"
+fi
 
 cmake --preset sanitizers
 cmake --build --preset sanitizers

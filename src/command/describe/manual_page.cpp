@@ -80,10 +80,9 @@ std::string cautions() {
 std::string manual_page(const DescribedCommand& program) {
   std::string page = ".\\\" Written from the command line's own description when Burstloom is built.\n.TH " +
                      in_capitals(program.name) + " 1 \"\" \"" + program_version() + "\" \"User Commands\"\n" +
-                     ".SH NAME\n" + program.name +
-                     " \\- music into gate bursts that a solid-state Tesla coil survives\n" +
-                     ".SH SYNOPSIS\n" + usage(program) + "\n.SH DESCRIPTION\n" + plain(program.summary) +
-                     "\n.SH OPTIONS\n" + options_of(program) + ".SH COMMANDS\n";
+                     ".SH NAME\n" + program.name + " \\- " + plain(program.summary) + "\n.SH SYNOPSIS\n" +
+                     usage(program) + "\n.SH DESCRIPTION\n" + plain(program.summary) + "\n.PP\n" +
+                     plain(program.footer) + "\n.SH OPTIONS\n" + options_of(program) + ".SH COMMANDS\n";
   for (const DescribedCommand* command : all_of(program))
     if (command != &program) page += section_of(*command);
   return page + R"(.SH EXIT STATUS
@@ -110,8 +109,7 @@ below the prefix (of a package, /usr): songs and invented coils to try it with
 .I share/doc/burstloom
 the documents: every command, the coil's profile, formats, the model
 .SH CAUTIONS
-)" + cautions() +
-         ".PP\n" + plain(program.footer) + "\n";
+)" + cautions();
 }
 
 }  // namespace burstloom::command

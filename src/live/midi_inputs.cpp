@@ -81,29 +81,33 @@ void MidiInputs::offer(const std::string& name) {
 
 void MidiInputs::look(double now_s) {
   const std::vector<std::string> names = system_.names();
-  for (Socket& socket : sockets_)
-    if (!socket.is_ours) look_after(socket, names, now_s);
+  for (Socket& socket : sockets_) look_after(socket, names, now_s);
 }
 
 void MidiInputs::look_after(Socket& socket, const std::vector<std::string>& names, double now_s) {
-  const auto same = [&](const std::string& name) { return name == socket.name; };
-  const auto alike = [&](const std::string& name) {
-    return without_address(name) == without_address(socket.name);
-  };
-  auto found = std::find_if(names.begin(), names.end(), same);
-  if (socket.port && found == names.end()) {
+  const bool there = socket.is_ours || std::find(names.begin(), names.end(), socket.name) != names.end();
+  if (socket.port && (!there || !socket.port->is_alive())) {
     socket.port.reset();
     socket.inlet->device_gone(now_s);
   }
-  if (socket.port) return;
-  if (found == names.end()) found = std::find_if(names.begin(), names.end(), alike);
-  if (found == names.end()) return;
-  try {
-    socket.port = system_.open(*found, *socket.inlet);
-    socket.name = *found;
-  } catch (const Error&) {
-    // It went again; the next look will see.
+  if (!socket.port) open_again(socket, names);
+}
+
+void MidiInputs::open_again(Socket& socket, const std::vector<std::string>& names) try {
+  if (socket.is_ours) {
+    socket.port = system_.open_virtual(socket.name, *socket.inlet);
+    return;
   }
+  auto found = std::find(names.begin(), names.end(), socket.name);
+  if (found == names.end())
+    found = std::find_if(names.begin(), names.end(), [&](const std::string& name) {
+      return without_address(name) == without_address(socket.name);
+    });
+  if (found == names.end()) return;
+  socket.port = system_.open(*found, *socket.inlet);
+  socket.name = *found;
+} catch (const Error&) {
+  // It is not back yet, or went again; the next look will see.
 }
 
 std::vector<MidiInputs::Port> MidiInputs::ports() const {

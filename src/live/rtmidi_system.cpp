@@ -1,11 +1,13 @@
 // MIDI ports through RtMidi, and its manners: constructors throw where a system is missing, a JACK client
-// without a server throws only when it opens a port, and the libraries below it write to standard error.
+// without a server throws only when it opens a port, and a JACK server that ends is not told, and the
+// libraries write to standard error.
 #include <RtMidi.h>
 #include <fcntl.h>
+#include <jack/jack.h>
 #include <unistd.h>
 
 #include <algorithm>
-#include <optional>
+#include <atomic>
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/live/clock.hpp"
@@ -42,56 +44,87 @@ void hear(double, std::vector<unsigned char>* message, void* inlet) {
   if (message != nullptr) static_cast<Inlet*>(inlet)->hear(live_now_s(), *message);
 }
 
+// Clients of a server that has ended are left as they are: closing one crashes in JACK's library (1.9.21).
+//
+// A client of its own to a JACK server that runs, which is told when that ends.
+class JackServer {
+ public:
+  JackServer()
+      : client_(::jack_client_open("burstloom-watch", JackNoStartServer, nullptr)),
+        runs_(client_ != nullptr) {
+    if (client_ == nullptr) return;
+    ::jack_on_shutdown(
+        client_, [](void* it) { static_cast<JackServer*>(it)->runs_.store(false); }, this);
+    ::jack_activate(client_);
+  }
+  JackServer(const JackServer&) = delete;
+  JackServer& operator=(const JackServer&) = delete;
+  ~JackServer() {
+    if (runs()) ::jack_client_close(client_);
+  }
+  [[nodiscard]] bool runs() const { return runs_.load(); }
+
+ private:
+  jack_client_t* client_;
+  std::atomic<bool> runs_;
+};
+
 class RtPort : public OpenPort {
  public:
-  // System exclusive and timing clock are left out, active sensing is wanted.
-  RtPort(RtMidi::Api api, Inlet& inlet) : in(api, kClient) {
-    in.ignoreTypes(true, true, false);
-    in.setCallback(hear, &inlet);
+  // System exclusive and timing clock are left out, active sensing is wanted. `server` is nothing but for
+  // JACK.
+  RtPort(RtMidi::Api api, Inlet& inlet, std::shared_ptr<JackServer> server)
+      : in(std::make_unique<RtMidiIn>(api, kClient)), server_(std::move(server)) {
+    in->ignoreTypes(true, true, false);
+    in->setCallback(hear, &inlet);
   }
   ~RtPort() override {
     const Quiet quiet;
-    in.closePort();
+    if (!is_alive()) (void)in.release();
   }
-  RtMidiIn in;
+  [[nodiscard]] bool is_alive() const override { return !server_ || server_->runs(); }
+  std::unique_ptr<RtMidiIn> in;
+
+ private:
+  std::shared_ptr<JackServer> server_;
 };
 
 class RtSystem : public MidiSystem {
  public:
   RtSystem() {
-    const Quiet quiet;
+    ::jack_set_error_function([](const char*) {});
+    ::jack_set_info_function([](const char*) {});
     std::vector<RtMidi::Api> compiled;
     RtMidi::getCompiledApi(compiled);
-    for (const RtMidi::Api api : compiled) try {
-        scouts_.push_back({api, std::make_unique<RtMidiIn>(api, std::string(kClient) + "-look")});
-        scouts_.back().in->setErrorCallback(ignore_error);
-      } catch (const RtMidiError&) {
-        // This one is not on this machine.
-      }
+    for (const RtMidi::Api api : compiled) scouts_.push_back({api, nullptr, nullptr});
   }
   RtSystem(const RtSystem&) = delete;
   RtSystem& operator=(const RtSystem&) = delete;
   ~RtSystem() override {
     const Quiet quiet;
+    for (Scout& scout : scouts_)
+      if (scout.server && !scout.server->runs()) (void)scout.in.release();
     scouts_.clear();
   }
 
   std::vector<std::string> names() override {
     const Quiet quiet;
     std::vector<std::string> all;
+    look_for_systems();
     for (const Scout& scout : scouts_)
-      for (unsigned i = 0; i < scout.in->getPortCount(); ++i) all.push_back(scout.in->getPortName(i));
+      for (unsigned i = 0; i < ports_of(scout); ++i) all.push_back(scout.in->getPortName(i));
     return all;
   }
 
   std::unique_ptr<OpenPort> open(const std::string& name, Inlet& inlet) override {
     const Quiet quiet;
+    look_for_systems();
     for (const Scout& scout : scouts_) try {
-        for (unsigned i = 0; i < scout.in->getPortCount(); ++i) {
+        for (unsigned i = 0; i < ports_of(scout); ++i) {
           if (scout.in->getPortName(i) != name) continue;
-          auto port = std::make_unique<RtPort>(scout.api, inlet);
-          port->in.openPort(i, "in");
-          port->in.setErrorCallback(ignore_error);
+          auto port = std::make_unique<RtPort>(scout.api, inlet, scout.server);
+          port->in->openPort(i, "in");
+          port->in->setErrorCallback(ignore_error);
           return port;
         }
       } catch (const RtMidiError&) {
@@ -103,10 +136,12 @@ class RtSystem : public MidiSystem {
 
   std::unique_ptr<OpenPort> open_virtual(const std::string& name, Inlet& inlet) override {
     const Quiet quiet;
+    look_for_systems();
     for (const Scout& scout : scouts_) try {
-        auto port = std::make_unique<RtPort>(scout.api, inlet);
-        port->in.openVirtualPort(name);
-        port->in.setErrorCallback(ignore_error);
+        if (!scout.in) continue;
+        auto port = std::make_unique<RtPort>(scout.api, inlet, scout.server);
+        port->in->openVirtualPort(name);
+        port->in->setErrorCallback(ignore_error);
         return port;
       } catch (const RtMidiError&) {
         // The next system may run.
@@ -116,10 +151,32 @@ class RtSystem : public MidiSystem {
   }
 
  private:
+  // Looks for ports of one system, where that runs.
   struct Scout {
     RtMidi::Api api;
     std::unique_ptr<RtMidiIn> in;
+    std::shared_ptr<JackServer> server;
   };
+  static unsigned ports_of(const Scout& scout) { return scout.in ? scout.in->getPortCount() : 0; }
+
+  // Systems may come and go: a JACK server that has ended is let go of, one that has begun is found.
+  void look_for_systems() {
+    for (Scout& scout : scouts_) {
+      if (scout.server && !scout.server->runs()) (void)scout.in.release();
+      if (!scout.in) find(scout);
+    }
+  }
+  static void find(Scout& scout) try {
+    if (scout.api == RtMidi::UNIX_JACK) {
+      scout.server = std::make_shared<JackServer>();
+      if (!scout.server->runs()) return;
+    }
+    scout.in = std::make_unique<RtMidiIn>(scout.api, std::string(kClient) + "-look");
+    scout.in->setErrorCallback(ignore_error);
+  } catch (const RtMidiError&) {
+    // This one is not on this machine.
+  }
+
   std::vector<Scout> scouts_;
 };
 

@@ -59,7 +59,13 @@ struct Chip {
     in_at = 0;
     return in_count > 0;
   }
+  // Like a patient person: closed when it is ready, opened when that is asked for (a busy machine may let an
+  // offer lapse).
   void arm_when_ready() {
+    if (player_status.state == PLAYER_RELEASE) {
+      arm = false;
+      ready_since = -1;
+    }
     if (player_status.state != PLAYER_READY) return;
     if (ready_since < 0) ready_since = now;
     arm = arm || now - ready_since > kArmAfter;
@@ -101,6 +107,11 @@ HostPlayer::~HostPlayer() {
 Tick HostPlayer::pull_cable() {
   chip->cut.store(true);
   return chip->clock.load();
+}
+
+std::string HostPlayer::said() const {
+  return "the player's state is " + std::to_string(player_status.state) + ", its clock " +
+         std::to_string(static_cast<double>(chip->real() - chip->clock.load()) / kTicksPerMs) + " ms behind";
 }
 
 std::vector<Burst> HostPlayer::stop() {

@@ -37,6 +37,8 @@ class HostPlayer {
   [[nodiscard]] const std::string& device() const { return line_.device(); }
   /// Nothing passes the line any more, either way. The chip's time of it.
   burstloom::Tick pull_cable();
+  /// How it stands, in words, for a test that fails.
+  [[nodiscard]] std::string said() const;
   /// The bursts of the pin, in the chip's time.
   std::vector<burstloom::Burst> stop();
 

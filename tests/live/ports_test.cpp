@@ -179,6 +179,7 @@ class MadeUp : public MidiSystem {
   struct Held : OpenPort {
     Held(MadeUp& all, std::string of) : system(all), name(std::move(of)) {}
     ~Held() override { system.open_ports.erase(name); }
+    [[nodiscard]] bool is_alive() const override { return system.runs; }
     MadeUp& system;
     std::string name;
   };
@@ -193,7 +194,7 @@ class MadeUp : public MidiSystem {
   }
   std::vector<std::string> present;
   std::map<std::string, Inlet*> open_ports;
-  bool refuses = false;
+  bool refuses = false, runs = true;
 };
 
 TEST(ChosenPort, ByNumberOrByAPartOfTheName) {
@@ -251,6 +252,27 @@ TEST(MidiInputs, LetsGoOfADeviceThatIsUnpluggedAndListensAgainWhenItIsBack) {
   ASSERT_EQ(all.size(), 1u);
   EXPECT_EQ(all[0].message.bytes[1], 62);
   EXPECT_TRUE(all_of(*inputs.inlets()[1]).empty());
+}
+TEST(MidiInputs, WhatTheSystemTakesWithItWhenItEndsIsLetGoOfAndComesBackWithIt) {
+  MadeUp system;
+  system.present = {"Keys"};
+  MidiInputs inputs(system, [] {});
+  inputs.listen_to("Keys");
+  inputs.offer("Coil");
+  system.runs = false;
+  system.refuses = true;
+  inputs.look(1);
+  for (std::size_t i = 0; i < 2; ++i) {
+    EXPECT_FALSE(inputs.ports()[i].present);
+    const auto all = all_of(*inputs.inlets()[i]);
+    ASSERT_EQ(all.size(), 1u);
+    EXPECT_EQ(all[0].what, PortEvent::What::gone);
+  }
+  system.runs = true;
+  system.refuses = false;
+  inputs.look(2);
+  EXPECT_TRUE(inputs.ports()[0].present);
+  EXPECT_TRUE(inputs.ports()[1].present);
 }
 TEST(MidiInputs, APortOfOurOwnIsNeverMissing) {
   MadeUp system;

@@ -44,6 +44,11 @@ class Played {
     while (!session->is_over() && live_now_s() < until_s) sleep_s(0.005);
     return session->is_over();
   }
+  [[nodiscard]] bool is_armed() {
+    const double until_s = live_now_s() + 20;
+    while (!session->link().playing && live_now_s() < until_s) sleep_s(0.01);
+    return session->link().playing;
+  }
   // Ends it and gives the sentence it ended with.
   std::string finish() try {
     session->finish();
@@ -181,9 +186,7 @@ TEST(LiveSession, ThePinPlaysWhatIsRecorded) {
   live_check::HostPlayer player;
   Played played(outlet_to_player({.device = player.device(), .offer = {110, 200, 50}}), {.latency_s = 0.03},
                 profile);
-  const double until_s = live_now_s() + 5;
-  while (!played.session->link().playing && live_now_s() < until_s) sleep_s(0.01);
-  ASSERT_TRUE(played.session->link().playing);
+  ASSERT_TRUE(played.is_armed()) << player.said();
   sleep_s(0.3);
   for (std::uint8_t key = 60; key < 80; ++key) {
     played.press(key);
@@ -210,8 +213,7 @@ TEST(LiveSession, APulledCableIsSilenceOnThePinWithinATenthOfASecond) {
   live_check::HostPlayer player;
   Played played(outlet_to_player({.device = player.device(), .offer = {110, 200, 50}}), {.latency_s = 0.03},
                 profile);
-  const double until_s = live_now_s() + 5;
-  while (!played.session->link().playing && live_now_s() < until_s) sleep_s(0.01);
+  ASSERT_TRUE(played.is_armed()) << player.said();
   sleep_s(0.2);
   played.chord();
   sleep_s(0.5);

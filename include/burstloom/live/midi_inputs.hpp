@@ -15,6 +15,8 @@ namespace burstloom {
 class OpenPort {
  public:
   virtual ~OpenPort() = default;
+  /// False when the system behind it has ended; there is no way back.
+  [[nodiscard]] virtual bool is_alive() const { return true; }
 };
 
 /// The machine's MIDI, or one that a test makes up.
@@ -65,6 +67,7 @@ class MidiInputs {
   };
   Socket& new_socket(const std::string& name, bool is_ours);
   void look_after(Socket& socket, const std::vector<std::string>& names, double now_s);
+  void open_again(Socket& socket, const std::vector<std::string>& names);
 
   MidiSystem& system_;
   std::function<void()> bell_;

@@ -1,4 +1,6 @@
-"""Whether every note that was sent stands in the recording, in order and in time: compare.py SENT RECORDING.mid"""
+"""Whether every note that was sent stands in the recording, in order and in time: compare.py SENT RECORDING.mid MS
+
+MS is how unevenly half of them may arrive."""
 import statistics
 import sys
 
@@ -18,5 +20,5 @@ delays = [h[0] - s[0] for s, h in zip(sent, heard)]
 middle = statistics.median(delays)
 late = sorted(abs(delay - middle) for delay in delays)
 print(f"{len(sent)} notes; unevenness p50 {late[len(late) // 2] * 1e3:.2f} ms, most {late[-1] * 1e3:.2f} ms")
-assert late[len(late) // 2] < 2 * 64 / 48000, "half of the notes are within two periods"
+assert late[len(late) // 2] * 1e3 < float(sys.argv[3]), "half of the notes are more uneven than that"
 assert late[-1] < 0.25, "a note is a quarter of a second off"

@@ -126,12 +126,14 @@ static void take_next_burst(void) {
   player.asked = 0;
   if (result == SOURCE_GOOD) {
     player.rise = end + player.burst.gap;
-  } else if (result == SOURCE_END) {
-    ++player_status.songs;
-    rest(1);
-  } else {
-    end_with(result);
+    return;
   }
+  if (result == SOURCE_END) {
+    ++player_status.songs;
+  } else {
+    player_status.error = result;
+  }
+  rest(result == SOURCE_END);
 }
 
 static void start(uint32_t now) {

@@ -36,13 +36,13 @@ void table_check_begin(struct table_check* check) {
 }
 
 uint8_t table_check_some(struct table_check* check, uint8_t bytes) {
-  for (; bytes != 0 && check->at < TABLE_END; --bytes) {
+  for (; bytes != 0 && check->at < TABLE_UNTIL; --bytes) {
     check->crc = crc_with(check->crc, table_byte(check->at));
     ++check->at;
     if (check->at == TABLE_FROM + AT_CRC)
       check->at = (table_index)TABLE_DATA_FROM; /* the checksum does not cover itself */
   }
-  return check->at >= TABLE_END;
+  return check->at >= TABLE_UNTIL;
 }
 
 static uint8_t can_be_read(uint8_t encoding) {

@@ -5,7 +5,7 @@
 #include "player.h"
 #include "source.h"
 
-#define DIRECTORY_END (TABLE_HEADER_BYTES + (uint32_t)SET_ENTRY_BYTES * BURST_SET_SONGS)
+#define DIRECTORY_END (TABLE_HEADER_BYTES + SET_ENTRY_BYTES * BURST_SET_SONGS)
 
 struct table_place table_place;
 
@@ -16,7 +16,7 @@ static struct {
 } set;
 
 static uint32_t entry_word(uint8_t at) {
-  return table_word((table_index)(TABLE_HEADER_BYTES + (uint32_t)SET_ENTRY_BYTES * set.song + at));
+  return table_word((table_index)(TABLE_HEADER_BYTES + SET_ENTRY_BYTES * set.song + at));
 }
 
 void set_begin(void) {

@@ -61,7 +61,7 @@ uint8_t table_fault(const struct table_check* check) {
     return TABLE_WRONG_VERSION;
   if (header_word(AT_TICK_HZ) != BURST_TABLE_TICK_HZ) return TABLE_WRONG_TICK_RATE;
   if (header_byte(AT_HEADER_BYTES) != TABLE_HEADER_BYTES || header_byte(AT_HEADER_BYTES + 1) != 0 ||
-      header_word(AT_DATA_BYTES) != TABLE_UNTIL - TABLE_DATA_FROM)
+      header_word(AT_DATA_BYTES) != (uint32_t)(TABLE_UNTIL - TABLE_DATA_FROM))
     return TABLE_WRONG_SIZE;
   if (header_word(AT_ON_MAX) > BURST_TABLE_ON_MAX_TICKS ||
       header_word(AT_GAP_MIN) < BURST_TABLE_GAP_MIN_TICKS || header_word(AT_REST_MS) > BURST_TABLE_REST_MS)
@@ -97,24 +97,41 @@ static uint8_t pair_reader_next(struct pair_reader* reader, uint32_t* gap, uint1
 }
 #endif
 
+#if TABLE_READS_PAIRS && TABLE_READS_VOICES
+#define IS_OF_VOICES(reader) ((reader)->encoding == TABLE_ENCODING_VOICES)
+#else
+#define IS_OF_VOICES(reader) TABLE_READS_VOICES
+#endif
+
 uint8_t table_reader_begin(struct table_reader* reader) {
   reader->bursts_left = header_word(AT_COUNT);
+#if TABLE_READS_PAIRS && TABLE_READS_VOICES
+  reader->encoding = header_byte(AT_ENCODING);
+#endif
 #if TABLE_READS_VOICES
-  if (!TABLE_READS_PAIRS || header_byte(AT_ENCODING) == TABLE_ENCODING_VOICES)
-    return voice_reader_begin(&reader->as.voices);
+  if (IS_OF_VOICES(reader)) return voice_reader_begin(&reader->as.voices);
 #endif
 #if TABLE_READS_PAIRS
   return pair_reader_begin(&reader->as.pairs);
 #endif
 }
 
+#if TABLE_READS_VOICES
+#if TABLE_READS_PAIRS && defined __GNUC__
+/* Not inlined: its registers would be saved for each entry of pairs, too, whose time is short. */
+__attribute__((noinline))
+#endif
+static uint8_t
+voices_step(struct voice_reader* reader, uint32_t* gap, uint16_t* on) {
+  const uint8_t result = voice_reader_step(reader, gap, on);
+  return result == VOICES_BURST ? TABLE_BURST : result == VOICES_MORE ? TABLE_MORE : TABLE_BROKEN;
+}
+#endif
+
 /* One step: TABLE_BURST, TABLE_MORE or TABLE_BROKEN. */
 static uint8_t step(struct table_reader* reader, uint32_t* gap, uint16_t* on) {
 #if TABLE_READS_VOICES
-  if (!TABLE_READS_PAIRS || header_byte(AT_ENCODING) == TABLE_ENCODING_VOICES) {
-    const uint8_t result = voice_reader_step(&reader->as.voices, gap, on);
-    return result == VOICES_BURST ? TABLE_BURST : result == VOICES_MORE ? TABLE_MORE : TABLE_BROKEN;
-  }
+  if (IS_OF_VOICES(reader)) return voices_step(&reader->as.voices, gap, on);
 #endif
 #if TABLE_READS_PAIRS
   return pair_reader_next(&reader->as.pairs, gap, on) ? TABLE_BURST : TABLE_BROKEN;

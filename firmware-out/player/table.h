@@ -16,7 +16,7 @@ enum {
   TABLE_ENCODING_VOICES = 1,
   TABLE_ENCODING_DIRECTORY = 2 /* of a set: set.h */
 };
-#define TABLE_DATA_FROM ((uint32_t)TABLE_FROM + TABLE_HEADER_BYTES)
+#define TABLE_DATA_FROM (TABLE_FROM + TABLE_HEADER_BYTES)
 /* A header says which encoding its table has, and what reads the other is left out. */
 #if !defined BURST_TABLE_ENCODING || BURST_TABLE_ENCODING == 0
 #define TABLE_READS_PAIRS 1
@@ -70,6 +70,9 @@ struct pair_reader {
 /* Where in the table we are. */
 struct table_reader {
   uint32_t bursts_left;
+#if TABLE_READS_PAIRS && TABLE_READS_VOICES
+  uint8_t encoding;
+#endif
   union {
 #if TABLE_READS_PAIRS
     struct pair_reader pairs;

@@ -112,7 +112,8 @@ Layout layout(const std::vector<PlannedSong>& songs, std::size_t count, const Ta
     layout.image_bytes += static_cast<std::int64_t>(layout.tables.back()->bytes.size());
   }
   const PlayerSize player = player_size(target, songs.front().limits, layout.voices);
-  layout.flash_bytes = player.flash_bytes + target.set_flash_bytes + layout.image_bytes;
+  layout.flash_bytes = player.flash_bytes + target.set_flash_bytes +
+                       (layout.voices > 0 ? target.set_voices_flash_bytes : 0) + layout.image_bytes;
   layout.ram_bytes = player.ram_bytes + target.set_ram_bytes;
   return layout;
 }

@@ -29,8 +29,9 @@ struct Target {
   Tick longest_on_ticks = 0;        ///< longer ones would keep other interrupts out for too long
   /// What a table of voices takes more than one of pairs: code, RAM for the reader and for each voice.
   std::int64_t voices_flash_bytes = 0, voices_ram_bytes = 0, voice_ram_bytes = 0;
-  /// What going through the songs of a set takes, with readers for both encodings.
-  std::int64_t set_flash_bytes = 0, set_ram_bytes = 0;
+  /// What going through the songs of a set takes, and what more when some of them are told by voices: reading
+  /// both.
+  std::int64_t set_flash_bytes = 0, set_voices_flash_bytes = 0, set_ram_bytes = 0;
   /// How long a step of reading a table of voices takes, beside the work in the shortest gap: for a burst
   /// that some voice wants, made or not, with so much more for each voice; and to tell a voice how it goes
   /// on. Measured, with a margin.

@@ -81,10 +81,6 @@ void print_answer(const SetExport& wanted, const Judgement& all, const BurstStre
 
 }  // namespace
 
-void refuse_if(bool given, const std::string& what, const std::string& what_to_do) {
-  if (given) throw Error(Fault::usage, what, "command line", what_to_do);
-}
-
 TableInput table_input(const SongInARow& song) {
   return {song.stream(), song.title(), song.input.profile, song.rest_s, song.input.source.file.account};
 }

@@ -21,7 +21,4 @@ void export_set(const SetExport& wanted);
 /// The song as the room `tables` takes it.
 [[nodiscard]] TableInput table_input(const SongInARow& song);
 
-/// Throws Error (usage) if `given`.
-void refuse_if(bool given, const std::string& what, const std::string& what_to_do);
-
 }  // namespace burstloom::command

@@ -39,6 +39,10 @@ void require_same_profile(const std::vector<SongInARow>& songs) {
 
 }  // namespace
 
+void refuse_if(bool given, const std::string& what, const std::string& what_to_do) {
+  if (given) throw Error(Fault::usage, what, "command line", what_to_do);
+}
+
 double rest_of(const Judgement& judgement) {
   return judgement.rest_before_repeat_s.value_or(kDay_s);
 }

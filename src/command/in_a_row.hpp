@@ -16,6 +16,9 @@ struct SongInARow {
   [[nodiscard]] const std::string& title() const { return input.source.file.title; }
 };
 
+/// Throws Error (usage) if `given`.
+void refuse_if(bool given, const std::string& what, const std::string& what_to_do);
+
 /// The rest that a judgement asks for before a repeat, s; a day where no shorter one is known to do.
 [[nodiscard]] double rest_of(const Judgement& judgement);
 

@@ -101,8 +101,8 @@ std::vector<std::string> lengthened_pauses(const std::vector<SongInARow>& songs,
   for (std::size_t i = 0; i + 1 < songs.size(); ++i) {
     const double asked_s = pause_after(i, pauses_s);
     if (songs[i].pause_s > asked_s)
-      said.push_back("the pause after " + printable(songs[i].title()) + " is " + figure(songs[i].pause_s) +
-                     " s, not " + figure(asked_s) + ": so long is its shortest rest");
+      said.push_back("the pause after " + printable(songs[i].path, 200) + " is " + figure(songs[i].pause_s) +
+                     " s, not " + figure(asked_s) + " s: so long is its shortest rest");
   }
   return said;
 }

@@ -75,8 +75,8 @@ TEST_F(Songs, AreForOneCoil) {
 
 // Each song by itself may even loop; one right after the other they fill a window twice.
 TEST_F(Songs, AreJudgedOneAfterTheOther) {
-  const std::string late = burst_of_bursts("late.csv", 20'000, 25'200),
-                    early = burst_of_bursts("early.csv", 500, 40'000);
+  const std::string late = burst_of_bursts("late.csv", 500'000, 505'200),
+                    early = burst_of_bursts("early.csv", 500, 600'000);
   const std::vector<std::string> both = {"export", late,     early,   "--coil",       kCoil,
                                          "--to",   "header", "--out", folder_ / "x.h"};
   expect_refusal(both, 1, {"one after the other", "duty 10 ms", "--pause"});

@@ -315,7 +315,8 @@ uint8_t source_trouble(uint32_t now) {
   return is_silent(now) ? PLAYER_LINK_LOST : 0;
 }
 
-void source_over(void) {
+void source_over(uint8_t played) {
+  (void)played;
   song.offered = song.wanted = 0;
   answer.status_due = 1;
 }

@@ -44,7 +44,7 @@ static struct guard guard = {guard_windows,
 volatile struct player_status player_status;
 
 static struct {
-  uint32_t last_step;
+  uint32_t last_step; /* of the rest */
   uint32_t arm_since; /* when the arm input last changed */
   uint32_t rest_left_ms, rest_ticks;
   uint32_t zero; /* of the song */
@@ -64,17 +64,18 @@ static void rest_for(uint32_t ms) {
   hardware_gate_low();
   player.rest_left_ms = ms;
   player.rest_ticks = 0;
+  player.last_step = hardware_now();
   go(PLAYER_RESTING);
 }
 
-static void rest(void) {
-  source_over();
+static void rest(uint8_t played) {
+  source_over(played);
   rest_for(source_rest_ms());
 }
 
 static void end_with(uint8_t error) {
   player_status.error = error;
-  rest();
+  rest(0);
 }
 
 uint32_t player_rest_left_ms(void) {
@@ -93,7 +94,7 @@ void player_begin(void) {
   player_status.missed = 0;
   player_status.refused = 0;
   guard_begin(&guard);
-  player.last_step = player.arm_since = hardware_now();
+  player.arm_since = hardware_now();
   player.arm_seen = player.arm = 1; /* until it has been seen open */
   source_begin();
   /* What ran before the reset is forgotten: the guard's longest window has to pass, too. */
@@ -109,13 +110,24 @@ static void watch_arm(uint32_t now, uint8_t given) {
   }
 }
 
-static void count_rest(uint32_t elapsed) {
-  player.rest_ticks += elapsed;
+static void begin_check(void) {
+  source_check_begin();
+  go(PLAYER_CHECKING);
+}
+
+static void count_rest(uint32_t now) {
+  player.rest_ticks += now - player.last_step;
+  player.last_step = now;
   while (player.rest_ticks >= TICKS_PER_MS && player.rest_left_ms != 0) {
     player.rest_ticks -= TICKS_PER_MS;
     --player.rest_left_ms;
   }
-  if (player.rest_left_ms == 0) go(PLAYER_RELEASE);
+  if (player.rest_left_ms != 0) return;
+  if (source_goes_on()) {
+    begin_check();
+  } else {
+    go(PLAYER_RELEASE);
+  }
 }
 
 /* A burst, a rest, nothing yet, or the end. */
@@ -126,14 +138,18 @@ static void take_next_burst(void) {
     player.rise = player.told + player.burst.gap;
     player.told = player.rise + player.burst.listed_on;
     player.waits = player.burst.listed_on == 0;
-  } else if (result == SOURCE_WAIT) {
-    player.waits = 1;
-  } else if (result == SOURCE_END) {
-    ++player_status.songs;
-    rest();
-  } else {
-    end_with(result);
+    return;
   }
+  if (result == SOURCE_WAIT) {
+    player.waits = 1;
+    return;
+  }
+  if (result == SOURCE_END) {
+    ++player_status.songs;
+  } else {
+    player_status.error = result;
+  }
+  rest(result == SOURCE_END);
 }
 
 static void start(uint32_t now) {
@@ -164,8 +180,7 @@ static void await_arm(uint32_t now, uint8_t run_allowed) {
     go(PLAYER_RELEASE);
     return;
   }
-  source_check_begin();
-  go(PLAYER_CHECKING);
+  begin_check();
 }
 
 /* 0 when it was stopped. */
@@ -236,20 +251,14 @@ static void play(uint32_t now) {
   }
 }
 
-/* 0 when a song that is starting or playing had to end. */
+/* 0 when a song that is starting or playing, or comes next in a set, had to end. */
 static uint8_t may_go_on(uint32_t now, uint8_t conditions) {
-  const uint8_t trouble = source_trouble(now);
-  if (!(conditions & HARDWARE_RUN_ALLOWED)) {
-    end_with(PLAYER_STOP_OPENED);
-  } else if (!player.arm) {
-    end_with(PLAYER_DISARMED);
-  } else if (!(conditions & HARDWARE_CLOCK_SOUND)) {
-    end_with(PLAYER_CLOCK_LOST);
-  } else if (trouble != 0) {
-    end_with(trouble);
-  } else {
-    return 1;
-  }
+  uint8_t error = source_trouble(now);
+  if (!(conditions & HARDWARE_CLOCK_SOUND)) error = PLAYER_CLOCK_LOST;
+  if (!player.arm) error = PLAYER_DISARMED;
+  if (!(conditions & HARDWARE_RUN_ALLOWED)) error = PLAYER_STOP_OPENED;
+  if (error == PLAYER_NO_ERROR) return 1;
+  end_with(error);
   return 0;
 }
 
@@ -257,7 +266,7 @@ static void idle(uint32_t now, uint8_t conditions) {
   hardware_gate_low();
   guard_rest(&guard, now);
   if (player_status.state == PLAYER_RESTING) {
-    count_rest(now - player.last_step);
+    if (!source_goes_on() || may_go_on(now, conditions)) count_rest(now);
   } else if (player_status.state == PLAYER_RELEASE) {
     if (!player.arm) go(PLAYER_READY);
   } else if (player_status.state == PLAYER_READY) {
@@ -277,5 +286,4 @@ void player_step(void) {
   } else {
     idle(now, conditions);
   }
-  player.last_step = now;
 }

@@ -1,7 +1,9 @@
 /* The player: who may start a song, when, and which burst comes next. The same code on every chip and on a
  * PC.
  *
- *            rest passed             arm open             arm closed (and stop closed)
+ *      +-- a set's next song: pause passed, arm and stop closed all the while ----------+
+ *      |                                                                                v
+ *      |     rest passed             arm open             arm closed (and stop closed)
  *   RESTING -------------> RELEASE ------------> READY ---------------------------> CHECKING
  *      ^                      ^                    |  arm closed, stop open            |  |
  *      |                      +--------------------+  or no song on offer        sound |  | bad table
@@ -10,7 +12,8 @@
  *
  * The gate can rise in PLAYING only. Must never happen: a start that nobody gave. So each start needs an arm
  * input seen open after the rest and then closed; a stuck or held switch, or a stop input closed again,
- * starts nothing. Where bursts come from, a table or a link, is source.h's. FAULT is left by a reset alone.
+ * starts nothing. The songs of a set (set.h) share one start, as long as neither input opens and nothing
+ * goes wrong. Where bursts come from, a table or a link, is source.h's. FAULT is left by a reset alone.
  * After a reset the rest is kept too: the player cannot know what ran before. */
 #ifndef BURST_PLAYER_H
 #define BURST_PLAYER_H

@@ -29,10 +29,16 @@ void source_start(void);
 uint8_t source_next(struct table_burst* burst);
 /* An error that ends a song which is checked or played at `now`, or 0. */
 uint8_t source_trouble(uint32_t now);
-/* The song that was started, or was about to, is over, for whatever reason. */
-void source_over(void);
-/* How long the player rests after a song; after a reset BURST_TABLE_REST_MS. */
+/* The song that was started, or was about to, is over: played to its end, or for whatever other reason. */
+void source_over(uint8_t played);
+/* How long the player rests after that; after a reset BURST_TABLE_REST_MS. */
 uint32_t source_rest_ms(void);
+/* Another song comes when the rest is over, without being armed anew: only in a set (set.h). */
+#ifdef BURST_SET_SONGS
+uint8_t source_goes_on(void);
+#else
+#define source_goes_on() 0
+#endif
 
 /* Does a little of what the source has to do beside: takes less than SOURCE_WORK_TICKS. 1 when there may be
  * more to do at once. */

@@ -23,55 +23,72 @@ enum {
   AT_CRC = 32
 };
 
+static uint8_t header_byte(uint8_t at) {
+  return table_byte(TABLE_FROM + at);
+}
+static uint32_t header_word(uint8_t at) {
+  return table_word(TABLE_FROM + at);
+}
+
 void table_check_begin(struct table_check* check) {
   check->crc = 0xFFFFFFFFUL;
-  check->at = 0;
+  check->at = TABLE_FROM;
 }
 
 uint8_t table_check_some(struct table_check* check, uint8_t bytes) {
-  for (; bytes != 0 && check->at < BURST_TABLE_BYTES; --bytes) {
+  for (; bytes != 0 && check->at < TABLE_UNTIL; --bytes) {
     check->crc = crc_with(check->crc, table_byte(check->at));
     ++check->at;
-    if (check->at == AT_CRC) check->at = TABLE_HEADER_BYTES; /* the checksum does not cover itself */
+    if (check->at == TABLE_FROM + AT_CRC)
+      check->at = (table_index)TABLE_DATA_FROM; /* the checksum does not cover itself */
   }
-  return check->at >= BURST_TABLE_BYTES;
+  return check->at >= TABLE_UNTIL;
 }
 
 static uint8_t can_be_read(uint8_t encoding) {
+#ifdef BURST_SET_SONGS
+  if (TABLE_FROM == 0) return encoding == TABLE_ENCODING_DIRECTORY;
+#endif
   return (TABLE_READS_PAIRS && encoding == TABLE_ENCODING_PAIRS) ||
          (TABLE_READS_VOICES && encoding == TABLE_ENCODING_VOICES);
 }
 
 uint8_t table_fault(const struct table_check* check) {
   const uint32_t crc = check->crc ^ 0xFFFFFFFFUL;
-  if (BURST_TABLE_BYTES < TABLE_HEADER_BYTES) return TABLE_WRONG_SIZE;
-  if (table_word(0) != 0x54504C42UL) return TABLE_NO_MAGIC; /* "BLPT" */
-  if (table_byte(AT_VERSION) != TABLE_FORMAT_VERSION || !can_be_read(table_byte(AT_ENCODING)))
+  if (TABLE_UNTIL < TABLE_DATA_FROM) return TABLE_WRONG_SIZE;
+  if (header_word(0) != 0x54504C42UL) return TABLE_NO_MAGIC; /* "BLPT" */
+  if (header_byte(AT_VERSION) != TABLE_FORMAT_VERSION || !can_be_read(header_byte(AT_ENCODING)))
     return TABLE_WRONG_VERSION;
-  if (table_word(AT_TICK_HZ) != BURST_TABLE_TICK_HZ) return TABLE_WRONG_TICK_RATE;
-  if (table_byte(AT_HEADER_BYTES) != TABLE_HEADER_BYTES || table_byte(AT_HEADER_BYTES + 1) != 0 ||
-      table_word(AT_DATA_BYTES) != BURST_TABLE_BYTES - TABLE_HEADER_BYTES)
+  if (header_word(AT_TICK_HZ) != BURST_TABLE_TICK_HZ) return TABLE_WRONG_TICK_RATE;
+  if (header_byte(AT_HEADER_BYTES) != TABLE_HEADER_BYTES || header_byte(AT_HEADER_BYTES + 1) != 0 ||
+      header_word(AT_DATA_BYTES) != (uint32_t)(TABLE_UNTIL - TABLE_DATA_FROM))
     return TABLE_WRONG_SIZE;
-  if (table_word(AT_ON_MAX) > BURST_TABLE_ON_MAX_TICKS ||
-      table_word(AT_GAP_MIN) < BURST_TABLE_GAP_MIN_TICKS || table_word(AT_REST_MS) > BURST_TABLE_REST_MS)
+  if (header_word(AT_ON_MAX) > BURST_TABLE_ON_MAX_TICKS ||
+      header_word(AT_GAP_MIN) < BURST_TABLE_GAP_MIN_TICKS || header_word(AT_REST_MS) > BURST_TABLE_REST_MS)
     return TABLE_WRONG_LIMITS;
-  if (crc != table_word(AT_CRC)) return TABLE_WRONG_CRC;
+  if (crc != header_word(AT_CRC)) return TABLE_WRONG_CRC;
   return TABLE_SOUND;
 }
 
+#ifdef BURST_SET_SONGS
+uint32_t table_rest_ms(void) {
+  return header_word(AT_REST_MS);
+}
+#endif
+
 #if TABLE_READS_PAIRS
 static uint8_t pair_reader_begin(struct pair_reader* reader) {
-  reader->at = TABLE_HEADER_BYTES;
+  reader->at = (table_index)TABLE_DATA_FROM;
   reader->on = 0;
   return 1;
 }
 
 static uint8_t pair_reader_next(struct pair_reader* reader, uint32_t* gap, uint16_t* on) {
-  uint32_t number = table_number(&reader->at, BURST_TABLE_BYTES);
+  uint32_t number = table_number(&reader->at, TABLE_UNTIL);
   *gap = number >> 1;
   if (number == TABLE_NO_NUMBER) return 0;
   if (((uint8_t)number & 1) != 0) {
-    number = table_number(&reader->at, BURST_TABLE_BYTES);
+    number = table_number(&reader->at, TABLE_UNTIL);
     if (number > TABLE_LONGEST_ON_TICKS) return 0;
     reader->on = (uint16_t)number;
   }
@@ -80,24 +97,41 @@ static uint8_t pair_reader_next(struct pair_reader* reader, uint32_t* gap, uint1
 }
 #endif
 
+#if TABLE_READS_PAIRS && TABLE_READS_VOICES
+#define IS_OF_VOICES(reader) ((reader)->encoding == TABLE_ENCODING_VOICES)
+#else
+#define IS_OF_VOICES(reader) TABLE_READS_VOICES
+#endif
+
 uint8_t table_reader_begin(struct table_reader* reader) {
-  reader->bursts_left = table_word(AT_COUNT);
+  reader->bursts_left = header_word(AT_COUNT);
+#if TABLE_READS_PAIRS && TABLE_READS_VOICES
+  reader->encoding = header_byte(AT_ENCODING);
+#endif
 #if TABLE_READS_VOICES
-  if (!TABLE_READS_PAIRS || table_byte(AT_ENCODING) == TABLE_ENCODING_VOICES)
-    return voice_reader_begin(&reader->as.voices);
+  if (IS_OF_VOICES(reader)) return voice_reader_begin(&reader->as.voices);
 #endif
 #if TABLE_READS_PAIRS
   return pair_reader_begin(&reader->as.pairs);
 #endif
 }
 
+#if TABLE_READS_VOICES
+#if TABLE_READS_PAIRS && defined __GNUC__
+/* Not inlined: its registers would be saved for each entry of pairs, too, whose time is short. */
+__attribute__((noinline))
+#endif
+static uint8_t
+voices_step(struct voice_reader* reader, uint32_t* gap, uint16_t* on) {
+  const uint8_t result = voice_reader_step(reader, gap, on);
+  return result == VOICES_BURST ? TABLE_BURST : result == VOICES_MORE ? TABLE_MORE : TABLE_BROKEN;
+}
+#endif
+
 /* One step: TABLE_BURST, TABLE_MORE or TABLE_BROKEN. */
 static uint8_t step(struct table_reader* reader, uint32_t* gap, uint16_t* on) {
 #if TABLE_READS_VOICES
-  if (!TABLE_READS_PAIRS || table_byte(AT_ENCODING) == TABLE_ENCODING_VOICES) {
-    const uint8_t result = voice_reader_step(&reader->as.voices, gap, on);
-    return result == VOICES_BURST ? TABLE_BURST : result == VOICES_MORE ? TABLE_MORE : TABLE_BROKEN;
-  }
+  if (IS_OF_VOICES(reader)) return voices_step(&reader->as.voices, gap, on);
 #endif
 #if TABLE_READS_PAIRS
   return pair_reader_next(&reader->as.pairs, gap, on) ? TABLE_BURST : TABLE_BROKEN;

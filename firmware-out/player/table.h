@@ -13,8 +13,10 @@ enum {
   TABLE_HEADER_BYTES = 36,
   /* Byte 5 of the header. */
   TABLE_ENCODING_PAIRS = 0,
-  TABLE_ENCODING_VOICES = 1
+  TABLE_ENCODING_VOICES = 1,
+  TABLE_ENCODING_DIRECTORY = 2 /* of a set: set.h */
 };
+#define TABLE_DATA_FROM (TABLE_FROM + TABLE_HEADER_BYTES)
 /* A header says which encoding its table has, and what reads the other is left out. */
 #if !defined BURST_TABLE_ENCODING || BURST_TABLE_ENCODING == 0
 #define TABLE_READS_PAIRS 1
@@ -54,6 +56,10 @@ void table_check_begin(struct table_check* check);
 uint8_t table_check_some(struct table_check* check, uint8_t bytes);
 /* TABLE_SOUND or what is wrong, header and finished CRC together. */
 uint8_t table_fault(const struct table_check* check);
+#ifdef BURST_SET_SONGS
+/* The rest after its song that the table itself asks for. */
+uint32_t table_rest_ms(void);
+#endif
 
 /* Where in a table of pairs we are. */
 struct pair_reader {
@@ -64,6 +70,9 @@ struct pair_reader {
 /* Where in the table we are. */
 struct table_reader {
   uint32_t bursts_left;
+#if TABLE_READS_PAIRS && TABLE_READS_VOICES
+  uint8_t encoding;
+#endif
   union {
 #if TABLE_READS_PAIRS
     struct pair_reader pairs;

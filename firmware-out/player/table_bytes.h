@@ -18,6 +18,20 @@ typedef uint16_t table_index;
 typedef uint32_t table_index;
 #endif
 
+/* The table at hand lies from TABLE_FROM to before TABLE_UNTIL: all that was compiled in, or one of the
+ * tables of a set's image (set.h). */
+#ifdef BURST_SET_SONGS
+struct table_place {
+  table_index from, until;
+};
+extern struct table_place table_place;
+#define TABLE_FROM table_place.from
+#define TABLE_UNTIL table_place.until
+#else
+#define TABLE_FROM 0
+#define TABLE_UNTIL BURST_TABLE_BYTES
+#endif
+
 /* No number of a table: they have 31 bits at most. */
 #define TABLE_NO_NUMBER 0xFFFFFFFFUL
 

@@ -1,4 +1,5 @@
 /* A table as the player's source of bursts. */
+#include "set.h"
 #include "source.h"
 
 #define CHECK_BYTES 64
@@ -12,6 +13,7 @@ static struct {
 } table;
 
 void source_begin(void) {
+  set_begin();
   table.ends = TABLE_END;
 }
 
@@ -21,12 +23,18 @@ uint8_t source_offers(uint32_t now) {
 }
 
 void source_check_begin(void) {
+  set_open_directory();
   table_check_begin(&table.check);
 }
 
 uint8_t source_check(void) {
+  uint8_t fault;
   if (!table_check_some(&table.check, CHECK_BYTES)) return SOURCE_WAIT;
-  return table_fault(&table.check); /* TABLE_SOUND is SOURCE_GOOD */
+  fault = table_fault(&table.check); /* TABLE_SOUND is SOURCE_GOOD */
+  if (fault != TABLE_SOUND || !set_is_at_directory()) return fault;
+  if (!set_open_song()) return TABLE_WRONG_SIZE;
+  table_check_begin(&table.check);
+  return SOURCE_WAIT;
 }
 
 void source_start(void) {
@@ -60,12 +68,13 @@ uint8_t source_trouble(uint32_t now) {
   return 0;
 }
 
-void source_over(void) {
+void source_over(uint8_t played) {
+  set_song_over(played);
   table.ends = TABLE_END;
 }
 
 uint32_t source_rest_ms(void) {
-  return BURST_TABLE_REST_MS;
+  return set_rest_ms();
 }
 
 /* Reads ahead. */

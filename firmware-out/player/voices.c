@@ -62,26 +62,26 @@ static uint8_t next_stretch(struct voice_reader* reader, uint8_t index) {
 }
 
 uint8_t voice_reader_begin(struct voice_reader* reader) {
-  table_index at = TABLE_HEADER_BYTES + HEAD_BYTES;
+  const table_index data = (table_index)TABLE_DATA_FROM;
+  table_index at = data + HEAD_BYTES;
   uint32_t end;
   uint8_t voices, i;
-  if (BURST_TABLE_BYTES < TABLE_HEADER_BYTES + HEAD_BYTES) return 0;
-  voices = table_byte(TABLE_HEADER_BYTES);
+  if (TABLE_UNTIL < TABLE_DATA_FROM + HEAD_BYTES) return 0;
+  voices = table_byte(data);
   if (voices == 0 || voices > WEAVER_VOICES) return 0;
-  if (BURST_TABLE_BYTES < TABLE_HEADER_BYTES + HEAD_BYTES + (uint32_t)LENGTH_BYTES * voices) return 0;
-  weaver_begin(&reader->weaver, voices, table_word(TABLE_HEADER_BYTES + 4),
-               table_byte(TABLE_HEADER_BYTES + 1), table_byte(TABLE_HEADER_BYTES + 2) & 1);
-  reader->periods = (uint16_t)(table_byte(TABLE_HEADER_BYTES + 8) | table_byte(TABLE_HEADER_BYTES + 9) << 8);
+  if (TABLE_UNTIL < TABLE_DATA_FROM + HEAD_BYTES + (uint32_t)LENGTH_BYTES * voices) return 0;
+  weaver_begin(&reader->weaver, voices, table_word(data + 4), table_byte(data + 1), table_byte(data + 2) & 1);
+  reader->periods = (uint16_t)(table_byte(data + 8) | table_byte(data + 9) << 8);
   reader->periods_at = at + LENGTH_BYTES * voices;
   end = (uint32_t)reader->periods_at + (uint32_t)reader->periods * PERIOD_BYTES;
   for (i = 0; i < voices; ++i, at += LENGTH_BYTES) {
     reader->program[i].at = (table_index)end;
     end += three_bytes(at);
-    if (end > BURST_TABLE_BYTES) return 0;
+    if (end > TABLE_UNTIL) return 0;
     reader->program[i].end = (table_index)end;
   }
   reader->corrections.at = (table_index)end;
-  reader->corrections.end = BURST_TABLE_BYTES;
+  reader->corrections.end = TABLE_UNTIL;
   reader->end = 0;
   reader->right = 0;
   reader->action = AS_WOVEN;

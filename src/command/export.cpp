@@ -1,6 +1,6 @@
 #include "burstloom/common/error.hpp"
 #include "burstloom/tables/tables.hpp"
-#include "command_line.hpp"
+#include "export_set.hpp"
 
 namespace burstloom::command {
 namespace {
@@ -10,7 +10,9 @@ namespace {
 constexpr double kRestOfPlayer_s = 60;
 
 struct ExportOptions {
-  std::string input, coil, format, out, target = "atmega328p";
+  std::vector<std::string> inputs;
+  std::string coil, format, out, target = "atmega328p";
+  std::vector<double> pauses_s;
   CaptureOptions capture;
   std::optional<double> from_s, until_s;
   std::optional<int> rate_hz;
@@ -81,18 +83,14 @@ void write_as(const ExportOptions& options, const TableInput& table) {
   write_folder(options.out, project(table, target));
 }
 
-void refuse_if(bool given, const std::string& what, const std::string& what_to_do) {
-  if (given) throw Error(Fault::usage, what, "command line", what_to_do);
-}
-
 // A player without a song: it needs the coil alone.
 void export_player(const ExportOptions& options) {
-  refuse_if(!options.input.empty(), "--to player takes no stream",
+  refuse_if(!options.inputs.empty(), "--to player takes no stream",
             "leave it out, and send it with burstloom send");
   refuse_if(options.coil.empty(), "--to player needs the coil whose limits it shall hold",
             "name it with --coil COIL.toml");
-  refuse_if(options.from_s || options.until_s || options.rate_hz,
-            "--to player has no use for --from, --until, --rate", "leave them out");
+  refuse_if(options.from_s || options.until_s || options.rate_hz || !options.pauses_s.empty(),
+            "--to player has no use for --from, --until, --rate, --pause", "leave them out");
   const Target& target = target_named(options.target);
   LinkPlayer player;
   player.profile = read_profile(options.coil);
@@ -112,18 +110,14 @@ void export_player(const ExportOptions& options) {
 }
 
 void export_stream(const ExportOptions& options, Answer& answer) {
-  refuse_if(options.input.empty(), "there is no stream to export",
-            "name one, or use --to player with --coil");
-  refuse_if(options.rest_s || options.baud, "--rest and --baud are for --to player only", "leave them out");
-  JudgedInput input = read_judged_input(options.input, options.coil, options.capture);
-  cut_to_excerpt(input.source.file, options);
-  const Judgement judgement = judge_input(input, std::nullopt);
-  if (judgement.verdict != Verdict::within_limits)
-    throw Error(Fault::outside_limits, "this stream is not exported: " + one_line(judgement),
-                printable(options.input, 200),
-                "weave the song for this coil, or see all of it with burstloom check");
-  const TableInput table{input.source.file.stream, input.source.file.title, input.profile,
-                         judgement.rest_before_repeat_s.value_or(0), input.source.file.account};
+  refuse_if(!options.pauses_s.empty(), "--pause is for several streams",
+            "leave it out, or name more streams");
+  const std::string& path = options.inputs.front();
+  SongInARow song{.path = path, .input = read_judged_input(path, options.coil, options.capture)};
+  cut_to_excerpt(song.input.source.file, options);
+  judge_for(song, "not exported");
+  const Judgement& judgement = song.judgement;
+  const TableInput table = table_input(song);
   write_as(options, table);
   answer.exit_code = 0;
   const bool on_chip = options.format == "header" || options.format == "project";
@@ -153,7 +147,9 @@ void add_export(CLI::App& app, Answer& answer) {
   const auto options = std::make_shared<ExportOptions>();
   std::vector<std::string> chips;
   for (const Target& target : targets()) chips.push_back(target.name);
-  command->add_option("STREAM", options->input, "the stream (.burst; others with --coil); none for a player");
+  command->add_option("STREAM", options->inputs,
+                      "the stream (.burst; others with --coil); several: a set's songs in one image, in this "
+                      "order; none for a player");
   command->add_option("--to", options->format, "header, project, player, vcd, csv or wav")
       ->required()
       ->check(CLI::IsMember({"header", "project", "player", "vcd", "csv", "wav"}));
@@ -162,6 +158,12 @@ void add_export(CLI::App& app, Answer& answer) {
   command->add_option("--coil", options->coil, "the coil's profile; a .burst file carries its own");
   command->add_option("--from", options->from_s, "start of an excerpt, s");
   command->add_option("--until", options->until_s, "end of an excerpt, s");
+  command
+      ->add_option("--pause", options->pauses_s,
+                   "of several streams: pause after each, s; once for all, or again for each (default: the "
+                   "shortest rest)")
+      ->expected(1)
+      ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
   command->add_option("--rate", options->rate_hz,
                       "samples a second of a WAV, at least 192000 (default: the ticks')");
   command->add_option("--rest", options->rest_s,
@@ -171,11 +173,23 @@ void add_export(CLI::App& app, Answer& answer) {
   command->add_flag("--invert", options->capture.invert, "the gate of a capture is active low");
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->footer(
-      "Example:\n  burstloom export song.burst --to project --target atmega328p --out song-project --until "
-      "12");
+      "Examples:\n  burstloom export song.burst --to project --target atmega328p --out song-project --until "
+      "12\n  burstloom export one.burst two.burst --pause 30 --to project --target rp2040 --out evening");
   command->callback([options, &answer] {
     if (options->format == "player") {
       export_player(*options);
+      answer.exit_code = 0;
+      return;
+    }
+    refuse_if(options->inputs.empty(), "there is no stream to export",
+              "name one, or use --to player with --coil");
+    refuse_if(options->rest_s || options->baud, "--rest and --baud are for --to player only",
+              "leave them out");
+    if (options->inputs.size() > 1) {
+      refuse_if(options->from_s || options->until_s, "--from and --until are for one stream",
+                "leave them out, or export excerpts one by one");
+      export_set({options->inputs, options->pauses_s, options->coil, options->capture, options->format,
+                  options->target, options->out, options->json});
       answer.exit_code = 0;
     } else {
       export_stream(*options, answer);

@@ -7,6 +7,7 @@
 #include "burstloom/link/serial_port.hpp"
 #include "burstloom/tables/tables.hpp"
 #include "command_line.hpp"
+#include "in_a_row.hpp"
 #include "player_words.hpp"
 #include "stop_on_signals.hpp"
 #include "terminal.hpp"
@@ -15,7 +16,9 @@ namespace burstloom::command {
 namespace {
 
 struct SendOptions {
-  std::string input, coil, device;
+  std::vector<std::string> inputs;
+  std::string coil, device;
+  std::vector<double> pauses_s;
   std::int64_t baud = 115'200;
   double from_s = 0;
   bool json = false;
@@ -97,15 +100,25 @@ void send_until_over(Sender& sender, SerialPort& port, Commentary& commentary) {
   }
 }
 
-std::string going_on(double position_s) {
-  return "to go on from there: --from " + figure(position_s);
+// Where a song is sent to, and what is still to be sent when it begins.
+struct Place {
+  std::string device;
+  std::vector<std::string> paths;  // this song's and those of the songs after it
+  double from_s = 0;
+};
+
+std::string going_on(const Place& place, double position_s) {
+  std::string words = "to go on from there: --from " + figure(position_s);
+  if (place.paths.size() == 1) return words;
+  for (const std::string& path : place.paths) words += " " + printable(path, 200);
+  return words;
 }
 
 // Throws Error for every ending but the good one.
-void require_played(const Sender& sender, const SendOptions& options) {
-  const double at_s = options.from_s + sender.position_s();
+void require_played(const Sender& sender, const Place& place) {
+  const double at_s = place.from_s + sender.position_s();
   const auto fail = [&](std::string what, std::string what_to_do) {
-    throw Error(Fault::machine, std::move(what), printable(options.device, 200), std::move(what_to_do));
+    throw Error(Fault::machine, std::move(what), printable(place.device, 200), std::move(what_to_do));
   };
   const std::string stopped_at = "the song ended at " + clock_time(at_s) + ": ";
   switch (sender.ending()) {
@@ -116,28 +129,28 @@ void require_played(const Sender& sender, const SendOptions& options) {
                   "load a player that was exported with --to player, and use the same --baud");
     case Sender::Ending::no_answer:
       return fail(stopped_at + "the player does not answer any more",
-                  "it falls silent by itself; look at cable and power; " + going_on(at_s));
+                  "it falls silent by itself; look at cable and power; " + going_on(place, at_s));
     case Sender::Ending::reset:
-      return fail(stopped_at + "the player was reset", "look at its supply; " + going_on(at_s));
+      return fail(stopped_at + "the player was reset", "look at its supply; " + going_on(place, at_s));
     case Sender::Ending::stopped:
-      return fail(stopped_at + "stopped by hand", going_on(at_s));
+      return fail(stopped_at + "stopped by hand", going_on(place, at_s));
     default: {
       const PlayerError error = say_player_error(sender.status().error);
       return fail(stopped_at + error.what,
-                  error.what_to_do + (error.what_to_do.empty() ? "" : "; ") + going_on(at_s));
+                  error.what_to_do + (error.what_to_do.empty() ? "" : "; ") + going_on(place, at_s));
     }
   }
 }
 
-Json to_json(const Sender& sender, const SendOptions& options, std::int64_t needed) {
+Json to_json(const Sender& sender, double from_s, std::int64_t needed, std::int64_t baud) {
   return {{"bursts", sender.status().made + sender.status().missed},
           {"made", sender.status().made},
           {"missed", sender.status().missed},
           {"frames_sent_again", sender.frames_sent_again()},
           {"damaged_frames", sender.status().damaged + sender.damaged_answers()},
-          {"position_s", options.from_s + sender.position_s()},
+          {"position_s", from_s + sender.position_s()},
           {"needed_baud", needed},
-          {"baud", options.baud},
+          {"baud", baud},
           {"player",
            {{"tick_hz", sender.player()->tick_hz},
             {"on_max_ticks", sender.player()->on_max},
@@ -145,39 +158,77 @@ Json to_json(const Sender& sender, const SendOptions& options, std::int64_t need
             {"rest_ms", sender.player()->rest_ms}}}};
 }
 
-void send_stream(const SendOptions& options, Answer& answer) {
-  JudgedInput input = read_judged_input(options.input, options.coil, {});
-  const std::string where = printable(options.input, 200);
-  input.source.file.stream = rest_of(input.source.file.stream, options.from_s);
-  const BurstStream& stream = input.source.file.stream;
-  const Judgement judgement = judge_input(input, std::nullopt);
-  if (judgement.verdict != Verdict::within_limits)
-    throw Error(Fault::outside_limits, "this stream is not sent: " + one_line(judgement), where,
-                "weave the song for this coil, or see all of it with burstloom check");
-  require_sendable(stream, where);
-  const std::int64_t needed = needed_baud(plan_of(stream), stream);
-  require_fast_enough(needed, options.baud, where);
+std::int64_t needed_baud_of(const SongInARow& song) {
+  return needed_baud(plan_of(song.stream()), song.stream());
+}
+
+// All songs are judged before the first one is sent.
+std::vector<SongInARow> songs_to_send(const SendOptions& options) {
+  refuse_if(options.inputs.size() == 1 && !options.pauses_s.empty(), "--pause is for several streams",
+            "leave it out, or name more streams");
+  std::vector<SongInARow> songs = songs_in_a_row(options.inputs, options.coil, {}, options.pauses_s);
+  BurstStream& first = songs.front().input.source.file.stream;
+  first = rest_of(first, options.from_s);
+  for (SongInARow& song : songs) {
+    const std::string where = printable(song.path, 200);
+    judge_for(song, "not sent");
+    require_sendable(song.stream(), where);
+    require_fast_enough(needed_baud_of(song), options.baud, where);
+  }
+  if (songs.size() > 1) (void)judge_in_a_row(songs, "not sent");
+  for (const std::string& line : lengthened_pauses(songs, options.pauses_s)) remark(line);
+  return songs;
+}
+
+// What the player is asked to rest for after the song: the pause, which is no shorter than the song's rest.
+SongOffer offer_of(const SongInARow& song, bool is_last) {
   const PlayerLimits limits =
-      player_limits(input.profile, stream.tick_hz, judgement.rest_before_repeat_s.value_or(0));
-  SerialPort port(options.device, options.baud);
-  Sender sender(stream, {limits.on_max, limits.gap_min, limits.rest_ms}, printable(options.device, 200),
-                new_session(), static_cast<double>(options.baud));
-  Commentary commentary(stream.seconds(stream.length), options.from_s);
+      player_limits(song.input.profile, song.stream(), is_last ? song.rest_s : song.pause_s);
+  return {limits.on_max, limits.gap_min, limits.rest_ms};
+}
+
+// Song `i` of all, to its end. Throws Error for every other ending.
+void send_one(const SendOptions& options, const std::vector<SongInARow>& all, std::size_t i, SerialPort& port,
+              Sender& sender) {
+  const Place place{options.device,
+                    {options.inputs.begin() + static_cast<std::ptrdiff_t>(i), options.inputs.end()},
+                    i == 0 ? options.from_s : 0};
+  const BurstStream& stream = all[i].stream();
+  if (all.size() > 1)
+    remark("song " + std::to_string(i + 1) + " of " + std::to_string(all.size()) + ": " +
+           printable(all[i].title()));
+  Commentary commentary(stream.seconds(stream.length), place.from_s);
   try {
     send_until_over(sender, port, commentary);
   } catch (const Error& error) {
     commentary.done();
     if (sender.phase() != Sender::Phase::playing) throw;
-    const double at_s = options.from_s + sender.position_s();
+    const double at_s = place.from_s + sender.position_s();
     throw Error(error.fault(), "the song ended at " + clock_time(at_s) + ": " + error.problem(),
-                error.where(), error.what_to_do() + "; " + going_on(at_s));
+                error.where(), error.what_to_do() + "; " + going_on(place, at_s));
   }
   commentary.done();
-  require_played(sender, options);
+  require_played(sender, place);
+}
+
+std::string say_played(const Sender& sender) {
+  return "played: " + grouped(sender.status().made) + " bursts, " + grouped(sender.status().missed) +
+         " missed, " + grouped(sender.frames_sent_again()) + " frames sent again\n";
+}
+
+void send_streams(const SendOptions& options, Answer& answer) {
+  const std::vector<SongInARow> all = songs_to_send(options);
+  SerialPort port(options.device, options.baud);
+  Json songs = Json::array();
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    Sender sender(all[i].stream(), offer_of(all[i], i + 1 == all.size()), printable(options.device, 200),
+                  new_session(), static_cast<double>(options.baud));
+    send_one(options, all, i, port, sender);
+    songs.push_back(to_json(sender, i == 0 ? options.from_s : 0, needed_baud_of(all[i]), options.baud));
+    if (!options.json) print(say_played(sender));
+  }
   answer.exit_code = 0;
-  if (options.json) return print_json(to_json(sender, options, needed));
-  print("played: " + grouped(sender.status().made) + " bursts, " + grouped(sender.status().missed) +
-        " missed, " + grouped(sender.frames_sent_again()) + " frames sent again\n");
+  if (options.json) print_json(all.size() == 1 ? songs[0] : Json{{"songs", songs}});
 }
 
 }  // namespace
@@ -185,19 +236,29 @@ void send_stream(const SendOptions& options, Answer& answer) {
 void add_send(CLI::App& app, Answer& answer) {
   auto* command = app.add_subcommand("send", "Streams to a connected player (see export --to player)");
   const auto options = std::make_shared<SendOptions>();
-  command->add_option("STREAM", options->input, "the stream (.burst; others with --coil)")->required();
+  command
+      ->add_option("STREAM", options->inputs,
+                   "the stream (.burst; others with --coil); several are sent one after the other")
+      ->required();
   command->add_option("--device", options->device, "the player's serial device, such as /dev/ttyUSB0")
       ->required();
   command->add_option("--coil", options->coil, "the coil's profile; a .burst file carries its own");
   command->add_option("--baud", options->baud, "the line's rate, as the player was exported with")
       ->capture_default_str()
       ->check(CLI::Range(9'600, 1'000'000));
-  command->add_option("--from", options->from_s, "where to begin, s: to go on after a break");
+  command->add_option("--from", options->from_s,
+                      "where to begin in the first stream, s: to go on after a break");
+  command
+      ->add_option("--pause", options->pauses_s,
+                   "of several streams: pause after each, s; once for all, or again for each (default: the "
+                   "shortest rest)")
+      ->expected(1)
+      ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->footer(
-      "Nothing sounds before the arm switch at the player is closed by hand.\n"
+      "Nothing sounds before the arm switch at the player is closed by hand, for every song anew.\n"
       "Example:\n  burstloom send song.burst --device /dev/ttyUSB0");
-  command->callback([options, &answer] { send_stream(*options, answer); });
+  command->callback([options, &answer] { send_streams(*options, answer); });
 }
 
 }  // namespace burstloom::command

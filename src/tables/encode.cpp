@@ -26,11 +26,6 @@ std::int64_t rest_ms(double rest_s, double fast) {
   return std::max<std::int64_t>(0, static_cast<std::int64_t>(ms));
 }
 
-void append_word(Bytes& bytes, std::int64_t value) {
-  for (int shift = 0; shift < 32; shift += 8)
-    bytes.push_back(static_cast<std::uint8_t>(value >> shift & 0xFF));
-}
-
 std::string which(const BurstStream& stream, std::size_t i) {
   return "burst " + std::to_string(i + 1) + " at " + number(stream.seconds(stream.bursts[i].start)) + " s";
 }
@@ -81,6 +76,11 @@ class BurstCheck {
 
 }  // namespace
 
+void append_word(Bytes& bytes, std::int64_t value) {
+  for (int shift = 0; shift < 32; shift += 8)
+    bytes.push_back(static_cast<std::uint8_t>(value >> shift & 0xFF));
+}
+
 Tick CompiledLimits::memory() const {
   Tick longest = gap_min;
   for (const GuardWindow& window : windows) longest = std::max(longest, window.forget_ticks());
@@ -92,7 +92,7 @@ Tick shortest_gap(const Target& target, const CompiledLimits& limits) {
 }
 
 CompiledLimits compiled_limits(const TableInput& input, const Target& target) {
-  const PlayerLimits allowed = player_limits(input.profile, input.stream.tick_hz, input.rest_before_repeat_s);
+  const PlayerLimits allowed = player_limits(input.profile, input.stream, input.rest_before_repeat_s);
   CompiledLimits limits;
   limits.stretch =
       up(input.profile.drive.pulse_stretch_ns / 1000 * static_cast<double>(input.stream.tick_hz) / 1e6);
@@ -155,11 +155,16 @@ Bytes pair_table(const BurstStream& stream, const CompiledLimits& limits) {
 
 Bytes finished_table(Encoding encoding, const Bytes& data, const BurstStream& stream,
                      const CompiledLimits& limits) {
+  return finished_table(encoding, data, stream.tick_hz, stream.bursts.size(), limits);
+}
+
+Bytes finished_table(Encoding encoding, const Bytes& data, std::int64_t tick_hz, std::size_t count,
+                     const CompiledLimits& limits) {
   Bytes table = {'B', 'L', 'P', 'T', kTableVersion, static_cast<std::uint8_t>(encoding), kTableHeaderBytes,
                  0};
   table.reserve(kTableHeaderBytes + data.size());
-  append_word(table, stream.tick_hz);
-  append_word(table, static_cast<std::int64_t>(stream.bursts.size()));
+  append_word(table, tick_hz);
+  append_word(table, static_cast<std::int64_t>(count));
   append_word(table, static_cast<std::int64_t>(data.size()));
   append_word(table, limits.on_max);
   append_word(table, limits.gap_min);
@@ -169,20 +174,32 @@ Bytes finished_table(Encoding encoding, const Bytes& data, const BurstStream& st
   return table;
 }
 
-Table table_of(const TableInput& input, const Target& target, const CompiledLimits& limits) {
-  const auto with_player = [&](Table table, std::int64_t more_flash, std::int64_t more_ram) {
-    table.flash_bytes = target.player_flash_bytes + guard_flash(limits.windows) + more_flash +
-                        static_cast<std::int64_t>(table.bytes.size());
-    table.ram_bytes = target.player_ram_bytes + guard_ram(limits.windows) + more_ram;
-    return table;
-  };
-  Table pairs = with_player({.bytes = pair_table(input.stream, limits)}, 0, 0);
+std::vector<Table> tables_of(const TableInput& input, const Target& target, const CompiledLimits& limits) {
+  std::vector<Table> tables = {{.bytes = pair_table(input.stream, limits)}};
   const auto wishes = wishes_of(input.stream, input.account);
   auto told = voice_table(input.stream, wishes, limits);
-  if (!told || !can_follow(target, limits, wishes, *told)) return pairs;
-  Table voices =
-      with_player({std::move(told->bytes), Encoding::voices, told->voices}, target.voices_flash_bytes,
-                  target.voices_ram_bytes + told->voices * target.voice_ram_bytes);
+  if (told && can_follow(target, limits, wishes, *told))
+    tables.push_back({.bytes = std::move(told->bytes), .encoding = Encoding::voices, .voices = told->voices});
+  return tables;
+}
+
+PlayerSize player_size(const Target& target, const CompiledLimits& limits, int voices) {
+  PlayerSize size{target.player_flash_bytes + guard_flash(limits.windows),
+                  target.player_ram_bytes + guard_ram(limits.windows)};
+  if (voices == 0) return size;
+  size.flash_bytes += target.voices_flash_bytes;
+  size.ram_bytes += target.voices_ram_bytes + voices * target.voice_ram_bytes;
+  return size;
+}
+
+Table table_of(const TableInput& input, const Target& target, const CompiledLimits& limits) {
+  std::vector<Table> tables = tables_of(input, target, limits);
+  for (Table& table : tables) {
+    const PlayerSize player = player_size(target, limits, table.voices);
+    table.flash_bytes = player.flash_bytes + static_cast<std::int64_t>(table.bytes.size());
+    table.ram_bytes = player.ram_bytes;
+  }
+  const Table &pairs = tables.front(), &voices = tables.back();
   return voices.flash_bytes < pairs.flash_bytes && voices.ram_bytes <= target.ram_bytes ? voices : pairs;
 }
 
@@ -206,6 +223,12 @@ PlayerLimits live_limits(const Profile& profile, std::int64_t tick_hz) {
   double longest_ms = 1000;  // of the windows of break rate and supply
   for (const auto& window : profile.limits.duty) longest_ms = std::max(longest_ms, window.window_ms);
   return player_limits(profile, tick_hz, longest_ms / 1000);
+}
+
+PlayerLimits player_limits(const Profile& profile, const BurstStream& stream, double rest_s) {
+  const Tick end = stream.bursts.empty() ? stream.length : stream.bursts.back().end();
+  return player_limits(profile, stream.tick_hz,
+                       rest_s + stream.seconds(std::max<Tick>(0, stream.length - end)));
 }
 
 }  // namespace burstloom

@@ -42,6 +42,16 @@ struct Table {
   int voices = 0;                               ///< of an encoding that has them
   std::int64_t flash_bytes = 0, ram_bytes = 0;  ///< with the player
 };
+/// The tables of a stream that `target` can follow, by themselves: of pairs, and perhaps of voices.
+[[nodiscard]] std::vector<Table> tables_of(const TableInput& input, const Target& target,
+                                           const CompiledLimits& limits);
+
+/// What the player takes for tables of so many voices, 0 for pairs.
+struct PlayerSize {
+  std::int64_t flash_bytes = 0, ram_bytes = 0;
+};
+[[nodiscard]] PlayerSize player_size(const Target& target, const CompiledLimits& limits, int voices);
+
 /// The table of a stream in the encoding that takes the least flash and that `target` can follow.
 [[nodiscard]] Table table_of(const TableInput& input, const Target& target, const CompiledLimits& limits);
 
@@ -55,5 +65,11 @@ struct Table {
 /// Header, CRC-32 and `data` in one piece.
 [[nodiscard]] Bytes finished_table(Encoding encoding, const Bytes& data, const BurstStream& stream,
                                    const CompiledLimits& limits);
+/// The same for data that is no stream's: `count` entries.
+[[nodiscard]] Bytes finished_table(Encoding encoding, const Bytes& data, std::int64_t tick_hz,
+                                   std::size_t count, const CompiledLimits& limits);
+
+/// A number of four bytes.
+void append_word(Bytes& bytes, std::int64_t value);
 
 }  // namespace burstloom::table_detail

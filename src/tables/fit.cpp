@@ -33,7 +33,8 @@ double fits_until(const TableInput& input, const Target& target, const CompiledL
 }  // namespace
 
 const char* name_of(Encoding encoding) {
-  return encoding == Encoding::pairs ? "pairs" : "voices";
+  constexpr const char* kNames[] = {"pairs", "voices", "directory"};
+  return kNames[static_cast<std::size_t>(encoding)];
 }
 
 TableFit table_detail::fit_of(const Table& table, const TableInput& input, const Target& target,

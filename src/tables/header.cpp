@@ -2,16 +2,13 @@
 
 #include "burstloom/common/error.hpp"
 #include "cautions.hpp"
-#include "encode.hpp"
+#include "project_files.hpp"
 #include "words.hpp"
 
 namespace burstloom {
 namespace {
 
-using table_detail::CompiledLimits;
-using table_detail::GuardWindow;
-using table_detail::in_comment;
-using table_detail::number;
+using namespace table_detail;
 
 void require_fit(const TableFit& fit, const Target& target) {
   if (fit.fits()) return;
@@ -23,10 +20,6 @@ void require_fit(const TableFit& fit, const Target& target) {
               "",
               "export an excerpt: the first " + number(fit.fits_until_s) + " s would fit (--until " +
                   number(fit.fits_until_s) + ")");
-}
-
-std::string define(const char* name, const std::string& value) {
-  return std::string("#define BURST_TABLE_") + name + " " + value + "\n";
 }
 
 std::string word(std::uint32_t value) {
@@ -41,32 +34,28 @@ std::string windows_kept(const CompiledLimits& limits) {
   std::string lines;
   for (const GuardWindow& window : limits.windows)
     lines += " * Any " + window.limit.name + " at most; of a damaged table, at most " +
-             table_detail::factor_in_words(window.factor) + " that.\n";
+             factor_in_words(window.factor) + " that.\n";
   return lines;
 }
 
 std::string origin(const TableInput& input, const Target& target, const CompiledLimits& limits) {
   const BurstStream& stream = input.stream;
-  const auto us = [&](Tick ticks) { return number(stream.microseconds(ticks)) + " us"; };
   return " * Pulse table made by Burstloom for " + target.chip + ".\n * Song: " + in_comment(input.title) +
          "\n * Coil: " + in_comment(input.profile.name) + "\n * " + std::to_string(stream.bursts.size()) +
-         " bursts in " + number(stream.seconds(stream.length)) + " s. Limits compiled in: on-time at most " +
-         us(limits.on_max) + ", gap at least " + us(limits.gap_min) +
-         ",\n * rest before the song may start again " + number(static_cast<double>(limits.rest_ms) / 1000) +
-         " s.\n" + windows_kept(limits);
+         " bursts in " + number(stream.seconds(stream.length)) + " s. " +
+         limits_kept(limits, stream.tick_hz, "rest before the song may start again");
 }
 
-std::string definitions(const BurstStream& stream, const CompiledLimits& limits,
-                        const table_detail::Table& table) {
+std::string definitions(const BurstStream& stream, const CompiledLimits& limits, const Table& table) {
   std::uint32_t crc = 0;
   for (std::size_t i = 0; i < 4; ++i) crc |= static_cast<std::uint32_t>(table.bytes[32 + i]) << 8 * i;
-  return define("VERSION", std::to_string(table_detail::kTableVersion)) +
+  return define("VERSION", std::to_string(kTableVersion)) +
          define("TICK_HZ", std::to_string(stream.tick_hz) + "UL") +
          define("COUNT", std::to_string(stream.bursts.size()) + "UL") +
          define("BYTES", std::to_string(table.bytes.size()) + "UL") +
          define("ENCODING", std::to_string(static_cast<int>(table.encoding))) +
          (table.voices > 0 ? define("VOICES", std::to_string(table.voices)) : "") +
-         define("CRC32", word(crc)) + table_detail::limit_definitions(limits);
+         define("CRC32", word(crc)) + limit_definitions(limits);
 }
 
 // Every byte as "n," with decimals made once: this is all there is to do for most of a header's length.
@@ -101,10 +90,6 @@ constexpr std::string_view kStorage = R"(
 static const uint8_t burst_table[BURST_TABLE_BYTES] BURST_TABLE_FLASH = {
 )";
 
-}  // namespace
-
-namespace {
-
 // As player/guard.h wants them; the player says what a window is.
 std::string guard_definitions(const CompiledLimits& limits) {
   const auto ticks = [](Tick value) { return std::to_string(value) + "UL"; };
@@ -123,21 +108,36 @@ std::string guard_definitions(const CompiledLimits& limits) {
 
 }  // namespace
 
+std::string table_detail::define(const char* name, const std::string& value) {
+  return std::string("#define BURST_TABLE_") + name + " " + value + "\n";
+}
+
+std::string table_detail::limits_kept(const CompiledLimits& limits, std::int64_t tick_hz,
+                                      const std::string& rest) {
+  return "Limits compiled in: on-time at most " + microseconds(limits.on_max, tick_hz) + ", gap at least " +
+         microseconds(limits.gap_min, tick_hz) + ",\n * " + rest + " " + seconds_of(limits.rest_ms) + ".\n" +
+         windows_kept(limits);
+}
+
 std::string table_detail::limit_definitions(const CompiledLimits& limits) {
   return define("ON_MAX_TICKS", std::to_string(limits.on_max) + "UL") +
          define("GAP_MIN_TICKS", std::to_string(limits.gap_min) + "UL") +
          define("REST_MS", std::to_string(limits.rest_ms) + "UL") + guard_definitions(limits);
 }
 
+std::string table_detail::header_text(const std::string& about, const std::string& definitions,
+                                      const Bytes& table) {
+  return "/*\n" + about + " *\n" + comment_lines(kCautions) + " *\n" + comment_lines(kPolarity) + " */\n" +
+         "#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n" + definitions + "#endif\n" + std::string(kStorage) +
+         decimal_bytes(table) + "};\n#endif\n";
+}
+
 std::string table_header(const TableInput& input, const Target& target) {
-  const CompiledLimits limits = table_detail::compiled_limits(input, target);
-  table_detail::require_playable(input, target, limits);
-  const table_detail::Table table = table_detail::table_of(input, target, limits);
+  const CompiledLimits limits = compiled_limits(input, target);
+  require_playable(input, target, limits);
+  const Table table = table_of(input, target, limits);
   require_fit(table_detail::fit_of(table, input, target, limits), target);
-  return "/*\n" + origin(input, target, limits) + " *\n" + table_detail::comment_lines(kCautions) + " *\n" +
-         table_detail::comment_lines(table_detail::kPolarity) + " */\n" +
-         "#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n" + definitions(input.stream, limits, table) +
-         "#endif\n" + std::string(kStorage) + decimal_bytes(table.bytes) + "};\n#endif\n";
+  return header_text(origin(input, target, limits), definitions(input.stream, limits, table), table.bytes);
 }
 
 }  // namespace burstloom

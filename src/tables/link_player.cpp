@@ -58,8 +58,9 @@ std::string readme(const LinkPlayer& player, const Target& target, const Compile
 // A table and what reads it stay out; link/x joins player/, link/<target>/x and ports/<target>/x become
 // port/x, but the Makefile and the README come to the top.
 std::string place_in_project(std::string_view path, const Target& target) {
-  for (const char* reader : {"table", "table_bytes", "table_source", "voices", "weaver"})
-    if (path == "player/" + std::string(reader) + ".c") return {};
+  for (const char* reader :
+       {"table.c", "table_bytes.c", "table_source.c", "voices.c", "weaver.c", "set.c", "set.h"})
+    if (path == "player/" + std::string(reader)) return {};
   if (path.starts_with("player/")) return std::string(path);
   for (const std::string& folder : {"link/" + target.name + "/", "ports/" + target.name + "/"}) {
     if (!path.starts_with(folder)) continue;

@@ -3,15 +3,13 @@
 #include "burstloom/common/error.hpp"
 #include "cautions.hpp"
 #include "embedded.hpp"
-#include "encode.hpp"
+#include "project_files.hpp"
 #include "words.hpp"
 
 namespace burstloom {
 namespace {
 
-using table_detail::in_markdown;
-using table_detail::number;
-using table_detail::paragraphs;
+using namespace table_detail;
 
 constexpr const char* kReadme = "README.md";  // the song's part, then the port's
 
@@ -33,29 +31,24 @@ constexpr std::string_view kBehaviour = R"(
 )";
 
 // One line a window that the guard keeps.
-std::string duty_kept(const table_detail::CompiledLimits& limits) {
+std::string duty_kept(const CompiledLimits& limits) {
   std::string lines;
   for (const auto& window : limits.windows)
     lines += "  \n... any " + window.limit.name + " at most; of a damaged table, at most " +
-             table_detail::factor_in_words(window.factor) + " that";
+             factor_in_words(window.factor) + " that";
   return lines;
 }
 
 std::string readme(const TableInput& input, const Target& target) {
-  const auto limits = table_detail::compiled_limits(input, target);
+  const CompiledLimits limits = compiled_limits(input, target);
   const BurstStream& stream = input.stream;
   const TableFit fit = fit_of(input, target);
-  const auto us = [&](Tick ticks) { return number(stream.microseconds(ticks)) + " us"; };
   return "# A song for a coil, played by " + target.chip + "\n\nSong: " + in_markdown(input.title) +
          "  \nCoil: " + in_markdown(input.profile.name) + "  \nBursts: " + std::to_string(fit.bursts) +
-         " in " + number(stream.seconds(stream.length)) +
-         " s  \nCompiled in, whatever the table says: on-time at most " + us(limits.on_max) +
-         ", gap at least " + us(limits.gap_min) + ", rest before it may start (again) " +
-         number(static_cast<double>(limits.rest_ms) / 1000) + " s" + duty_kept(limits) + "  \nFlash: about " +
-         std::to_string(fit.flash_used) + " of " + std::to_string(fit.flash_of) +
-         " bytes; RAM with stack: about " + std::to_string(fit.ram_used) + " of " +
-         std::to_string(fit.ram_of) + " bytes\n\n## Cautions\n\n" + paragraphs(kCautions) + "\n" +
-         paragraphs(table_detail::kPolarity) + std::string(kBehaviour);
+         " in " + number(stream.seconds(stream.length)) + " s  \n" +
+         readme_facts(limits, stream.tick_hz, "rest before it may start (again)",
+                      {fit.flash_used, fit.flash_of, fit.ram_used, fit.ram_of}) +
+         std::string(kBehaviour);
 }
 
 // player/x stays where it is; x of the target's own port, and of the one it shares, becomes port/x, but the
@@ -73,9 +66,20 @@ std::string place_in_project(std::string_view path, const Target& target) {
 
 }  // namespace
 
-std::vector<FolderFile> project(const TableInput& input, const Target& target) {
-  std::vector<FolderFile> files = {{"burst_table.h", table_header(input, target)},
-                                   {kReadme, readme(input, target)}};
+std::string table_detail::readme_facts(const CompiledLimits& limits, std::int64_t tick_hz,
+                                       const std::string& rest, const MemoryUse& use) {
+  return "Compiled in, whatever the table says: on-time at most " + microseconds(limits.on_max, tick_hz) +
+         ", gap at least " + microseconds(limits.gap_min, tick_hz) + ", " + rest + " " +
+         seconds_of(limits.rest_ms) + duty_kept(limits) + "  \nFlash: about " +
+         std::to_string(use.flash_used) + " of " + std::to_string(use.flash_of) +
+         " bytes; RAM with stack: about " + std::to_string(use.ram_used) + " of " +
+         std::to_string(use.ram_of) + " bytes\n\n## Cautions\n\n" + paragraphs(kCautions) + "\n" +
+         paragraphs(kPolarity);
+}
+
+std::vector<FolderFile> table_detail::project_files(const std::string& header, const std::string& readme,
+                                                    const Target& target) {
+  std::vector<FolderFile> files = {{"burst_table.h", header}, {kReadme, readme}};
   for (const EmbeddedFile& file : embedded_files()) {
     const std::string place = place_in_project(file.path, target);
     if (place == kReadme) {
@@ -85,6 +89,10 @@ std::vector<FolderFile> project(const TableInput& input, const Target& target) {
     }
   }
   return files;
+}
+
+std::vector<FolderFile> project(const TableInput& input, const Target& target) {
+  return project_files(table_header(input, target), readme(input, target), target);
 }
 
 }  // namespace burstloom

@@ -29,6 +29,9 @@ Target atmega328p() {
   target.voices_flash_bytes = 2'560;
   target.voices_ram_bytes = 64;
   target.voice_ram_bytes = 32;
+  target.set_flash_bytes = 448;
+  target.set_voices_flash_bytes = 704;
+  target.set_ram_bytes = 24;
   target.weaving_ticks = 68;
   target.weaving_ticks_per_voice = 9;
   target.telling_ticks = 170;
@@ -41,6 +44,9 @@ void add_voices(Target& target) {
   target.voices_flash_bytes = 1'792;
   target.voices_ram_bytes = 96;
   target.voice_ram_bytes = 40;
+  target.set_flash_bytes = 448;
+  target.set_voices_flash_bytes = 512;
+  target.set_ram_bytes = 32;
   target.weaving_ticks = 68;
   target.weaving_ticks_per_voice = 9;
   target.telling_ticks = 170;
@@ -66,6 +72,7 @@ Target rp2040() {
   target.longest_on_ticks = 16'000;
   add_voices(target);
   target.voices_ram_bytes += target.voices_flash_bytes;  // code runs from RAM
+  target.set_ram_bytes += target.set_flash_bytes + target.set_voices_flash_bytes;
   return target;
 }
 

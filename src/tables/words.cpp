@@ -13,6 +13,14 @@ std::string number(double value) {
   return {text, end.ptr};
 }
 
+std::string microseconds(Tick ticks, std::int64_t tick_hz) {
+  return number(static_cast<double>(ticks) * 1e6 / static_cast<double>(tick_hz)) + " us";
+}
+
+std::string seconds_of(std::int64_t ms) {
+  return number(static_cast<double>(ms) / 1000) + " s";
+}
+
 std::string factor_in_words(double factor) {
   return number(std::ceil(factor * 100 - 1e-9) / 100) + " times";
 }

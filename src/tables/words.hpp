@@ -5,10 +5,16 @@
 #include <string>
 #include <string_view>
 
+#include "burstloom/stream/burst.hpp"
+
 namespace burstloom::table_detail {
 
 /// A figure for people: at most nine significant digits, no trailing zeros, '.' whatever the locale.
 [[nodiscard]] std::string number(double value);
+
+/// "12.5 us" and "3.2 s".
+[[nodiscard]] std::string microseconds(Tick ticks, std::int64_t tick_hz);
+[[nodiscard]] std::string seconds_of(std::int64_t ms);
 
 /// `text` fit for the inside of a C comment on one line: control characters, non-ASCII, `*/`, `/*`, trigraphs
 /// and a trailing backslash become harmless; long text is cut.

@@ -29,6 +29,9 @@ struct Target {
   Tick longest_on_ticks = 0;        ///< longer ones would keep other interrupts out for too long
   /// What a table of voices takes more than one of pairs: code, RAM for the reader and for each voice.
   std::int64_t voices_flash_bytes = 0, voices_ram_bytes = 0, voice_ram_bytes = 0;
+  /// What going through the songs of a set takes, and what more when some of them are told by voices: reading
+  /// both.
+  std::int64_t set_flash_bytes = 0, set_voices_flash_bytes = 0, set_ram_bytes = 0;
   /// How long a step of reading a table of voices takes, beside the work in the shortest gap: for a burst
   /// that some voice wants, made or not, with so much more for each voice; and to tell a voice how it goes
   /// on. Measured, with a margin.
@@ -46,7 +49,7 @@ struct Target {
 /// What a player enforces, whatever it is told to play, in ticks.
 struct PlayerLimits {
   Tick on_max = 0, gap_min = 0;
-  std::int64_t rest_ms = 0;
+  std::int64_t rest_ms = 0;  ///< from the last burst's end on
 };
 /// The profile's limits in ticks, as the judge counts them: stretch and clock tolerance are taken off the
 /// safe way round, then a maximum goes down and a minimum up, so that what keeps the limits passes unclamped.
@@ -56,6 +59,8 @@ struct PlayerLimits {
 /// every window of the profile. How hot it left the coil is not in it: the player's own rest should suit
 /// that.
 [[nodiscard]] PlayerLimits live_limits(const Profile& profile, std::int64_t tick_hz);
+/// The same after a song: a player counts its rest from the last burst on, `rest_s` from the song's end.
+[[nodiscard]] PlayerLimits player_limits(const Profile& profile, const BurstStream& stream, double rest_s);
 
 /// A stream ready for a table. Beside it what the header says of its origin and what the player enforces.
 struct TableInput {
@@ -68,8 +73,9 @@ struct TableInput {
 
 /// How a table says its bursts (docs/table-format.md).
 enum class Encoding : std::uint8_t {
-  pairs = 0,  ///< gap and on-time of each
-  voices = 1  ///< what each voice wants, for the player's weaver, and where the stream is otherwise
+  pairs = 0,     ///< gap and on-time of each
+  voices = 1,    ///< what each voice wants, for the player's weaver, and where the stream is otherwise
+  directory = 2  ///< none of them: where the songs of a set are
 };
 [[nodiscard]] const char* name_of(Encoding encoding);
 
@@ -93,6 +99,44 @@ struct TableFit {
 
 /// The whole project: table, player, port, build file, README.
 [[nodiscard]] std::vector<FolderFile> project(const TableInput& input, const Target& target);
+
+/// A song of a set. `table.rest_before_repeat_s` is the shortest rest after it before anything may start.
+struct SetSong {
+  TableInput table;
+  double pause_s = 0;  ///< planned after it; a shorter one than the rest becomes the rest
+};
+
+/// An entry of an image's directory.
+struct SetEntry {
+  std::string title;  ///< as a chip with a display shows it: ASCII, 32 characters at most
+  std::int64_t bursts = 0;
+  std::int64_t table_at = 0, table_bytes = 0;  ///< in the image
+  Encoding encoding = Encoding::pairs;
+  double length_s = 0;
+  std::int64_t rest_ms = 0, pause_ms = 0;  ///< from the last burst's end on, by the player's clock
+};
+
+/// What an image takes of the chip. RAM includes the deepest stack that was measured.
+struct SetFit {
+  std::int64_t image_bytes = 0;
+  std::int64_t flash_used = 0, flash_of = 0, ram_used = 0, ram_of = 0;
+  std::size_t songs_that_fit = 0;  ///< so many from the first on
+  [[nodiscard]] bool fits() const { return flash_used <= flash_of && ram_used <= ram_of; }
+};
+
+/// All songs of a set in one image for a chip's flash (docs/table-format.md).
+struct SetImage {
+  std::vector<SetEntry> directory;
+  SetFit fit;
+  std::string header;               ///< the C header
+  std::vector<FolderFile> project;  ///< header, player, port, build file, README
+};
+/// Throws Error: usage (no songs, more than 255; another tick rate; songs whose limits differ, naming what),
+/// outside_limits (as `table_header`, naming the song; a pause too short for the player's guard; does not
+/// fit, with the numbers, the songs that do, and what to do), and what `table_header` throws.
+[[nodiscard]] SetImage set_image(const std::vector<SetSong>& songs, const Target& target);
+/// Whether `set_image` would give one.
+[[nodiscard]] bool can_hold(const Target& target, const std::vector<SetSong>& songs);
 
 /// A player without a table: a computer sends it the bursts while it plays (docs/serial-link.md).
 struct LinkPlayer {

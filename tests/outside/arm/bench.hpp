@@ -11,7 +11,8 @@
 namespace arm_check {
 
 struct Bench {
-  double seconds = 1;  ///< ends 5 ms after the song, at this at the latest
+  double seconds = 1;  ///< ends 5 ms after the last song, at this at the latest
+  int songs = 1;       ///< that many are played
   std::vector<avr_check::Switches> switches = {{0, false, true}, {0.03, true, true}};
   /// A fault: every now and then the processor stands still for up to so many cycles, wherever it is, while
   /// all else on the chip goes on.

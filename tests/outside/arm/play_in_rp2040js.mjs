@@ -48,7 +48,7 @@ function boot(chip) {
   chip.core.PC = BOOT2_AT;
 }
 
-const [uf2, edgesFile, status, seconds, stall, ...switches] = process.argv.slice(2);
+const [uf2, edgesFile, status, seconds, stall, songs, ...switches] = process.argv.slice(2);
 const chip = new RP2040();
 chip.logger = { debug() {}, info() {}, warn(...words) { console.error(...words); }, error(...words) { console.error(...words); } };
 flashFromUf2(readFileSync(uf2), chip.flash);
@@ -98,7 +98,7 @@ function setSwitches([, arm, stop]) {
 }
 const hands = switches.map((words) => words.split(':'));
 const statusAt = Number(status) - RAM, statusByte = (at) => chip.sram[statusAt + at];
-const songIsOver = () => statusByte(MARK_AT) === MARK && statusByte(SONGS_AT) !== 0;
+const songIsOver = () => statusByte(MARK_AT) === MARK && statusByte(SONGS_AT) >= Number(songs);
 setSwitches(['0', '0', '0']);
 let stopAt = end;
 // WFI ends when SysTick is due, masked or not; rp2040js ends it by a peripheral's interrupt only.

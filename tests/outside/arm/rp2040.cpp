@@ -12,7 +12,7 @@ std::uint32_t status_address(const std::string& elf) {
 Playback play_rp2040(const std::string& elf, const Bench& bench) {
   const std::string stem = elf.substr(0, elf.size() - 3);
   std::string words = std::to_string(status_address(elf)) + " " + std::to_string(bench.seconds) + " " +
-                      std::to_string(bench.stall_cycles);
+                      std::to_string(bench.stall_cycles) + " " + std::to_string(bench.songs);
   for (const auto& hand : bench.switches)
     words += " " + std::to_string(hand.at_s) + ":" + (hand.arm_closed ? "1" : "0") + ":" +
              (hand.stop_closed ? "1" : "0");

@@ -262,7 +262,7 @@ class Chip {
   void end_soon_after_song() {
     if (song_over_) return;
     read_status();
-    song_over_ = played_.status.mark == 0xB5 && played_.status.songs != 0;
+    song_over_ = played_.status.mark == 0xB5 && played_.status.songs >= bench_.songs;
     if (song_over_) end_ = std::min(end_, cycle_ + kClockHz / 200);
   }
 

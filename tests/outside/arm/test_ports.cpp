@@ -241,6 +241,39 @@ TEST_P(port, takes_the_memory_that_was_estimated) {
   }
 }
 
+// A set's image: tables of voices and of pairs, the latter at the shortest neighbours; each song to the
+// cycle, the pauses held.
+TEST_P(port, plays_the_songs_of_a_set) {
+  const auto songs = avr_check::set_of({avr_check::two_voices(1'150),
+                                        avr_check::input_of(avr_check::neighbours(
+                                            target().shortest_on_ticks, target().shortest_gap_ticks, 300)),
+                                        avr_check::two_voices(1'200)},
+                                       0.03);
+  const auto image = burstloom::set_image(songs, target());
+  EXPECT_EQ(image.directory[0].encoding, burstloom::Encoding::voices);
+  EXPECT_EQ(image.directory[1].encoding, burstloom::Encoding::pairs);
+  Bench bench;
+  bench.songs = 3;
+  bench.seconds = 0.5;
+  for (const auto& song : songs) bench.seconds += song.table.stream.seconds(song.table.stream.length);
+  const std::string elf = avr_check::build(std::string("set_") + GetParam().target, image.project);
+  const Playback run = play(elf, bench);
+  EXPECT_EQ(run.status.songs, 3);
+  EXPECT_EQ(run.status.error, 0);
+  EXPECT_EQ(run.status.missed, 0u);
+  const auto played = avr_check::played_set(pulses(run.gate), songs, clock_hz());
+  for (std::size_t i = 0; i < songs.size(); ++i) {
+    EXPECT_EQ(
+        avr_check::absent_bursts(played.songs[i], songs[i].table.stream, 0, 0, GetParam().cycles_per_tick),
+        std::vector<std::size_t>{});
+  }
+  for (const double pause_s : played.pauses_s) {
+    EXPECT_GE(pause_s, 0.03);
+    EXPECT_LE(pause_s, 0.06);
+  }
+  expect_memory(elf, run, image.fit.flash_used, image.fit.ram_used);
+}
+
 const Chip kRp2040{"rp2040", 60, play_rp2040}, kStm32f103{"stm32f103", 36, play_stm32f103};
 std::string name_of(const testing::TestParamInfo<Chip>& chip) {
   return chip.param.target;

@@ -214,4 +214,39 @@ BurstStream neighbours(Tick on, Tick gap, std::size_t bursts) {
   return stream;
 }
 
+std::vector<burstloom::SetSong> set_of(std::vector<burstloom::TableInput> songs, double pause_s) {
+  BurstStream all;
+  for (const auto& song : songs) {
+    const Tick zero = all.length + burstloom::kDefaultTickHz;
+    for (const Burst& burst : song.stream.bursts) all.bursts.push_back({zero + burst.start, burst.on});
+    all.length = zero + song.stream.length;
+  }
+  std::vector<burstloom::SetSong> set;
+  for (auto& song : songs) {
+    song.profile = profile_around(all);
+    song.title = "song " + std::to_string(set.size());
+    set.push_back({std::move(song), pause_s});
+  }
+  return set;
+}
+
+PlayedSet played_set(const std::vector<Pulse>& all, const std::vector<burstloom::SetSong>& songs,
+                     std::int64_t clock_hz) {
+  PlayedSet played;
+  std::size_t at = 0;
+  for (const auto& song : songs) {
+    const std::size_t count = song.table.stream.bursts.size();
+    if (at + count > all.size())
+      throw std::runtime_error("fewer pulses than bursts: " + std::to_string(all.size()));
+    if (at > 0)
+      played.pauses_s.push_back(static_cast<double>(all[at].rise - all[at - 1].fall) /
+                                static_cast<double>(clock_hz));
+    const auto first = all.begin() + static_cast<std::ptrdiff_t>(at);
+    played.songs.emplace_back(first, first + static_cast<std::ptrdiff_t>(count));
+    at += count;
+  }
+  if (at != all.size()) throw std::runtime_error("more pulses than bursts: " + std::to_string(all.size()));
+  return played;
+}
+
 }  // namespace avr_check

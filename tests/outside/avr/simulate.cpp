@@ -161,7 +161,8 @@ class Simulation {
       before = avr_->pc;
       show_port();
       run_.deepest_stack = std::max(run_.deepest_stack, stack_depth());
-      const bool done = options_.peer != nullptr ? options_.peer->is_done() : avr_->data[status_at_ + 3] != 0;
+      const bool done =
+          options_.peer != nullptr ? options_.peer->is_done() : avr_->data[status_at_ + 3] >= options_.songs;
       if (options_.until_song_ends && end == last && done)
         end = std::min<avr_cycle_count_t>(last, avr_->cycle + kClockHz / 20);
     }

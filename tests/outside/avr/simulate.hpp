@@ -48,7 +48,8 @@ struct Options {
   std::size_t brown_out_in_burst = 0;
   Peer* peer = nullptr;
   double baud = 115'200;         ///< of the peer
-  bool until_song_ends = false;  ///< ends 50 ms after the first song's end, at `seconds` at the latest
+  bool until_song_ends = false;  ///< ends 50 ms after the last song's end, at `seconds` at the latest
+  std::uint8_t songs = 1;        ///< that many are played
 };
 
 /// As in firmware-out/player/player.h.

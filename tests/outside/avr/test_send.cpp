@@ -118,11 +118,12 @@ class PeerOnTerminal : public Peer {
     last_ = Clock::now();
     if (now_s >= at_s && what) std::exchange(what, nullptr)();
     now_s_ = now_s;
+    child_is_over_ = child_.is_over();  // not in is_done: that is asked at every instruction
     answers_.insert(answers_.end(), heard.begin(), heard.end());
     if (!line_is_free) return {};
     return terminal_.exchange(std::exchange(answers_, {}));
   }
-  [[nodiscard]] bool is_done() const override { return at_s < 1e9 ? now_s_ > at_s + 1 : child_.is_over(); }
+  [[nodiscard]] bool is_done() const override { return at_s < 1e9 ? now_s_ > at_s + 1 : child_is_over_; }
 
   double at_s = 1e9;  ///< then this happens; it ends a second later
   std::function<void()> what;
@@ -132,6 +133,7 @@ class PeerOnTerminal : public Peer {
   Child& child_;
   std::vector<std::uint8_t> answers_;
   double now_s_ = 0;
+  bool child_is_over_ = false;
   Clock::time_point last_{};
 };
 
@@ -147,6 +149,7 @@ class send : public testing::Test {
     file.stream = burstloom::excerpt(file.stream, 0, burstloom::nearest_tick(kUntil_s, file.stream.tick_hz));
     file.account = {};
     burstloom::write_file(folder + "/song.burst", burstloom::to_burst_file(file));
+    whole = file.stream;
     stream = burstloom::excerpt(file.stream, burstloom::nearest_tick(kFrom_s, file.stream.tick_hz),
                                 file.stream.length);
   }
@@ -159,11 +162,12 @@ class send : public testing::Test {
   [[nodiscard]] std::vector<std::string> words(const std::string& device) const {
     return {BURSTLOOM_PROGRAM, "send", folder + "/song.burst", "--device", device, "--from", "1", "--json"};
   }
-  static Playback run(const std::string& elf, PeerOnTerminal& peer) {
+  static Playback run(const std::string& elf, PeerOnTerminal& peer, const std::vector<Switches>& later = {}) {
     Options options;
     options.seconds = 20;
     options.until_song_ends = true;
     options.switches = {{0, false, true}, {1.5, true, true}};  // after the rest: the longest window, a second
+    options.switches.insert(options.switches.end(), later.begin(), later.end());
     options.peer = &peer;
     return simulate(elf, options);
   }
@@ -180,7 +184,7 @@ class send : public testing::Test {
   }
 
   std::string folder;
-  burstloom::BurstStream stream;
+  burstloom::BurstStream whole, stream;  ///< the song, and what of it is played from --from on
 };
 
 TEST_F(send, plays_the_song_to_its_end) {
@@ -196,6 +200,43 @@ TEST_F(send, plays_the_song_to_its_end) {
   EXPECT_NE(child.said("out").find("\"made\": " + std::to_string(stream.bursts.size())), std::string::npos)
       << child.said("out");
   EXPECT_NE(child.said("err").find("close the arm switch"), std::string::npos) << child.said("err");
+}
+
+// Two songs: the player rests for the pause after the first, and is armed by hand for each.
+TEST_F(send, plays_two_songs_with_the_pause_and_an_arming_for_each) {
+  const std::string elf = build_player(kCoil);
+  Terminal terminal;
+  auto both = words(terminal.name());
+  both.insert(both.begin() + 3, {folder + "/song.burst", "--pause", "0.6"});
+  Child child(both, folder);
+  PeerOnTerminal peer(terminal, child);
+  constexpr double kReleased_s = 4.7, kArmedAgain_s = 5;
+  const Playback played = run(elf, peer, {{kReleased_s, false, true}, {kArmedAgain_s, true, true}});
+  EXPECT_EQ(child.code(), 0) << child.said("err");
+  EXPECT_EQ(played.status.songs, 2);
+  const auto pin = pulses(played.gate);
+  ASSERT_GT(pin.size(), stream.bursts.size());
+  const auto second = pin.begin() + static_cast<std::ptrdiff_t>(stream.bursts.size());
+  EXPECT_EQ(absent_bursts({pin.begin(), second}, stream, kSimavrLateness), std::vector<std::size_t>{});
+  EXPECT_EQ(absent_bursts({second, pin.end()}, whole, kSimavrLateness), std::vector<std::size_t>{});
+  EXPECT_GT(static_cast<double>(second->rise) / kClockHz, kArmedAgain_s);
+  EXPECT_NE(child.said("err").find("song 2 of 2"), std::string::npos) << child.said("err");
+  EXPECT_NE(child.said("err").find("the player rests"), std::string::npos) << child.said("err");
+}
+// Armed again while the pause passes: nothing starts, and the arm switch is asked for.
+TEST_F(send, starts_no_second_song_within_the_pause) {
+  const std::string elf = build_player(kCoil);
+  Terminal terminal;
+  auto both = words(terminal.name());
+  both.insert(both.begin() + 3, {folder + "/song.burst", "--pause", "60"});
+  Child child(both, folder);
+  PeerOnTerminal peer(terminal, child);
+  peer.at_s = 7;
+  peer.what = [&] { child.signal(SIGINT); };
+  const Playback played = run(elf, peer, {{4.7, false, true}, {5, true, true}});
+  EXPECT_EQ(child.code(), 4);
+  EXPECT_EQ(played.status.songs, 1);
+  EXPECT_EQ(pulses(played.gate).size(), stream.bursts.size());
 }
 
 TEST_F(send, ends_in_good_order_on_ctrl_c) {

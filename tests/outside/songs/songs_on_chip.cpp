@@ -177,6 +177,50 @@ TEST_P(SongOnSecondChip, avr8js) {
   });
 }
 
+// All bundled songs in one image on one chip: one arming, every burst of every song to the tick, the pauses
+// held, and the evening as captured within the coil's limits.
+TEST(set, of_all_bundled_songs) {
+  const std::string folder = fresh_folder("bundled_set"), program = BURSTLOOM_PROGRAM " ",
+                    coil = " --coil " BURSTLOOM_SAMPLES "/coils/bench-36v.toml";
+  std::vector<burstloom::SetSong> songs;
+  std::string streams;
+  for (const char* song : {"quayside-lanterns.mid", "ferry-call.flac", "harbour-chords.flac"}) {
+    const std::string stream = folder + "/" + std::to_string(songs.size()) + ".burst";
+    shell(program + "weave '" BURSTLOOM_SAMPLES "/" + song + "'" + coil + " --out '" + stream + "'");
+    songs.emplace_back().table.stream = burstloom::read_stream(stream, {}).file.stream;
+    streams += "'" + stream + "' ";
+  }
+  const auto exported =
+      nlohmann::json::parse(shell(program + "export " + streams +
+                                  "--pause 2 --pause 3 --to project --json --out '" + folder + "/project'"));
+  shell("make -s -C '" + folder + "/project'");
+  constexpr double kArmed_s = 3;
+  Options options;
+  options.switches = {{0, false, true}, {kArmed_s, true, true}};
+  options.songs = 3;
+  options.until_song_ends = true;
+  options.seconds = kArmed_s + 10;
+  for (const auto& song : songs) options.seconds += song.table.stream.seconds(song.table.stream.length);
+  Playback run = simulate(folder + "/project/player.elf", options);
+  EXPECT_EQ(run.status.songs, 3);
+  EXPECT_EQ(run.status.missed, 0u);
+  EXPECT_EQ(run.status.refused, 0u);
+  const PlayedSet played = played_set(pulses(run.gate), songs, kClockHz);
+  for (std::size_t i = 0; i < songs.size(); ++i)
+    EXPECT_EQ(absent_bursts(played.songs[i], songs[i].table.stream, kSimavrLateness),
+              std::vector<std::size_t>{});
+  for (std::size_t i = 0; i < 2; ++i) {
+    EXPECT_GE(played.pauses_s[i], i == 0 ? 2 : 3);
+    EXPECT_GE(played.pauses_s[i], exported["songs"][i]["pause_s"].get<double>());
+    std::printf("pause %zu: %g s\n", i, played.pauses_s[i]);
+  }
+  run.gate = at_their_ticks(std::move(run.gate));
+  burstloom::write_file(folder + "/evening.vcd", to_vcd(run));
+  const auto verdict = nlohmann::json::parse(
+      shell(program + "check '" + folder + "/evening.vcd' --wire gate --tolerance-us 0 --json" + coil));
+  EXPECT_EQ(verdict["verdict"], "within limits");
+}
+
 // What the tables take, with the aims: 24 KB for three minutes of three voices, a byte for a burst.
 TEST(size, of_tables) {
   for (const char* words : {"", " --causal"}) {

@@ -5,6 +5,10 @@
 #include "hardware.h"
 #include "player.h"
 
+#ifndef BURST_SET_SONGS
+#define BURST_SET_SONGS 1
+#endif
+
 #define REGISTER(address) (*(volatile uint32_t*)(address))
 #define TIMER_START REGISTER(0x40008000UL)
 #define TIMER_CAPTURE0 REGISTER(0x40008040UL)
@@ -94,7 +98,7 @@ int main(void) {
   uint32_t i;
   hardware_begin();
   player_begin();
-  while (player_status.songs == 0 && player_status.error == PLAYER_NO_ERROR) player_step();
+  while (player_status.songs < BURST_SET_SONGS && player_status.error == PLAYER_NO_ERROR) player_step();
   semihosting(SYS_WRITE0, (uint32_t) "cycle,level\n");
   for (i = 0; i < edge_count; ++i) print_edge(edges[i], ~i & 1);
   semihosting(SYS_EXIT, APPLICATION_EXIT);

@@ -1,0 +1,105 @@
+// `burstloom export` and `send` with several streams.
+#include "support.hpp"
+
+namespace burstloom::testing {
+namespace {
+
+class Songs : public Command {
+ protected:
+  std::string weave_as(const std::string& name, const std::string& song) {
+    const std::string out = folder_ / name;
+    EXPECT_EQ(run({"weave", song, "--coil", kCoil, "--causal", "--out", out}).code, 0);
+    return out;
+  }
+  // Bursts of 39 us every 165 us for 5 ms from `from_us` on, and one more at `last_us`: half of what 10 ms
+  // allow.
+  std::string burst_of_bursts(const std::string& name, int from_us, int last_us) {
+    std::string text = "# tick_hz=2000000\nstart_us,on_us\n";
+    for (int i = 0; i < 30; ++i) text += std::to_string(from_us + 165 * i) + ",39\n";
+    return folder_.write(name, text + std::to_string(last_us) + ",39\n");
+  }
+};
+
+TEST_F(Songs, BecomeOneImage) {
+  const std::string one = weave_as("one.burst", kSong), two = weave_as("two.burst", kSound);
+  const auto answer = json({"export", one, two, "--pause", "20", "--to", "project", "--out", folder_ / "p"});
+  EXPECT_EQ(answer["verdict"], "within limits");
+  ASSERT_EQ(answer["songs"].size(), 2u);
+  EXPECT_EQ(answer["songs"][0]["title"], "Quayside Lanterns");
+  EXPECT_GE(answer["songs"][0]["pause_s"].get<double>(), 20);
+  EXPECT_LE(answer["songs"][0]["pause_s"].get<double>(), 21);
+  EXPECT_EQ(answer["fits_on"][0], "atmega328p");
+  const std::string header = content_of(folder_ / "p/burst_table.h");
+  EXPECT_NE(header.find("#define BURST_SET_SONGS 2\n"), std::string::npos);
+  EXPECT_NE(header.find("#define BURST_TABLE_BYTES " + answer["fit"]["image_bytes"].dump() + "UL"),
+            std::string::npos);
+  EXPECT_NE(content_of(folder_ / "p/README.md").find("| 0 | Quayside Lanterns |"), std::string::npos);
+  const Ran words = run({"export", one, two, "--to", "header", "--out", folder_ / "h.h"});
+  EXPECT_EQ(words.code, 0);
+  EXPECT_NE(words.out.find("pause after"), std::string::npos) << words.out;
+}
+
+TEST_F(Songs, TakeAPauseForAllOrOneEach) {
+  const std::string song = weave_as("one.burst", kSong);
+  const auto answer = json({"export", song, song, song, "--pause", "5", "--pause", "8", "--to", "header",
+                            "--out", folder_ / "x.h"});
+  EXPECT_LT(answer["songs"][0]["pause_s"], 6);
+  EXPECT_GT(answer["songs"][1]["pause_s"], 8);
+  const auto with_pauses = [&](std::vector<std::string> pauses, std::vector<std::string> words) {
+    std::vector<std::string> all = {"export", song, song, song, "--to", "header", "--out", folder_ / "y.h"};
+    all.insert(all.end(), pauses.begin(), pauses.end());
+    expect_refusal(all, 2, words);
+  };
+  with_pauses({"--pause", "1", "--pause", "2", "--pause", "3", "--pause", "4"},
+              {"4 pauses for 3 songs", "--pause"});
+  with_pauses({"--pause", "-1"}, {"a pause of -1 s"});
+  expect_refusal({"export", song, "--pause", "1", "--to", "header", "--out", folder_ / "y.h"}, 2,
+                 {"several"});
+}
+
+TEST_F(Songs, AreRefusedWithWhatIsForOneStream) {
+  const std::string song = weave_as("one.burst", kSong), out = folder_ / "x";
+  expect_refusal({"export", song, song, "--to", "csv", "--out", out}, 2, {"--to csv takes one stream"});
+  expect_refusal({"export", song, song, "--from", "1", "--to", "header", "--out", out}, 2, {"--from"});
+}
+
+TEST_F(Songs, AreForOneCoil) {
+  const std::string one = weave_as("one.burst", kSong), other = folder_ / "other.burst";
+  ASSERT_EQ(
+      run({"weave", kSong, "--coil", BURSTLOOM_SAMPLES "/coils/half-bridge-325v.toml", "--out", other}).code,
+      0);
+  expect_refusal({"export", one, other, "--to", "header", "--out", folder_ / "x"}, 2,
+                 {"another coil profile", "other"});
+  expect_refusal({"send", one, other, "--device", "/dev/null"}, 2, {"another coil profile"});
+}
+
+// Each song by itself may even loop; one right after the other they fill a window twice.
+TEST_F(Songs, AreJudgedOneAfterTheOther) {
+  const std::string late = burst_of_bursts("late.csv", 500'000, 505'200),
+                    early = burst_of_bursts("early.csv", 500, 600'000);
+  const std::vector<std::string> both = {"export", late,     early,   "--coil",       kCoil,
+                                         "--to",   "header", "--out", folder_ / "x.h"};
+  expect_refusal(both, 1, {"one after the other", "duty 10 ms", "--pause"});
+  expect_refusal({"send", late, early, "--coil", kCoil, "--device", "/dev/null"}, 1, {"one after the other"});
+  auto with_pause = both;
+  with_pause.insert(with_pause.end(), {"--pause", "0.05"});
+  EXPECT_EQ(json(with_pause)["verdict"], "within limits");
+}
+
+TEST_F(Songs, PauseForTheirRestAtLeastAndItIsTold) {
+  const std::string song = burst_of_bursts("song.csv", 500, 5'700);
+  const Ran ran = run({"export", song, song, "--coil", kCoil, "--to", "header", "--out", folder_ / "x.h"});
+  EXPECT_EQ(ran.code, 0) << ran.err;
+  EXPECT_NE(ran.err.find("not 0 s: so long is its shortest rest"), std::string::npos) << ran.err;
+}
+
+TEST_F(Songs, AreSentOnlyWhenAllAreInOrder) {
+  const std::string song = weave_as("one.burst", kSong);
+  const std::string bad = folder_.write("bad.csv", "# tick_hz=2000000\nstart_us,on_us\n0,30\n80,30\n");
+  expect_refusal({"send", song, bad, "--coil", kCoil, "--device", "/dev/null"}, 1, {"bad.csv", "gap"});
+  expect_refusal({"send", song, "--pause", "3", "--device", "/dev/null"}, 2, {"several"});
+  expect_refusal({"send", song, song, "--device", "/dev/null"}, 2, {"no serial line"});
+}
+
+}  // namespace
+}  // namespace burstloom::testing

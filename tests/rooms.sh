@@ -6,7 +6,8 @@ declare -A may=(
   [common]="" [stream]="" [coil]="stream" [guard]="stream coil" [check]="stream coil" [score]=""
   [listen]="score" [link]="stream" [weave]="score listen stream coil" [tables]="stream coil"
   [preview]="stream coil guard check score listen weave"
-  [command]="stream coil guard check score listen weave tables link preview"
+  [sets]="stream coil guard check score listen weave tables preview"
+  [command]="stream coil guard check score listen weave tables link preview sets"
 )
 bad=0
 seen=0

@@ -207,8 +207,10 @@ EnergyView::Decay EnergyView::decay(double seconds) const {
 
 Warmth EnergyView::cold() const {
   Warmth warmth{.foster = std::vector<double>(profile_.switches.foster.size(), 0.0)};
-  warmth.case_k = warmth.sink_k =
-      profile_.heatsink.start_c.value_or(profile_.heatsink.ambient_c) - profile_.heatsink.ambient_c;
+  const Heatsink& sink = profile_.heatsink;
+  const double start_c = sink.start_c.value_or(sink.ambient_c);
+  warmth.sink_k = start_c - sink.ambient_c;
+  warmth.case_k = sink.case_start_c.value_or(start_c) - sink.ambient_c;
   return warmth;
 }
 

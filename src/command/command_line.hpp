@@ -8,6 +8,7 @@
 
 #include "burstloom/check/judge.hpp"
 #include "burstloom/coil/profile.hpp"
+#include "burstloom/common/words.hpp"
 #include "burstloom/guard/guard.hpp"
 #include "burstloom/stream/files.hpp"
 #include "burstloom/weave/weave.hpp"
@@ -41,9 +42,6 @@ void print(const std::string& text);
 /// Prints a remark for people on standard error.
 void remark(const std::string& text);
 
-[[nodiscard]] std::string grouped(std::int64_t number);  ///< 61 234
-[[nodiscard]] std::string clock_time(double seconds);    ///< 1:24.013
-[[nodiscard]] std::string figure(double value);          ///< four significant figures, no trailing zeros
 /// Columns aligned with two spaces between them; every row as wide as the first.
 [[nodiscard]] std::string table(const std::vector<std::vector<std::string>>& rows,
                                 const std::string& indent = "  ");
@@ -60,10 +58,6 @@ void remark(const std::string& text);
 /// beside what the supply can give for ever. No limit takes credit for droop; it is told so that nobody is
 /// surprised.
 [[nodiscard]] std::vector<std::string> supply_remarks(const BurstStream& stream, const Profile& profile);
-
-/// The account that a woven stream carries; `score` where there is one, else the notes are what was heard.
-[[nodiscard]] Account account_of(const std::optional<Score>& score, const Wanted& wanted,
-                                 const Guarded& guarded, const Profile& profile);
 
 /// A stream with the profile it is to be judged by.
 struct JudgedInput {

@@ -4,10 +4,10 @@
 #include "burstloom/common/error.hpp"
 #include "burstloom/guard/voice_report.hpp"
 #include "burstloom/listen/listen.hpp"
+#include "burstloom/sets/weave_one.hpp"
 #include "burstloom/weave/carry.hpp"
 #include "command_line.hpp"
 #include "terminal.hpp"
-#include "weave_song.hpp"
 
 namespace burstloom::command {
 namespace {
@@ -71,12 +71,9 @@ std::string say_notes(const NoteCounts& notes) {
 }
 
 // One coil's part of the work.
-struct Woven {
+struct WovenForCoil : Woven {
   Profile profile;
   std::string out;
-  Song song;
-  Guarded guarded;
-  Judgement judgement;
 };
 
 void require_pairs(const WeaveCommand& command) {
@@ -102,21 +99,15 @@ void require_pairs(const WeaveCommand& command) {
                      "name each its own");
 }
 
-void place_and_judge(Woven& woven, const WeaveCommand& command) {
-  const Wanted& wanted = woven.song.wanted;
-  woven.guarded = place(wanted.bursts, woven.profile, command.weave.tick_hz, wanted.length,
-                        command.causal ? Placing::causal : Placing::ahead);
-  woven.judgement = judge(woven.guarded.stream, woven.profile);
+void place_and_judge(WovenForCoil& woven, const WeaveCommand& command) {
+  static_cast<Woven&>(woven) =
+      weave_one(std::move(woven.song), woven.profile, command.weave.tick_hz,
+                command.causal ? Placing::causal : Placing::ahead, command.song.input);
   for (std::string& said : supply_remarks(woven.guarded.stream, woven.profile))
     woven.judgement.remarks.push_back(std::move(said));
-  if (woven.judgement.verdict != Verdict::within_limits)
-    throw Error(Fault::machine,
-                "the woven stream did not pass its own check (" + one_line(woven.judgement) + ")",
-                printable(command.song.input, 200),
-                "nothing was written; please report this with the song and the profile");
 }
 
-Json voices_json(const Woven& woven) {
+Json voices_json(const WovenForCoil& woven) {
   Json all = Json::array();
   for (const VoiceReport& voice : report_voices(woven.song.wanted.bursts, woven.guarded))
     all.push_back({{"voice", voice.voice},
@@ -142,7 +133,7 @@ Json fates_json(const Wanted& wanted) {
   return all;
 }
 
-Json woven_json(const Woven& woven) {
+Json woven_json(const WovenForCoil& woven) {
   Json json = command::to_json(woven.judgement, woven.guarded.stream);
   json["ledger"] = command::to_json(woven.guarded.ledger);
   json["notes"] = command::to_json(woven.song.wanted.notes);
@@ -153,7 +144,7 @@ Json woven_json(const Woven& woven) {
   return json;
 }
 
-void say(const Woven& woven) {
+void say(const WovenForCoil& woven) {
   const BurstStream& stream = woven.guarded.stream;
   print("\"" + printable(woven.song.title) + "\" for \"" + woven.profile.name +
         "\": " + grouped(static_cast<std::int64_t>(stream.bursts.size())) + " bursts in " +
@@ -164,10 +155,10 @@ void say(const Woven& woven) {
         "written: " + woven.out + "\n");
 }
 
-void answer_json(const std::vector<Woven>& all) {
+void answer_json(const std::vector<WovenForCoil>& all) {
   if (all.size() == 1) return print_json(woven_json(all.front()));
   Json coils = Json::array();
-  for (const Woven& woven : all) coils.push_back(woven_json(woven));
+  for (const WovenForCoil& woven : all) coils.push_back(woven_json(woven));
   print_json({{"coils", coils}});
 }
 
@@ -200,8 +191,9 @@ void weave(WeaveCommand& command, Answer& answer) {
   Stopwatch watch;
   Progress progress(looks_like_sound(command.song.input) ? 5 : 4);
   progress.next("reading the song");
-  command.song.progress = &progress;
-  std::vector<Woven> all(command.coils.size());
+  command.song.tell = {[&](const char* step) { progress.next(step); },
+                       [&](double share) { progress.share(share); }};
+  std::vector<WovenForCoil> all(command.coils.size());
   std::vector<CoilRequest> coils;
   for (std::size_t i = 0; i < all.size(); ++i) {
     all[i].profile = read_profile(command.coils[i]);
@@ -213,14 +205,10 @@ void weave(WeaveCommand& command, Answer& answer) {
   for (std::size_t i = 0; i < all.size(); ++i) all[i].song = std::move(songs[i]);
   watch.lap("song to wanted bursts");
   progress.next("placing and checking");
-  for (Woven& woven : all) place_and_judge(woven, command);
+  for (WovenForCoil& woven : all) place_and_judge(woven, command);
   watch.lap("placing and check");
   progress.next("writing");
-  for (const Woven& woven : all)
-    write_file(
-        woven.out,
-        to_burst_file({woven.guarded.stream, woven.song.title, woven.profile.text,
-                       account_of(woven.song.score, woven.song.wanted, woven.guarded, woven.profile)}));
+  for (const WovenForCoil& woven : all) write_file(woven.out, to_burst_file(burst_file_of(woven, woven.profile)));
   if (!command.ledger.empty())
     write_file(command.ledger, ledger_csv(all[0].guarded, all[0].song.wanted.bursts, all[0].profile));
   watch.lap("writing");
@@ -228,7 +216,7 @@ void weave(WeaveCommand& command, Answer& answer) {
   if (command.verbose) remark(watch.said());
   answer.exit_code = 0;
   if (command.json) return answer_json(all);
-  for (const Woven& woven : all) say(woven);
+  for (const WovenForCoil& woven : all) say(woven);
 }
 
 }  // namespace

@@ -22,6 +22,12 @@ struct Temperatures {
   friend bool operator==(const Temperatures&, const Temperatures&) = default;
 };
 
+/// Sink and cases (C) when a song starts.
+struct HeatStart {
+  double sink_c = 0, case_c = 0;
+  friend bool operator==(const HeatStart&, const HeatStart&) = default;
+};
+
 /// What became of the wanted bursts: wanted = the sum of `count`.
 struct LedgerCounts {
   std::int64_t wanted = 0;
@@ -47,13 +53,14 @@ struct BuiltSong {
 
   /// As the coil's model carries them from song to song; nothing where the profile does not tell heat.
   std::optional<Temperatures> at_start, at_end, highest;
-  /// The temperature (C) of sink, case and junction alike from which it was judged; its .burst file says so
-  /// too. Never cooler than what the songs before leave. Nothing where the profile does not tell heat.
-  std::optional<double> judged_from_c;
+  /// Sink and cases (C) from which it was judged by itself; its .burst file says so too. Never cooler than
+  /// what the songs before leave, in whole degrees where that makes no difference. Nothing where the profile
+  /// does not tell heat.
+  std::optional<HeatStart> judged_from;
   /// The lowest bus (V); nothing where the profile does not tell the bus.
   std::optional<double> lowest_bus_v;
 
-  Judgement judgement;  ///< by itself, from `judged_from_c`: verdict, limits with margins, what is not judged
+  Judgement judgement;  ///< by itself, from `judged_from`: verdict, limits with margins, what is not judged
   LedgerCounts ledger;  ///< as it is in its file
   /// Woven anew for its warm start, because from there it would have left its limits. `ledger_from_cold` is
   /// what a cold start would have left of it.

@@ -1,0 +1,13 @@
+// How numbers are said to people.
+#pragma once
+
+#include <cstdint>
+#include <string>
+
+namespace burstloom {
+
+[[nodiscard]] std::string grouped(std::int64_t number);  ///< 61 234
+[[nodiscard]] std::string clock_time(double seconds);    ///< 1:24.013
+[[nodiscard]] std::string figure(double value);          ///< four significant figures, no trailing zeros
+
+}  // namespace burstloom

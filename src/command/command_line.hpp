@@ -34,6 +34,7 @@ void add_check(CLI::App& app, Answer& answer);
 void add_export(CLI::App& app, Answer& answer);
 void add_preview(CLI::App& app, Answer& answer);
 void add_send(CLI::App& app, Answer& answer);
+void add_set(CLI::App& app, Answer& answer);
 
 /// Prints one JSON object on standard output; broken UTF-8 in names is replaced.
 void print_json(const Json& json);
@@ -51,6 +52,8 @@ void remark(const std::string& text);
 [[nodiscard]] Json to_json(const NoteCounts& notes);
 /// The limits table, the violations (the first few), what is not judged, the rest before a repeat.
 [[nodiscard]] std::string describe(const Judgement& judgement);
+/// The limit with the smallest margin; null where nothing was judged.
+[[nodiscard]] const LimitResult* tightest(const Judgement& judgement);
 /// The verdict in one line, with its smallest margin or its first violation.
 [[nodiscard]] std::string one_line(const Judgement& judgement);
 
@@ -73,5 +76,9 @@ struct JudgedInput {
 [[nodiscard]] bool is_measured(const JudgedInput& input);
 /// Judges it as a stream or as the capture that it is; `tolerance_us` nothing: one sample.
 [[nodiscard]] Judgement judge_input(const JudgedInput& input, std::optional<double> tolerance_us);
+
+/// The page that `preview --out` writes, of a stream that needs no source beside it.
+[[nodiscard]] std::string preview_page(const std::string& input_file, const BurstFile& file,
+                                       const Profile& profile, const Judgement& judgement);
 
 }  // namespace burstloom::command

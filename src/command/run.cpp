@@ -75,6 +75,7 @@ int run(int argc, const char* const* argv) {
     add_preview(app, answer);
     add_export(app, answer);
     add_send(app, answer);
+    add_set(app, answer);
     require_known_command(app, argc, argv);
     const int code = parse_and_run(app, argc, argv, answer, as_json);
     if (std::fflush(stdout) != 0)

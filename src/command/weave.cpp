@@ -71,9 +71,12 @@ std::string say_notes(const NoteCounts& notes) {
 }
 
 // One coil's part of the work.
-struct WovenForCoil : Woven {
+struct Woven {
   Profile profile;
   std::string out;
+  Song song;
+  Guarded guarded;
+  Judgement judgement;
 };
 
 void require_pairs(const WeaveCommand& command) {
@@ -99,15 +102,17 @@ void require_pairs(const WeaveCommand& command) {
                      "name each its own");
 }
 
-void place_and_judge(WovenForCoil& woven, const WeaveCommand& command) {
-  static_cast<Woven&>(woven) =
-      weave_one(std::move(woven.song), woven.profile, command.weave.tick_hz,
-                command.causal ? Placing::causal : Placing::ahead, command.song.input);
+void place_and_judge(Woven& woven, const WeaveCommand& command) {
+  const Wanted& wanted = woven.song.wanted;
+  woven.guarded = place(wanted.bursts, woven.profile, command.weave.tick_hz, wanted.length,
+                        command.causal ? Placing::causal : Placing::ahead);
+  woven.judgement = judge(woven.guarded.stream, woven.profile);
+  require_own_check(woven.judgement, command.song.input);
   for (std::string& said : supply_remarks(woven.guarded.stream, woven.profile))
     woven.judgement.remarks.push_back(std::move(said));
 }
 
-Json voices_json(const WovenForCoil& woven) {
+Json voices_json(const Woven& woven) {
   Json all = Json::array();
   for (const VoiceReport& voice : report_voices(woven.song.wanted.bursts, woven.guarded))
     all.push_back({{"voice", voice.voice},
@@ -133,7 +138,7 @@ Json fates_json(const Wanted& wanted) {
   return all;
 }
 
-Json woven_json(const WovenForCoil& woven) {
+Json woven_json(const Woven& woven) {
   Json json = command::to_json(woven.judgement, woven.guarded.stream);
   json["ledger"] = command::to_json(woven.guarded.ledger);
   json["notes"] = command::to_json(woven.song.wanted.notes);
@@ -144,7 +149,7 @@ Json woven_json(const WovenForCoil& woven) {
   return json;
 }
 
-void say(const WovenForCoil& woven) {
+void say(const Woven& woven) {
   const BurstStream& stream = woven.guarded.stream;
   print("\"" + printable(woven.song.title) + "\" for \"" + woven.profile.name +
         "\": " + grouped(static_cast<std::int64_t>(stream.bursts.size())) + " bursts in " +
@@ -155,10 +160,10 @@ void say(const WovenForCoil& woven) {
         "written: " + woven.out + "\n");
 }
 
-void answer_json(const std::vector<WovenForCoil>& all) {
+void answer_json(const std::vector<Woven>& all) {
   if (all.size() == 1) return print_json(woven_json(all.front()));
   Json coils = Json::array();
-  for (const WovenForCoil& woven : all) coils.push_back(woven_json(woven));
+  for (const Woven& woven : all) coils.push_back(woven_json(woven));
   print_json({{"coils", coils}});
 }
 
@@ -193,7 +198,7 @@ void weave(WeaveCommand& command, Answer& answer) {
   progress.next("reading the song");
   command.song.tell = {[&](const char* step) { progress.next(step); },
                        [&](double share) { progress.share(share); }};
-  std::vector<WovenForCoil> all(command.coils.size());
+  std::vector<Woven> all(command.coils.size());
   std::vector<CoilRequest> coils;
   for (std::size_t i = 0; i < all.size(); ++i) {
     all[i].profile = read_profile(command.coils[i]);
@@ -205,10 +210,11 @@ void weave(WeaveCommand& command, Answer& answer) {
   for (std::size_t i = 0; i < all.size(); ++i) all[i].song = std::move(songs[i]);
   watch.lap("song to wanted bursts");
   progress.next("placing and checking");
-  for (WovenForCoil& woven : all) place_and_judge(woven, command);
+  for (Woven& woven : all) place_and_judge(woven, command);
   watch.lap("placing and check");
   progress.next("writing");
-  for (const WovenForCoil& woven : all) write_file(woven.out, to_burst_file(burst_file_of(woven, woven.profile)));
+  for (const Woven& woven : all)
+    write_file(woven.out, to_burst_file(burst_file_of(woven.song, woven.guarded, woven.profile)));
   if (!command.ledger.empty())
     write_file(command.ledger, ledger_csv(all[0].guarded, all[0].song.wanted.bursts, all[0].profile));
   watch.lap("writing");
@@ -216,7 +222,7 @@ void weave(WeaveCommand& command, Answer& answer) {
   if (command.verbose) remark(watch.said());
   answer.exit_code = 0;
   if (command.json) return answer_json(all);
-  for (const WovenForCoil& woven : all) say(woven);
+  for (const Woven& woven : all) say(woven);
 }
 
 }  // namespace

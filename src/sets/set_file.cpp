@@ -13,7 +13,7 @@ namespace {
 
 constexpr std::size_t kLargestFile = std::size_t{1} << 20;
 constexpr std::size_t kLongestText = 1000;
-constexpr std::size_t kMostSongs = 500;
+constexpr std::size_t kMostSongs = 100;
 constexpr double kDay_s = 86'400;
 
 SetSong read_song(TomlTable& table) {

@@ -7,7 +7,7 @@
 
 namespace burstloom {
 
-using Json = nlohmann::ordered_json;
+using Json = nlohmann::json;
 
 void to_json(Json& json, const Judgement& judgement);
 void from_json(const Json& json, Judgement& judgement);

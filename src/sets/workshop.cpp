@@ -91,6 +91,7 @@ std::optional<Bytes> Workshop::kept(const std::string& name) const {
 }
 
 void Workshop::keep(const std::string& name, std::span<const std::uint8_t> content) {
+  const std::lock_guard writing(writing_);
   write_file(inside(std::string(kOurs) + "/" + name), content);
   const std::lock_guard lock(mutex_);
   used_.insert(name);
@@ -108,7 +109,7 @@ bool Workshop::is_made(const std::string& path, const std::string& key) const {
   {
     const std::lock_guard lock(mutex_);
     const auto found = made_.find(path);
-    if (found == made_.end() || found->second.key != key) return false;
+    if (found == made_.end() || (!key.empty() && found->second.key != key)) return false;
     made = found->second;
   }
   const auto there = bytes_of(inside(path));
@@ -119,6 +120,7 @@ bool Workshop::make(const std::string& path, const std::string& key,
                     const std::function<std::string()>& content) {
   if (is_made(path, key)) return false;
   const std::string text = content();
+  const std::lock_guard writing(writing_);
   write_file(inside(path), text);
   const std::lock_guard lock(mutex_);
   made_[path] = {key, content_hash(text)};

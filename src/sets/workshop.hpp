@@ -41,7 +41,7 @@ class Workshop {
   /// `content` only where it writes. May be called by several threads for different paths. Says whether it
   /// wrote.
   bool make(const std::string& path, const std::string& key, const std::function<std::string()>& content);
-  /// Whether that file was made from `key` and is still what it was then.
+  /// Whether that file was made from `key` (empty: from anything) and is still what it was then.
   [[nodiscard]] bool is_made(const std::string& path, const std::string& key) const;
   [[nodiscard]] std::string text_of(const std::string& path) const;
   /// Files in songs/ that are not among `made`, for people to look at.
@@ -59,7 +59,8 @@ class Workshop {
 
   std::string folder_;
   int lock_ = -1;
-  mutable std::mutex mutex_;
+  mutable std::mutex mutex_;  // of what is known
+  std::mutex writing_;        // two threads must not write the same file at once
   std::map<std::string, Made> made_;
   mutable std::set<std::string> used_;
 };

@@ -7,10 +7,10 @@
 #include "burstloom/common/words.hpp"
 #include "burstloom/listen/beats.hpp"
 #include "burstloom/listen/listen.hpp"
+#include "burstloom/listen/told_source.hpp"
 #include "burstloom/score/arrangement.hpp"
 #include "burstloom/weave/carry.hpp"
 #include "burstloom/weave/coils.hpp"
-#include "told_source.hpp"
 
 namespace burstloom {
 namespace {

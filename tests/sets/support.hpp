@@ -1,0 +1,64 @@
+// A folder of its own, the bundled coils made warmer, and built sets compared file by file.
+#pragma once
+
+#include <gtest/gtest.h>
+
+#include <filesystem>
+#include <fstream>
+#include <map>
+
+#include "burstloom/sets/build.hpp"
+#include "burstloom/sets/set_json.hpp"
+#include "support/evening.hpp"
+
+namespace burstloom::testing {
+
+namespace fs = std::filesystem;
+
+inline std::string text_of_file(const fs::path& path) {
+  std::ifstream file(path, std::ios::binary);
+  return {std::istreambuf_iterator<char>(file), {}};
+}
+
+/// Every file below a folder, by its path.
+inline std::map<std::string, std::string> all_files(const fs::path& folder) {
+  std::map<std::string, std::string> files;
+  for (const auto& entry : fs::recursive_directory_iterator(folder))
+    if (entry.is_regular_file()) files[fs::relative(entry.path(), folder).string()] = text_of_file(entry.path());
+  return files;
+}
+
+class Sets : public ::testing::Test {
+ protected:
+  Sets() {
+    char name[] = "/tmp/burstloom-sets-XXXXXX";
+    folder_ = ::mkdtemp(name);
+    evening_.folder = folder_;
+  }
+  ~Sets() override { fs::remove_all(folder_); }
+
+  /// A bundled coil, with one line of its profile replaced for each pair.
+  void use_coil(const std::string& name, const std::vector<std::pair<std::string, std::string>>& changes = {}) {
+    std::string text = text_of_file(std::string(BURSTLOOM_SAMPLES "/coils/") + name + ".toml");
+    for (const auto& [from, to] : changes) {
+      ASSERT_NE(text.find(from), std::string::npos) << from;
+      text = replaced(text, from, to);
+    }
+    std::ofstream(folder_ + "/coil.toml", std::ios::binary) << text;
+  }
+  /// The table-top coil with a sink as small as a thumb and a low limit: seconds warm it as minutes would.
+  void use_warm_coil(const std::string& heatsink_c = "40.0") {
+    use_coil("bench-36v", {{"sink_heat_capacity_j_per_k = 45.0", "sink_heat_capacity_j_per_k = 2.0"},
+                           {"heatsink_c = 65.0", "heatsink_c = " + heatsink_c}});
+  }
+
+  SetBuild build(BuildOptions options = {}) {
+    return build_set(read_set(evening_.set_file()), options);
+  }
+  [[nodiscard]] std::string out() const { return folder_ + "/out"; }
+
+  std::string folder_;
+  EveningFiles evening_;
+};
+
+}  // namespace burstloom::testing

@@ -15,13 +15,15 @@ double between(double low, double high) {
 
 Profile coil() {
   return read_profile(BURSTLOOM_SAMPLES "/coils/" +
-                      *rc::gen::element<std::string>("bench-36v", "half-bridge-325v", "full-bridge-560v") + ".toml");
+                      *rc::gen::element<std::string>("bench-36v", "half-bridge-325v", "full-bridge-560v") +
+                      ".toml");
 }
 
 // A train as dense as a profile may ask for, and denser: heat is all that matters here.
 BurstStream train(const Profile& profile) {
   BurstStream stream;
-  const auto on = static_cast<Tick>(2 * between(profile.limits.on_time_min_us, profile.limits.on_time_max_us));
+  const auto on =
+      static_cast<Tick>(2 * between(profile.limits.on_time_min_us, profile.limits.on_time_max_us));
   const auto period = static_cast<Tick>(on * between(4, 40));
   const int bursts = *rc::gen::inRange(1, 3000);
   for (int i = 0; i < bursts; ++i) stream.bursts.push_back({stream.length + i * period, on});

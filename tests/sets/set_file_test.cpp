@@ -1,6 +1,6 @@
 // SET.toml: what it may say, and what it is told when it says something else.
-#include "burstloom/common/error.hpp"
 #include "burstloom/sets/set_file.hpp"
+#include "burstloom/common/error.hpp"
 
 #include <gtest/gtest.h>
 
@@ -52,9 +52,10 @@ keep_silence = true
 }
 
 TEST(SetFile, WrittenOutItIsTheSameSet) {
-  SetFile set = parse_set(kTop + "start_c = 30.25\npause_s = 7.5\n" + kSongs +
-                              "title = \"\\\"Quoted\\\" and ü\"\ngain_db = -1.1\n[[song]]\nfile = \"b.mid\"\nvoices = 2\n",
-                          "set.toml", "");
+  SetFile set = parse_set(
+      kTop + "start_c = 30.25\npause_s = 7.5\n" + kSongs +
+          "title = \"\\\"Quoted\\\" and ü\"\ngain_db = -1.1\n[[song]]\nfile = \"b.mid\"\nvoices = 2\n",
+      "set.toml", "");
   const SetFile again = parse_set(to_toml(set, "a note"), "again.toml", "");
   EXPECT_EQ(again.coil, set.coil);
   EXPECT_EQ(again.start_c, set.start_c);

@@ -24,7 +24,8 @@ inline std::string text_of_file(const fs::path& path) {
 inline std::map<std::string, std::string> all_files(const fs::path& folder) {
   std::map<std::string, std::string> files;
   for (const auto& entry : fs::recursive_directory_iterator(folder))
-    if (entry.is_regular_file()) files[fs::relative(entry.path(), folder).string()] = text_of_file(entry.path());
+    if (entry.is_regular_file())
+      files[fs::relative(entry.path(), folder).string()] = text_of_file(entry.path());
   return files;
 }
 
@@ -38,7 +39,8 @@ class Sets : public ::testing::Test {
   ~Sets() override { fs::remove_all(folder_); }
 
   /// A bundled coil, with one line of its profile replaced for each pair.
-  void use_coil(const std::string& name, const std::vector<std::pair<std::string, std::string>>& changes = {}) {
+  void use_coil(const std::string& name,
+                const std::vector<std::pair<std::string, std::string>>& changes = {}) {
     std::string text = text_of_file(std::string(BURSTLOOM_SAMPLES "/coils/") + name + ".toml");
     for (const auto& [from, to] : changes) {
       ASSERT_NE(text.find(from), std::string::npos) << from;
@@ -52,9 +54,7 @@ class Sets : public ::testing::Test {
                            {"heatsink_c = 65.0", "heatsink_c = " + heatsink_c}});
   }
 
-  SetBuild build(BuildOptions options = {}) {
-    return build_set(read_set(evening_.set_file()), options);
-  }
+  SetBuild build(BuildOptions options = {}) { return build_set(read_set(evening_.set_file()), options); }
   [[nodiscard]] std::string out() const { return folder_ + "/out"; }
 
   std::string folder_;

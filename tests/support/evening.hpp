@@ -65,8 +65,8 @@ struct EveningFiles {
     pauses_s.push_back(pause_s);
   }
   [[nodiscard]] std::string set_file() const {
-    std::string text = "name = \"Lantern night\"\ncoil = \"" + coil_file + "\"\nstart_c = " +
-                       std::to_string(start_c) + "\n";
+    std::string text =
+        "name = \"Lantern night\"\ncoil = \"" + coil_file + "\"\nstart_c = " + std::to_string(start_c) + "\n";
     for (std::size_t i = 0; i < songs.size(); ++i)
       text += "[[song]]\nfile = \"" + songs[i] + "\"\npause_s = " + std::to_string(pauses_s[i]) + "\n";
     std::ofstream(folder + "/set.toml", std::ios::binary) << text;

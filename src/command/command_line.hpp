@@ -52,8 +52,6 @@ void remark(const std::string& text);
 [[nodiscard]] Json to_json(const NoteCounts& notes);
 /// The limits table, the violations (the first few), what is not judged, the rest before a repeat.
 [[nodiscard]] std::string describe(const Judgement& judgement);
-/// The limit with the smallest margin; null where nothing was judged.
-[[nodiscard]] const LimitResult* tightest(const Judgement& judgement);
 /// The verdict in one line, with its smallest margin or its first violation.
 [[nodiscard]] std::string one_line(const Judgement& judgement);
 

@@ -26,18 +26,18 @@ std::string margin_of(const LimitResult& limit) {
   return text;
 }
 
-std::string state_of(const LimitResult& limit) {
-  return limit.held ? "" : limit.unsure ? "cannot tell" : "PASSED";
-}
-
-}  // namespace
-
 const LimitResult* tightest(const Judgement& judgement) {
   const auto smallest = std::min_element(
       judgement.limits.begin(), judgement.limits.end(),
       [](const LimitResult& a, const LimitResult& b) { return a.margin_percent < b.margin_percent; });
   return smallest == judgement.limits.end() ? nullptr : &*smallest;
 }
+
+std::string state_of(const LimitResult& limit) {
+  return limit.held ? "" : limit.unsure ? "cannot tell" : "PASSED";
+}
+
+}  // namespace
 
 void print_json(const Json& json) {
   print(json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n");

@@ -36,8 +36,18 @@ std::string name_of_song(const BuiltSong& song) {
   return printable(song.title.empty() ? song.stem : song.title, kShown);
 }
 
+// Of what the coil has to bear: bursts as long and as close as they may be are no news.
+const LimitResult* tightest_burden(const Judgement& judgement) {
+  const LimitResult* least = nullptr;
+  for (const LimitResult& limit : judgement.limits) {
+    if (limit.limit == "gap" || limit.limit.starts_with("on-time")) continue;
+    if (least == nullptr || limit.margin_percent < least->margin_percent) least = &limit;
+  }
+  return least;
+}
+
 std::vector<std::string> row_of(const BuiltSong& song, bool is_last) {
-  const LimitResult* limit = tightest(song.judgement);
+  const LimitResult* limit = tightest_burden(song.judgement);
   return {std::to_string(song.number),
           name_of_song(song),
           hours(song.start_s),
@@ -68,14 +78,16 @@ std::string summary(const BuiltSet& set) {
     rows.push_back(row_of(song, is_last));
     if (!is_last) pauses_s += song.pause_after_s;
   }
-  std::string text = "\"" + printable(set.name, 60) + "\" for \"" + printable(set.coil_name, 60) +
-                     "\": " + std::to_string(set.songs.size()) + " songs in " + hours(set.length_s) + ", " +
+  std::string text = "\"" + printable(set.name, 36) + "\" for \"" + printable(set.coil_name, 36) + "\"\n" +
+                     std::to_string(set.songs.size()) + " songs in " + hours(set.length_s) + ", " +
                      hours(pauses_s) + " of it pauses; heatsink at " + in_tenths(set.start_c) +
                      " C at the start\n" + table(rows);
   for (const BuiltSong& song : set.songs)
     if (song.turned_down) text += say_turned_down(song);
   text += "the evening as one stream: " + one_line(set.evening) + "\n";
-  if (set.evening.rest_before_repeat_s)
+  if (set.evening.rest_before_repeat_s == 0.0)
+    text += "  it may play again at once, and for ever\n";
+  else if (set.evening.rest_before_repeat_s)
     text += "  it may start again after a rest of " + hours(*set.evening.rest_before_repeat_s + 0.499) + "\n";
   else if (set.evening.verdict == Verdict::within_limits)
     text += "  it may not start again: no day of rest is enough\n";

@@ -4,6 +4,7 @@
 #include <cctype>
 #include <cmath>
 #include <filesystem>
+#include <map>
 #include <memory>
 #include <mutex>
 #include <numeric>
@@ -122,14 +123,21 @@ class Building {
       set.remarks.emplace_back("the profile does not tell heat: every song is woven and judged without it");
   }
 
-  // Every song as if it were alone and the coil at ambient: most stay like that.
+  // Every song as if it were alone and the coil at ambient: most stay like that. One that is played twice is
+  // woven once.
   void weave_cold() {
+    std::map<std::string, std::size_t> first;
+    std::vector<std::size_t> different;
+    for (std::size_t i = 0; i < songs(); ++i)
+      if (first.try_emplace(line_.inputs(i), i).second) different.push_back(i);
     cold_.resize(songs());
     std::atomic<int> done = 0;
-    in_parallel(songs(), options_.jobs, [&](std::size_t i) {
+    in_parallel(different.size(), options_.jobs, [&](std::size_t piece) {
+      const std::size_t i = different[piece];
       cold_[i] = std::make_shared<const WovenSong>(line_.woven_for(i, cold()));
-      tell(0.5 * ++done / static_cast<double>(songs()), "weaving");
+      tell(0.5 * ++done / static_cast<double>(different.size()), "weaving");
     });
+    for (std::size_t i = 0; i < songs(); ++i) cold_[i] = cold_[first.at(line_.inputs(i))];
     woven_ = cold_;
   }
 

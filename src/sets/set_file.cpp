@@ -110,7 +110,7 @@ SetFile read_set(const std::string& path) {
 std::string to_toml(const SetFile& set, const std::string& note) {
   Writer to;
   to.heading("# " + printable(note, 400));
-  to.key("name", set.name);
+  to.key_unless("name", set.name, std::string());
   to.key("coil", set.coil);
   to.key_if("start_c", set.start_c);
   to.key("pause_s", set.pause_s);

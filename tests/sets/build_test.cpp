@@ -16,7 +16,7 @@ void add_twenty_songs(EveningFiles& evening) {
 }
 
 TEST_F(Sets, TwentySongsAreTheSameBytesWithOneTwoAndThreeWorkers) {
-  use_warm_coil();
+  use_warm_mosfets("40.0");
   add_twenty_songs(evening_);
   std::map<std::string, std::string> first;
   for (const int jobs : {1, 2, 3}) {
@@ -39,7 +39,7 @@ TEST_F(Sets, TwentySongsAreTheSameBytesWithOneTwoAndThreeWorkers) {
 }
 
 TEST_F(Sets, EverySongAndTheEveningAreWithinLimits) {
-  use_warm_coil();
+  use_warm_mosfets("40.0");
   add_twenty_songs(evening_);
   const SetBuild built = build({.jobs = 2, .folder = out()});
   const BuiltSet& set = built.set;
@@ -74,12 +74,12 @@ TEST_F(Sets, EverySongAndTheEveningAreWithinLimits) {
 
 // The evening's verdict is the judge's on all of it; its heat is carried, and not begun anew with each song.
 TEST_F(Sets, HeatIsCarriedFromSongToSong) {
-  use_coil("bench-36v");
-  for (unsigned i = 1; i <= 3; ++i) evening_.add_made_up(i, 20, 3, 5);
+  use_warm_mosfets("65.0");
+  for (unsigned i = 1; i <= 3; ++i) evening_.add_made_up(i, 10, 3, 5);
   const BuiltSet set = build().set;
   const auto& songs = set.songs;
   EXPECT_NEAR(songs[0].at_start->sink_c, 25, 1e-9);
-  EXPECT_GT(songs[1].at_start->sink_c, 25.5);
+  EXPECT_GT(songs[1].at_start->sink_c, 30);
   EXPECT_GT(songs[2].at_start->sink_c, songs[1].at_start->sink_c);
   for (std::size_t i = 1; i < 3; ++i) EXPECT_LT(songs[i].at_start->sink_c, songs[i - 1].at_end->sink_c + 0.5);
   const auto sink = std::find_if(set.evening.limits.begin(), set.evening.limits.end(),
@@ -93,7 +93,7 @@ TEST_F(Sets, HeatIsCarriedFromSongToSong) {
 }
 
 TEST_F(Sets, ASongThatWouldLeaveItsLimitsIsWovenAnewAndToldOf) {
-  use_warm_coil("36.0");
+  use_warm_mosfets("36.0");
   evening_.add_made_up(1, 10, 3, 0);
   evening_.add_made_up(2, 10, 3, 0);
   const BuiltSet set = build().set;

@@ -38,7 +38,7 @@ bool is_temporary(const std::string& path) {
 }
 
 TEST_F(Sets, KilledFiftyTimesNothingIsLostOrHalfWritten) {
-  use_warm_coil("36.0");  // some songs are woven twice
+  use_warm_mosfets("29.0");  // some songs are woven twice
   for (unsigned i = 1; i <= 8; ++i) evening_.add_made_up(i, 3, 2, 1);
   const SetFile set = read_set(evening_.set_file());
   BuildOptions options{.jobs = 2, .folder = out() + "-whole"};
@@ -46,7 +46,6 @@ TEST_F(Sets, KilledFiftyTimesNothingIsLostOrHalfWritten) {
     return std::string(200'000, 'x') + song.title;
   };
   const auto began = std::chrono::steady_clock::now();
-  ASSERT_TRUE(built_before_killed(set, options, std::chrono::seconds(0)) || true);
   (void)build_set(set, options);
   const Seconds whole_s = std::chrono::steady_clock::now() - began;
   const auto whole = all_files(options.folder);
@@ -66,9 +65,10 @@ TEST_F(Sets, KilledFiftyTimesNothingIsLostOrHalfWritten) {
       continue;
     }
     const auto after = fs::exists(out()) ? all_files(out()) : std::map<std::string, std::string>{};
-    for (const auto& [path, content] : after)
-      if (!is_temporary(path) && path != ".burstloom/made.json" && path != ".burstloom/lock")
-        EXPECT_TRUE(whole.count(path) == 1 && content == whole.at(path)) << path << " is half-written";
+    for (const auto& [path, content] : after) {
+      if (is_temporary(path) || path == ".burstloom/made.json" || path == ".burstloom/lock") continue;
+      EXPECT_TRUE(whole.count(path) == 1 && content == whole.at(path)) << path << " is half-written";
+    }
     for (const auto& [path, content] : before)
       EXPECT_TRUE(is_temporary(path) || after.count(path) == 1) << path << " was lost";
   }

@@ -58,19 +58,10 @@ class Plan : public Sets {
   }
 };
 
-struct WarmCoil {
-  const char *name, *sink, *small_sink, *limit, *low_limit;
-};
-// MOSFETs, whose losses grow with heat, and IGBTs; with a heatsink that seconds warm as minutes would.
-constexpr WarmCoil kMosfets = {"bench-36v", "sink_heat_capacity_j_per_k = 45.0",
-                               "sink_heat_capacity_j_per_k = 4.0", "heatsink_c = 65.0", "heatsink_c = 36.0"};
-constexpr WarmCoil kIgbts = {"half-bridge-325v", "sink_heat_capacity_j_per_k = 350.0",
-                             "sink_heat_capacity_j_per_k = 30.0", "heatsink_c = 70.0", "heatsink_c = 40.0"};
-
 TEST_F(Plan, ItsPausesHoldAndFivePercentLessDoNot) {
-  for (const WarmCoil& coil : {kMosfets, kIgbts}) {
-    SCOPED_TRACE(coil.name);
-    use_coil(coil.name, {{coil.sink, coil.small_sink}, {coil.limit, coil.low_limit}});
+  for (const bool igbts : {false, true}) {
+    SCOPED_TRACE(igbts ? "IGBTs" : "MOSFETs");
+    igbts ? use_warm_igbts("45.0") : use_warm_mosfets("45.0");
     evening_.songs.clear();
     evening_.pauses_s.clear();
     for (unsigned i = 1; i <= 6; ++i) evening_.add_made_up(i, 12 + 2 * i, 1 + static_cast<int>(i % 3), 1);
@@ -86,7 +77,7 @@ TEST_F(Plan, ItsPausesHoldAndFivePercentLessDoNot) {
 
 // What the plan promises the build keeps: nothing is turned down.
 TEST_F(Plan, ABuildWithItsPausesTurnsNothingDown) {
-  use_coil(kMosfets.name, {{kMosfets.sink, kMosfets.small_sink}, {kMosfets.limit, kMosfets.low_limit}});
+  use_warm_mosfets("45.0");
   for (unsigned i = 1; i <= 5; ++i) evening_.add_made_up(i, 15, 3, 0);
   const BuiltSet hurried = build({.plan = true}).set;
   EXPECT_TRUE(
@@ -108,12 +99,12 @@ TEST_F(Plan, ABuildWithItsPausesTurnsNothingDown) {
 
 // A loud song after loud ones wants a long rest, first or after a quiet one little: the search must see that.
 TEST_F(Plan, FindsTheSongToMove) {
-  use_coil(kIgbts.name, {{kIgbts.sink, kIgbts.small_sink}, {kIgbts.limit, kIgbts.low_limit}});
+  use_warm_igbts("45.0");
   for (unsigned i = 1; i <= 3; ++i) evening_.add_made_up(i, 20, 3, 0);
   for (unsigned i = 4; i <= 8; ++i) evening_.add_made_up(i, 20, 1, 0);
   const Planned all = planned(25);
   ASSERT_TRUE(all.plan.reordered);
-  EXPECT_LT(all.plan.reordered->pauses_s, 0.8 * all.plan.as_ordered.pauses_s);
+  EXPECT_LT(all.plan.reordered->pauses_s, 0.95 * all.plan.as_ordered.pauses_s);
   expect_tight(all, *all.plan.reordered);
   std::vector<int> songs = all.plan.reordered->order;
   std::sort(songs.begin(), songs.end());
@@ -143,7 +134,7 @@ TEST_F(Plan, PausesKeepWindowsAcrossSeams) {
   evening_.add_made_up(2, 3, 3, 0);
   const Planned all = planned(25);
   const OrderPlan& plan = all.plan.as_ordered;
-  EXPECT_GT(plan.pauses_s, 0.5);
+  EXPECT_GT(plan.pauses_s, 0.2);
   EXPECT_LE(plan.pauses_s, 4.1);
   EXPECT_EQ(all.judged(plan, 1).verdict, Verdict::within_limits);
   OrderPlan shorter = plan;
@@ -152,16 +143,16 @@ TEST_F(Plan, PausesKeepWindowsAcrossSeams) {
 }
 
 TEST_F(Plan, AStartTooHotForTheFirstSongIsTold) {
-  use_coil(kMosfets.name, {{kMosfets.sink, kMosfets.small_sink}, {kMosfets.limit, kMosfets.low_limit}});
+  use_warm_mosfets("45.0");
   evening_.add_made_up(1, 20, 3, 0);
-  evening_.start_c = 35;
+  evening_.start_c = 44;
   const SetPlan plan = *build({.plan = true}).set.plan;
   ASSERT_EQ(plan.as_ordered.impossible.size(), 1U);
-  EXPECT_NE(plan.as_ordered.impossible[0].find("35 C"), std::string::npos) << plan.as_ordered.impossible[0];
+  EXPECT_NE(plan.as_ordered.impossible[0].find("44 C"), std::string::npos) << plan.as_ordered.impossible[0];
 }
 
 TEST_F(Plan, IsTheSameForAnyNumberOfWorkers) {
-  use_warm_coil("36.0");
+  use_warm_mosfets("36.0");
   for (unsigned i = 1; i <= 5; ++i) evening_.add_made_up(i, 8, 1 + static_cast<int>(i % 3), 1);
   const std::string one = to_set_json(build({.jobs = 1, .plan = true}).set);
   EXPECT_EQ(to_set_json(build({.jobs = 2, .plan = true}).set), one);

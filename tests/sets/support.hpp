@@ -48,10 +48,20 @@ class Sets : public ::testing::Test {
     }
     std::ofstream(folder_ + "/coil.toml", std::ios::binary) << text;
   }
-  /// The table-top coil with a sink as small as a thumb and a low limit: seconds warm it as minutes would.
-  void use_warm_coil(const std::string& heatsink_c = "40.0") {
-    use_coil("bench-36v", {{"sink_heat_capacity_j_per_k = 45.0", "sink_heat_capacity_j_per_k = 2.0"},
+  /// A coil of MOSFETs, whose losses grow with heat, on a sink so small that seconds warm it as minutes
+  /// would.
+  void use_warm_mosfets(const std::string& heatsink_c) {
+    use_coil("bench-36v", {{"case_heat_capacity_j_per_k = 1.5", "case_heat_capacity_j_per_k = 0.05"},
+                           {"sink_to_ambient_k_per_w = 7.0", "sink_to_ambient_k_per_w = 120.0"},
+                           {"sink_heat_capacity_j_per_k = 45.0", "sink_heat_capacity_j_per_k = 0.3"},
                            {"heatsink_c = 65.0", "heatsink_c = " + heatsink_c}});
+  }
+  /// The same of IGBTs.
+  void use_warm_igbts(const std::string& heatsink_c) {
+    use_coil("half-bridge-325v", {{"case_heat_capacity_j_per_k = 4.0", "case_heat_capacity_j_per_k = 0.5"},
+                                  {"sink_to_ambient_k_per_w = 0.9", "sink_to_ambient_k_per_w = 4.0"},
+                                  {"sink_heat_capacity_j_per_k = 350.0", "sink_heat_capacity_j_per_k = 8.0"},
+                                  {"heatsink_c = 70.0", "heatsink_c = " + heatsink_c}});
   }
 
   SetBuild build(BuildOptions options = {}) { return build_set(read_set(evening_.set_file()), options); }

@@ -21,7 +21,7 @@ inline Score made_up_song(unsigned seed, double length_s, int voices) {
   for (int voice = 0; voice < voices; ++voice) {
     std::size_t degree = random() % 7;
     for (double at_s = 0; at_s < length_s - kEighth_s;) {
-      const double held_s = kEighth_s * (1 + random() % 4);
+      const double held_s = kEighth_s * static_cast<double>(1 + random() % 4);
       degree = (degree + random() % 5 + 5) % 7;
       Note note;
       note.start_s = at_s;

@@ -4,7 +4,9 @@
 #include <thread>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/words.hpp"
 #include "burstloom/sets/build.hpp"
+#include "burstloom/sets/pages.hpp"
 #include "burstloom/sets/set_json.hpp"
 #include "command_line.hpp"
 #include "terminal.hpp"
@@ -13,23 +15,10 @@ namespace burstloom::command {
 namespace {
 
 struct SetOptions {
-  std::string file, out, out_plan;
+  std::string file, out, out_plan, starts_at;
   int jobs = 0;
   bool plan = false, no_previews = false, json = false;
 };
-
-std::string in_tenths(double value) {
-  char text[32];
-  std::snprintf(text, sizeof text, "%.1f", value);
-  return text;
-}
-
-std::string hours(double seconds) {
-  const auto whole = static_cast<long>(seconds + 0.5);
-  char text[48];
-  std::snprintf(text, sizeof text, "%ld:%02ld:%02ld", whole / 3600, whole / 60 % 60, whole % 60);
-  return text;
-}
 
 std::string name_of_song(const BuiltSong& song) {
   constexpr std::size_t kShown = 24;
@@ -169,6 +158,28 @@ int jobs_of(const SetOptions& options) {
   return static_cast<int>(std::clamp(std::thread::hardware_concurrency(), 1U, 64U));
 }
 
+// "20:30" as minutes from 0:00.
+int minutes_of_clock(const std::string& text) {
+  const auto digit = [&](std::size_t at) {
+    return text[at] >= '0' && text[at] <= '9' ? text[at] - '0' : 100;
+  };
+  const bool is_shaped = text.size() == 5 && text[2] == ':';
+  const int hour = is_shaped ? 10 * digit(0) + digit(1) : 24,
+            minute = is_shaped ? 10 * digit(3) + digit(4) : 60;
+  if (hour > 23 || minute > 59)
+    throw Error(Fault::usage, "'" + printable(text, 40) + "' is no time of day", "--starts-at",
+                "give hours and minutes, as 20:30");
+  return 60 * hour + minute;
+}
+
+std::vector<SetPage> pages_of(const SetOptions& options) {
+  SheetOptions sheet;
+  if (!options.starts_at.empty()) sheet.starts_at_min = minutes_of_clock(options.starts_at);
+  return {{"evening.html", "", evening_page}, {"sheet.html", options.starts_at, [sheet](const BuiltSet& set) {
+                                                 return operators_sheet(set, sheet);
+                                               }}};
+}
+
 void build(const SetOptions& options, Answer& answer) {
   if (!options.out_plan.empty() && !options.plan)
     throw Error(Fault::usage, "there is no plan to write", "--out-plan", "ask for one with --plan");
@@ -179,7 +190,7 @@ void build(const SetOptions& options, Answer& answer) {
                    .made_by = this_program("burstloom " BURSTLOOM_VERSION),
                    .plan = options.plan,
                    .preview = {},
-                   .pages = {},
+                   .pages = pages_of(options),
                    .tell = [&](double part, const std::string& step) { status.show(part, step); }};
   if (!options.no_previews)
     how.preview = [](const BurstFile& song, const Profile& profile, const Judgement& judgement) {
@@ -208,10 +219,15 @@ void add_set(CLI::App& app, Answer& answer) {
       "set", "A whole evening: songs and pauses, heat carried from one to the next, each checked");
   const auto options = std::make_shared<SetOptions>();
   command->add_option("SET", options->file, "the set (TOML): coil, songs in order, pauses")->required();
-  command->add_option("--out", options->out, "a folder for streams, previews and set.json");
+  command->add_option("--out", options->out,
+                      "a folder for streams, previews, the evening's page, the printed sheet and set.json");
   command->add_option("--jobs", options->jobs, "threads, 1 to 64 (default: one a core)")
       ->check(CLI::Range(1, 64));
   command->add_flag("--no-previews", options->no_previews, "write no page for each song");
+  command
+      ->add_option("--starts-at", options->starts_at,
+                   "the first song's time of day for the printed sheet, HH:MM")
+      ->type_name("HH:MM");
   command->add_flag("--plan", options->plan,
                     "propose the shortest pauses with which no song is turned down, and songs to move");
   command->add_option("--out-plan", options->out_plan, "a new file for the proposal, as a set");

@@ -20,6 +20,19 @@ std::string clock_time(double seconds) {
   return text;
 }
 
+std::string hours(double seconds) {
+  const auto whole = static_cast<long>(std::lround(seconds));
+  char text[48];
+  std::snprintf(text, sizeof text, "%ld:%02ld:%02ld", whole / 3600, whole / 60 % 60, whole % 60);
+  return text;
+}
+
+std::string in_tenths(double value) {
+  char text[32];
+  std::snprintf(text, sizeof text, "%.1f", value);
+  return text;
+}
+
 std::string figure(double value) {
   char text[32];
   std::snprintf(text, sizeof text, std::abs(value) >= 1000 ? "%.0f" : "%.4g", value);

@@ -95,6 +95,7 @@ class Building {
     key.add(options_.plan ? 1.0 : 0.0).add(options_.preview ? 1.0 : 0.0);
     for (std::size_t i = 0; i < songs(); ++i)
       key.add(file_.songs[i].file).add(line_.inputs(i)).add(file_.pause_after_s(i));
+    for (const SetPage& page : options_.pages) key.add(page.path).add(page.made_with);
     return key.hash();
   }
 

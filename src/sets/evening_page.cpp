@@ -12,11 +12,10 @@ std::string evening_page(const BuiltSet& set) {
   const Json data = {{"set", Json::parse(to_set_json(set))},
                      {"sentence", sentence_of(set.evening)},
                      {"cautions", caution_paragraphs()}};
-  return filled_in(evening_template(),
-                   {{"{{title}}", html_text(set.name)},
-                    {"{{style}}", std::string(page_style()).append(evening_style())},
-                    {"{{data}}", json_script("data", text_of(data))},
-                    {"{{script}}", std::string(plot_script()).append(evening_script())}});
+  return filled_in(evening_template(), {{"{{title}}", html_text(set.name)},
+                                        {"{{style}}", std::string(page_style()).append(evening_style())},
+                                        {"{{data}}", json_script("data", text_of(data))},
+                                        {"{{script}}", std::string(plot_script()).append(evening_script())}});
 }
 
 }  // namespace burstloom

@@ -46,7 +46,8 @@ std::string at_least(double seconds) {
 std::string starts(const BuiltSong& song, const SheetOptions& options) {
   if (!options.starts_at_min) return "+ " + hours(song.start_s);
   constexpr double kDay_s = 86'400;
-  const double at_s = std::round(60.0 * *options.starts_at_min + song.start_s), days = std::floor(at_s / kDay_s);
+  const double at_s = std::round(60.0 * *options.starts_at_min + song.start_s),
+               days = std::floor(at_s / kDay_s);
   return hours(at_s - days * kDay_s) + (days > 0 ? " (+" + figure(days) + " d)" : "");
 }
 
@@ -54,20 +55,21 @@ std::string row_of(const BuiltSong& song, bool is_last, const SheetOptions& opti
   const std::string title = song.title.empty() ? song.stem : song.title;
   return "<tr>" + element("td", std::to_string(song.number), "number") +
          element("td", starts(song, options), "time") +
-         element("td", name(title) + (song.turned_down ? " *" : "") + element("small", name(song.stem)), "song") +
+         element("td", name(title) + (song.turned_down ? " *" : "") + element("small", name(song.stem)),
+                 "song") +
          element("td", hours(song.length_s), "time") +
          element("td", is_last ? "end" : at_least(song.pause_after_s), "pause") +
          element("td", song.judged_from ? at_most(song.judged_from->sink_c) : "&ndash;", "most") +
          element("td", "", "blank") + element("td", celsius(song.at_end, &Temperatures::sink_c)) +
-         element("td", "", "blank") + element("td", celsius(song.highest, &Temperatures::junction_c)) + "</tr>\n";
+         element("td", "", "blank") + element("td", celsius(song.highest, &Temperatures::junction_c)) +
+         "</tr>\n";
 }
 
 std::string order(const BuiltSet& set, const SheetOptions& options) {
   std::string html = "<table id=\"order\"><thead><tr>";
-  for (const char* head :
-       {"", options.starts_at_min ? "starts at" : "starts, after the first", "song and file", "length", "pause after it",
-        "start only at or below, sink &deg;C", "read", "expected at its end, sink &deg;C", "read",
-        "highest junction &deg;C"})
+  for (const char* head : {"", options.starts_at_min ? "starts at" : "starts, after the first",
+                           "song and file", "length", "pause after it", "start only at or below, sink &deg;C",
+                           "read", "expected at its end, sink &deg;C", "read", "highest junction &deg;C"})
     html += element("th", head);
   html += "</tr></thead><tbody>\n";
   bool any_turned_down = false;
@@ -84,10 +86,11 @@ std::string about(const BuiltSet& set, const SheetOptions& options) {
   double pauses_s = 0;
   for (const BuiltSong& song : set.songs)
     if (&song != &set.songs.back()) pauses_s += song.pause_after_s;
-  return "Operator&rsquo;s sheet. " + std::to_string(set.songs.size()) + " songs in " + hours(set.length_s) + ", " +
-         hours(pauses_s) + " of it pauses, for &ldquo;" + name(set.coil_name) + "&rdquo; (" + name(set.coil_file) +
-         "). First song at " +
-         (options.starts_at_min ? "<b>" + hours(60.0 * *options.starts_at_min) + "</b>" : "____ : ____") + ".";
+  return "Operator&rsquo;s sheet. " + std::to_string(set.songs.size()) + " songs in " + hours(set.length_s) +
+         ", " + hours(pauses_s) + " of it pauses, for &ldquo;" + name(set.coil_name) + "&rdquo; (" +
+         name(set.coil_file) + "). First song at " +
+         (options.starts_at_min ? "<b>" + hours(60.0 * *options.starts_at_min) + "</b>" : "____ : ____") +
+         ".";
 }
 
 std::string verdict(const BuiltSet& set) {
@@ -101,21 +104,26 @@ std::string verdict(const BuiltSet& set) {
 std::string again(const BuiltSet& set) {
   if (const auto rest = set.evening.rest_before_repeat_s)
     return "The whole set may be played again after a rest of at least " + at_least(*rest) + ".";
-  return "The whole set may not be played again on the same day as it is.";
+  return set.evening.verdict == Verdict::within_limits
+             ? "The set may not be played again: no day of rest is enough."
+             : "The set may not be played, as it is outside its limits.";
 }
 
 std::string conditions(const BuiltSet& set) {
   const Profile profile = parse_profile(set.profile, set.coil_file);
-  const double bus_v = profile.drive.bus_v;
-  std::string html =
-      element("li", "Bus " + figure(bus_v) + " V, never above " +
-                        figure(bus_v * (1 + profile.drive.bus_tolerance_percent / 100)) + " V.") +
-      "\n";
+  std::string html;
+  if (const auto bus_v = profile.drive.bus_v)
+    html += element("li", "Bus " + figure(*bus_v) + " V, never above " +
+                              figure(*bus_v * (1 + profile.drive.bus_tolerance_percent / 100)) + " V.") +
+            "\n";
   if (!set.heat.empty())
-    html += element("li", "Heatsink at most " + at_most(set.start_c) + " &deg;C when the first song starts, air around it at most " +
+    html += element("li", "Heatsink at most " + at_most(set.start_c) +
+                              " &deg;C when the first song starts, air around it at most " +
                               at_most(set.ambient_c) + " &deg;C.") +
             "\n";
-  html += element("li", "The coil is the one in the profile: same tank, switches, heatsink, fan and supply, nothing near that detunes it.") +
+  html += element("li",
+                  "The coil is the one in the profile: same tank, switches, heatsink, fan and supply, "
+                  "nothing near that detunes it.") +
           "\n";
   return html + element("li", again(set));
 }
@@ -128,21 +136,26 @@ const LimitResult* limit_named(const Judgement& judgement, const std::string& li
 
 std::string watch(const BuiltSet& set) {
   if (set.heat.empty())
-    return element("li", "<b>No temperatures are known for this coil:</b> its profile does not tell heat. Feel for it in every "
-                         "pause, from a coil that is off and discharged.");
+    return element("li",
+                   "<b>No temperatures are known for this coil:</b> its profile does not tell heat. Feel for "
+                   "it in every "
+                   "pause, from a coil that is off and discharged.");
   const LimitResult* sink = limit_named(set.evening, "heatsink");
   std::string html;
   if (sink != nullptr)
-    html += element("li", "<b>Heatsink at " + at_most(sink->allowed) + " &deg;C: stop.</b> Read it from outside the barrier.") + "\n";
-  return html +
-         element("li", std::string("<b>Heatsink ") + kOffExpectation +
-                           " or more above what a song&rsquo;s end should bring: stop.</b> Something is not as in the profile. "
-                           "The junction cannot be read; it follows the heatsink.");
+    html += element("li", "<b>Heatsink at " + at_most(sink->allowed) +
+                              " &deg;C: stop.</b> Read it from outside the barrier, or with the coil off.") +
+            "\n";
+  return html + element("li", std::string("<b>Heatsink ") + kOffExpectation +
+                                  " or more above what a song&rsquo;s end should bring: stop.</b> Something "
+                                  "is not as in the profile. "
+                                  "The junction cannot be read; it follows the heatsink.");
 }
 
 std::string limits(const BuiltSet& set) {
   std::string html = "<table id=\"limits\"><thead><tr>";
-  for (const char* head : {"limit", "allowed", "this evening at worst", "margin", "at", ""}) html += element("th", head);
+  for (const char* head : {"limit", "allowed", "this evening at worst", "margin", "at", ""})
+    html += element("th", head);
   html += "</tr></thead><tbody>\n";
   for (const LimitResult& each : set.evening.limits)
     html += "<tr>" + element("td", html_text(each.limit)) +
@@ -151,7 +164,8 @@ std::string limits(const BuiltSet& set) {
             element("td", in_tenths(each.margin_percent) + " %") + element("td", hours(each.at_s), "time") +
             element("td", each.held ? "held" : "<b>PASSED</b>") + "</tr>\n";
   for (const NotJudged& each : set.evening.not_judged)
-    html += "<tr>" + element("td", html_text(each.limit)) + "<td colspan=\"5\">not judged: " + html_text(each.why) + "</td></tr>\n";
+    html += "<tr>" + element("td", html_text(each.limit)) +
+            "<td colspan=\"5\">not judged: " + html_text(each.why) + "</td></tr>\n";
   return html + "</tbody></table>";
 }
 

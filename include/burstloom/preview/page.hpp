@@ -1,5 +1,5 @@
-// What pages are made of: a template with places to fill, text and data that cannot become markup, the report's
-// look and its plots over time.
+// What pages are made of: a template with places to fill, text and data that cannot become markup, the
+// report's look and its plots over time.
 #pragma once
 
 #include <string>

@@ -14,7 +14,8 @@ namespace burstloom {
 
 /// A page about the whole evening, written into the set's folder.
 struct SetPage {
-  std::string path;  ///< below the folder, such as "evening.html"
+  std::string path;         ///< below the folder, such as "evening.html"
+  std::string made_with{};  ///< what its text follows from beside the set: another value makes it again
   std::function<std::string(const BuiltSet&)> text;
 };
 

@@ -44,7 +44,7 @@ std::string at_least(double seconds) {
 
 // The time of day where the start is given, else since the first song's start, and room to write.
 std::string starts(const BuiltSong& song, const SheetOptions& options) {
-  if (!options.starts_at_min) return "+ " + hours(song.start_s);
+  if (!options.starts_at_min) return "+ " + hours(song.start_s) + "<i></i>";
   constexpr double kDay_s = 86'400;
   const double at_s = std::round(60.0 * *options.starts_at_min + song.start_s),
                days = std::floor(at_s / kDay_s);

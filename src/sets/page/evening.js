@@ -30,17 +30,21 @@ function sayHead() {
       : "Longer pauses may mend it; a plan proposes them.";
 }
 
-const changed = ledger => `${ledger.shortened + ledger.shifted} bursts shortened or shifted, ${ledger.dropped} dropped`;
-const turnedDown = song => song.turned_down
-    ? `* ${changed(song.ledger)} of ${song.ledger.wanted}; from a cold start ${changed(song.ledger_from_cold)}` : "";
+const grouped = count => String(count).replace(/\B(?=(\d{3})+$)/g, "\u2009");
+const changed = ledger => ledger.shortened + ledger.shifted;
+const turnedDown = ({ turned_down, ledger, ledger_from_cold: cold }) => turned_down
+    ? `* ${grouped(changed(ledger))} of ${grouped(ledger.wanted)} bursts shortened or shifted, ${grouped(ledger.dropped)} dropped ` +
+      `(from a cold start ${grouped(changed(cold))} and ${grouped(cold.dropped)})` : "";
 
-// The tightest limit, and the heatsink's where that is another one: timing is tight by design, heat is what to watch.
+// Of what the coil has to bear, as the terminal has it, and the heatsink's where that is another one: bursts as long
+// and as close as they may be are no news.
 function marginsOf({ limits }) {
-  if (limits.length === 0) return "";
-  const tightest = limits.reduce((a, b) => a.margin_percent <= b.margin_percent ? a : b);
-  const sink = limits.find(limit => limit.limit === "heatsink");
-  const said = limit => `${limit.margin_percent.toFixed(1)} % ${limit.limit}`;
-  return [tightest, sink].filter((limit, i, all) => limit && all.indexOf(limit) === i).map(said).join(", ");
+  const burdens = limits.filter(({ limit }) => limit !== "gap" && !limit.startsWith("on-time"));
+  const tightest = burdens.reduce((a, b) => a && a.margin_percent <= b.margin_percent ? a : b, undefined);
+  const sink = limits.find(({ limit }) => limit === "heatsink");
+  const box = document.createElement("div");
+  for (const limit of new Set([tightest, sink].filter(Boolean))) element("div", `${limit.margin_percent.toFixed(1)} % ${limit.limit}`, box);
+  return box;
 }
 
 function linkOf(song) {
@@ -69,24 +73,34 @@ function startButton(song, i) {
 
 function listSongs() {
   const table = document.getElementById("songs"), last = set.songs.length - 1;
-  const heads = ["", "song", "start", "length", "pause after", "junction \u00b0C", "heatsink \u00b0C", "at its end \u00b0C", "lowest bus V", "margins", "verdict", "turned down"];
+  const heads = ["", "song", "start", "length", "pause after", "highest junction \u00b0C", "highest heatsink \u00b0C", "heatsink at end \u00b0C", "lowest bus V", "margins", "verdict", "turned down"];
   const down = set.songs.filter(song => song.turned_down).length;
-  table.caption.textContent = "Highest junction and heatsink, heatsink at the song's end. " +
-      (down ? `${down} turned down for a warm start.` : "None was turned down for a warm start.");
+  table.caption.textContent = down ? `${down} turned down for a warm start.` : "None was turned down for a warm start.";
   fillTable(table, heads, set.songs.map((song, i) => [
     String(song.number), linkOf(song), startButton(song, i), hours(song.length_s), i < last ? `${figure(song.pause_after_s)} s` : "\u2013",
     tenths(song.highest?.junction_c), tenths(song.highest?.sink_c), tenths(song.at_end?.sink_c), tenths(song.lowest_bus_v),
     marginsOf(song.judgement), song.judgement.verdict === "within limits" ? "\u2713 within" : `\u2717 ${song.judgement.verdict}`, turnedDown(song)]));
+  asCards(table, heads, 1);
   [...table.tBodies[0].rows].forEach((row, i) => {
-    row.setAttribute("role", "row");  // narrow windows lay rows out as cards, which would hide that they are rows
     if (set.songs[i].judgement.verdict !== "within limits") row.className = "passed";
-    [...row.cells].forEach((cell, column) => { cell.dataset.head = heads[column]; cell.setAttribute("role", "cell"); });
-    row.cells[1].className = "song";
     row.cells[1].dataset.number = set.songs[i].number;
-    row.cells[heads.length - 1].className = "down";
-    row.cells[heads.length - 1].hidden = !down;
   });
-  table.tHead.rows[0].cells[heads.length - 1].hidden = !down;
+  for (const row of table.rows) {
+    row.cells[heads.indexOf("margins")].classList.add("wide");
+    const cell = row.cells[heads.length - 1];
+    cell.className = "down";
+    cell.hidden = !down;
+  }
+}
+
+// Narrow windows lay out each row as a card under the cell that names it, and would hide that it is a row.
+function asCards(table, heads, name) {
+  table.className = "cards";
+  for (const row of table.rows) row.cells[name].className = "name";
+  for (const row of table.tBodies[0].rows) {
+    row.setAttribute("role", "row");
+    [...row.cells].forEach((cell, column) => { cell.dataset.head = heads[column]; cell.setAttribute("role", "cell"); });
+  }
 }
 
 // What the curve says at a moment: the highest of an equal stretch of the evening.
@@ -183,7 +197,7 @@ function showOrder(plan, title, parent) {
     return [String(i + 1), `${number}. \u2068${nameOf(song)}\u2069`, i < last ? `${figure(plan.pause_after_s[i])} s` : "\u2013",
             number - 1 < last ? `${figure(song.pause_after_s)} s` : "\u2013"];
   }));
-  for (const row of table.rows) row.cells[1].className = "song";
+  for (const row of table.rows) row.cells[1].className = "name";
   element("p", `Pauses ${hours(plan.pauses_s)}, the evening ${hours(plan.length_s)}.`, box);
   for (const why of plan.impossible) element("p", `\u2717 ${why}`, box);
 }
@@ -211,14 +225,20 @@ function listRemarks() {
   list.parentElement.hidden = list.children.length === 0;
 }
 
+function showLimits() {
+  const table = document.getElementById("limits");
+  listLimits(table, set.evening.limits, ({ at_s }) => {
+    look(at_s - 30, at_s + 30);
+    readOut(at_s);
+  });
+  if (set.evening.limits.length) asCards(table, [...table.tHead.rows[0].cells].map(cell => cell.textContent), 0);
+}
+
 function start() {
   sayHead();
   listSongs();
   showPlots();
-  listLimits(document.getElementById("limits"), set.evening.limits, ({ at_s }) => {
-    look(at_s - 30, at_s + 30);
-    readOut(at_s);
-  });
+  showLimits();
   showPlan();
   listRemarks();
   sayCautions(data.cautions);

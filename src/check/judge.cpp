@@ -295,7 +295,7 @@ class Judging {
     if (figures.ran_away) judgement_.remarks.emplace_back("thermal runaway: the junction passes 300 C");
     const bool outside = std::any_of(judgement_.limits.begin(), judgement_.limits.end(),
                                      [](const LimitResult& limit) { return !limit.held; });
-    if (!outside) rest_for_heat_s_ = as_it_is.rest_for_heat_s();
+    if (!outside && options_.seek_rest) rest_for_heat_s_ = as_it_is.rest_for_heat_s();
   }
 
   void name_what_is_not_judged() {
@@ -354,7 +354,7 @@ class Judging {
     judgement_.verdict = outside  ? Verdict::outside_limits
                          : unsure ? Verdict::cannot_tell
                                   : Verdict::within_limits;
-    if (judgement_.verdict != Verdict::within_limits) return;
+    if (judgement_.verdict != Verdict::within_limits || !options_.seek_rest) return;
     const auto millisecond = std::max<Tick>(1, stream_.tick_hz / 1000);
     const Tick rest = rest_before_repeat(stream_.bursts, stream_.length, limits_, millisecond);
     if (rest_for_heat_s_)

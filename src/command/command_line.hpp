@@ -77,6 +77,6 @@ struct JudgedInput {
 
 /// The page that `preview --out` writes, of a stream that needs no source beside it.
 [[nodiscard]] std::string preview_page(const std::string& input_file, const BurstFile& file,
-                                       const Profile& profile, const Judgement& judgement);
+                                       const Profile& profile);
 
 }  // namespace burstloom::command

@@ -202,9 +202,9 @@ void preview(const PreviewOptions& options, Answer& answer) {
 
 }  // namespace
 
-std::string preview_page(const std::string& input_file, const BurstFile& file, const Profile& profile,
-                         const Judgement& judgement) {
+std::string preview_page(const std::string& input_file, const BurstFile& file, const Profile& profile) {
   const JudgedInput input{{file, {}}, profile, {}};
+  const Judgement judgement = judge_input(input, std::nullopt);
   SoundSketch sketch(file.stream, energy_of(input));
   const SketchLevel level = level_for(sketch, {});
   Figures figures = figures_of(input);

@@ -50,12 +50,12 @@ std::vector<std::string> row_of(const BuiltSong& song, bool is_last) {
 
 std::string say_turned_down(const BuiltSong& song) {
   const auto said = [](const LedgerCounts& ledger) {
-    return grouped(ledger[Fate::shortened] + ledger[Fate::shifted]) + " bursts shortened or shifted, " +
+    return grouped(ledger[Fate::shortened]) + " shortened, " + grouped(ledger[Fate::shifted]) + " shifted, " +
            grouped(ledger[Fate::dropped]) + " dropped";
   };
-  return "  * song " + std::to_string(song.number) +
-         " was turned down for its warm start: " + said(song.ledger) + " of " + grouped(song.ledger.wanted) +
-         "; from cold " + said(song.ledger_from_cold) + "\n";
+  return "  * song " + std::to_string(song.number) + " was turned down for its warm start; of " +
+         grouped(song.ledger.wanted) + " bursts\n    " + said(song.ledger) +
+         "\n    from cold: " + said(song.ledger_from_cold) + "\n";
 }
 
 std::string summary(const BuiltSet& set) {
@@ -193,8 +193,8 @@ void build(const SetOptions& options, Answer& answer) {
                    .pages = pages_of(options),
                    .tell = [&](double part, const std::string& step) { status.show(part, step); }};
   if (!options.no_previews)
-    how.preview = [](const BurstFile& song, const Profile& profile, const Judgement& judgement) {
-      return preview_page(song.title, song, profile, judgement);
+    how.preview = [](const BurstFile& song, const Profile& profile) {
+      return preview_page(song.title, song, profile);
     };
   const SetBuild built = build_set(file, how);
   status.done();
@@ -209,7 +209,7 @@ void build(const SetOptions& options, Answer& answer) {
     print("  no song of the set makes " + printable(stray, 120) + " any more; it was left where it is\n");
   if (!options.out.empty())
     print("written: " + std::to_string(built.work.written) + " files in " + options.out + ", " +
-          std::to_string(built.work.woven) + " songs woven; the rest was there already\n");
+          std::to_string(built.work.woven) + " songs woven; the rest was there\n");
 }
 
 }  // namespace

@@ -230,7 +230,7 @@ class Building {
     }
     const BurstStream evening = one_stream(streams, pauses);
     BuiltSet& set = result_.set;
-    set.evening = line_.judged(key.hash(), start_of_evening(), [&] { return evening; });
+    set.evening = line_.judged(key.hash(), start_of_evening(), evening, true);
     if (heat_) set.heat = heat_->play(evening, heat_->at(start_of_evening()), kCurvePoints).curve;
   }
 
@@ -238,7 +238,7 @@ class Building {
     BuiltSong& song = result_.set.songs[i];
     const HeatStart start = song.judged_from.value_or(start_of_evening());
     const WovenSong& woven = *woven_[i];
-    song.judgement = line_.judged(woven.key, start, [&] { return woven.file.stream; });
+    song.judgement = line_.judged(woven.key, start, woven.file.stream, false);
     require_own_check(song.judgement, song.source);
     if (!workshop_) return;
     BurstFile file = woven.file;
@@ -252,7 +252,7 @@ class Building {
     });
     if (!options_.preview) return;
     song.preview_file = "songs/" + song.stem + ".html";
-    write(song.preview_file, key, [&] { return options_.preview(file, profile, song.judgement); });
+    write(song.preview_file, key, [&] { return options_.preview(file, profile); });
   }
 
   void write(const std::string& path, const std::string& key, const std::function<std::string()>& content) {

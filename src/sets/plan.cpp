@@ -50,7 +50,7 @@ class Seams {
     const BurstStream head = excerpt(after, 0, std::min(reach, after.length));
     const auto holds = [&](int tenths) {
       const BurstStream both = one_stream({&tail, &head}, {ticks_of_pause(tenths / 10.0, before.tick_hz), 0});
-      return judge(both, without_heat_).verdict == Verdict::within_limits;
+      return judge(both, without_heat_, {.seek_rest = false}).verdict == Verdict::within_limits;
     };
     return fewest_tenths(0, holds).value_or(kTenthsOfADay);
   }

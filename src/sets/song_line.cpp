@@ -71,6 +71,17 @@ WovenSong SongLine::woven_for(std::size_t song, const HeatStart& start) {
   return woven;
 }
 
+Judgement SongLine::judged(const std::string& key, const HeatStart& start, const BurstStream& stream,
+                           bool seek_rest) {
+  const std::string name = key_of_start(key, start);
+  if (const auto known = kept_judgement(name)) return *known;
+  ++judged_;
+  Judgement judgement =
+      judge(stream, started_at(coil_, start.sink_c, start.case_c), {.seek_rest = seek_rest});
+  keep_judgement(name, judgement);
+  return judgement;
+}
+
 WovenSong SongLine::weave(std::size_t song, const HeatStart& start) const {
   const Profile profile = started_at(coil_, start.sink_c, start.case_c);
   const SetSong& given = set_.songs[song];

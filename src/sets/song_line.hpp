@@ -30,9 +30,10 @@ class SongLine {
   /// A hash of all that the song is made from, but for its start.
   [[nodiscard]] const std::string& inputs(std::size_t song) const { return inputs_[song]; }
   [[nodiscard]] WovenSong woven_for(std::size_t song, const HeatStart& start);
-  /// The verdict on a stream named `key`, started there; `stream()` is called where nobody knows it.
-  template <class MakeStream>
-  [[nodiscard]] Judgement judged(const std::string& key, const HeatStart& start, const MakeStream& stream);
+  /// The verdict on a stream named `key`, started there; with the rest before a repeat only where it is asked
+  /// for.
+  [[nodiscard]] Judgement judged(const std::string& key, const HeatStart& start, const BurstStream& stream,
+                                 bool seek_rest);
 
   [[nodiscard]] int woven() const { return woven_; }
   [[nodiscard]] int judged() const { return judged_; }
@@ -52,15 +53,5 @@ class SongLine {
 };
 
 [[nodiscard]] std::string key_of_start(const std::string& key, const HeatStart& start);
-
-template <class MakeStream>
-Judgement SongLine::judged(const std::string& key, const HeatStart& start, const MakeStream& stream) {
-  const std::string name = key_of_start(key, start);
-  if (const auto known = kept_judgement(name)) return *known;
-  ++judged_;
-  Judgement judgement = judge(stream(), started_at(coil_, start.sink_c, start.case_c));
-  keep_judgement(name, judgement);
-  return judgement;
-}
 
 }  // namespace burstloom

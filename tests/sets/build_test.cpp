@@ -54,7 +54,7 @@ TEST_F(Sets, EverySongAndTheEveningAreWithinLimits) {
     const BurstFile file =
         from_burst_file({reinterpret_cast<const std::uint8_t*>(text.data()), text.size()}, song.stem);
     const Profile profile = parse_profile(file.profile, song.stem);
-    const Judgement judgement = judge(file.stream, profile);
+    const Judgement judgement = judge(file.stream, profile, {.seek_rest = false});
     EXPECT_EQ(judgement.verdict, Verdict::within_limits);
     ASSERT_EQ(judgement.limits.size(), song.judgement.limits.size());
     for (std::size_t i = 0; i < judgement.limits.size(); ++i)
@@ -249,7 +249,7 @@ TEST_F(Sets, PagesAreWrittenWithTheSet) {
   use_coil("bench-36v");
   evening_.add_made_up(1, 2, 1, 3);
   BuildOptions options{.folder = out()};
-  options.preview = [](const BurstFile& song, const Profile& coil, const Judgement&) {
+  options.preview = [](const BurstFile& song, const Profile& coil) {
     return song.title + " for " + coil.name;
   };
   options.pages = {

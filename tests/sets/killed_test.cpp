@@ -42,7 +42,7 @@ TEST_F(Sets, KilledFiftyTimesNothingIsLostOrHalfWritten) {
   for (unsigned i = 1; i <= 8; ++i) evening_.add_made_up(i, 3, 2, 1);
   const SetFile set = read_set(evening_.set_file());
   BuildOptions options{.jobs = 2, .folder = out() + "-whole"};
-  options.preview = [](const BurstFile& song, const Profile&, const Judgement&) {
+  options.preview = [](const BurstFile& song, const Profile&) {
     return std::string(200'000, 'x') + song.title;
   };
   const auto began = std::chrono::steady_clock::now();

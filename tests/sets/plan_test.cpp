@@ -21,7 +21,7 @@ struct Planned {
       streams.push_back(&songs[static_cast<std::size_t>(order.order[i] - 1)]);
       pauses.push_back(ticks_of_pause(order.pause_after_s[i] * part_of_pauses, kDefaultTickHz));
     }
-    return judge(one_stream(streams, pauses), coil);
+    return judge(one_stream(streams, pauses), coil, {.seek_rest = false});
   }
 };
 

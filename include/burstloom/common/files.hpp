@@ -23,11 +23,10 @@ using Bytes = std::vector<std::uint8_t>;
 void write_file(const std::string& path, std::span<const std::uint8_t> content);
 void write_file(const std::string& path, std::string_view content);
 
-/// Hands `write` a temporary path in the same folder and renames it to `path` when `write` returns; removes
-/// it when `write` throws. For libraries that want to write by name. A device or a pipe (/dev/null) is handed
-/// over as it is.
-void write_file_by_name(const std::string& path,
-                        const std::function<void(const std::string& temporary)>& write);
+/// Hands `write` a temporary path in the same folder and renames it to `path` when `write` returns; removes it
+/// when `write` throws. For libraries that want to write by name. A device or a pipe (/dev/null) is handed over
+/// as it is.
+void write_file_by_name(const std::string& path, const std::function<void(const std::string& temporary)>& write);
 
 /// A file of a folder that is written whole: its path below the folder, '/' between parts.
 struct FolderFile {
@@ -35,9 +34,9 @@ struct FolderFile {
   std::string content;
 };
 
-/// Writes the files into `folder`, which is made if need be: each by itself as `write_file` does, after all
-/// of them have been written under temporary names, so that a full disk leaves the folder as it was. Throws
-/// Error: usage when a path is absolute or holds '..', machine when a folder or file cannot be written.
+/// Writes the files into `folder`, which is made if need be: each by itself as `write_file` does, after all of
+/// them have been written under temporary names, so that a full disk leaves the folder as it was. Throws Error:
+/// usage when a path is absolute or holds '..', machine when a folder or file cannot be written.
 void write_folder(const std::string& folder, const std::vector<FolderFile>& files);
 
 /// CRC-32 as in ISO-HDLC (IEEE 802.3, zlib): polynomial 0x04C11DB7 reflected, start and final xor 0xFFFFFFFF.

@@ -24,8 +24,8 @@ struct BuildOptions {
   std::string folder{};   ///< what is written goes there; empty: nothing is written
   std::string made_by{};  ///< names the program that builds: results of another are made again
   bool plan = false;      ///< also propose pauses and an order
-  /// A song's page, from its file and its verdict; empty: none. Called by several threads.
-  std::function<std::string(const BurstFile&, const Profile&, const Judgement&)> preview{};
+  /// A song's page, from its file; empty: none. Called by several threads.
+  std::function<std::string(const BurstFile&, const Profile&)> preview{};
   std::vector<SetPage> pages{};
   /// Told what is done, 0 to 1, and the step; by one thread at a time. May be empty.
   std::function<void(double part, const std::string& step)> tell{};

@@ -60,7 +60,8 @@ struct BuiltSong {
   /// The lowest bus (V); nothing where the profile does not tell the bus.
   std::optional<double> lowest_bus_v;
 
-  Judgement judgement;  ///< by itself, from `judged_from`: verdict, limits with margins, what is not judged
+  Judgement judgement;  ///< by itself, from `judged_from`: verdict, limits with margins, what is not judged;
+                        ///< no rest before a repeat, which only `check` looks for
   LedgerCounts ledger;  ///< as it is in its file
   /// Woven anew for its warm start, because from there it would have left its limits. `ledger_from_cold` is
   /// what a cold start would have left of it.

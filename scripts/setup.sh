@@ -5,7 +5,7 @@ set -euo pipefail
 
 to_build=(cmake ninja-build g++ pkg-config libsndfile1-dev libkissfft-dev libcli11-dev libtomlplusplus-dev
           nlohmann-json3-dev libeigen3-dev libcairo2-dev libebur128-dev librtmidi-dev jackd2
-          libjack-jackd2-dev fonts-dejavu-core)
+          libjack-jackd2-dev libxxhash-dev fonts-dejavu-core)
 to_test=(libgtest-dev librapidcheck-dev libbenchmark-dev gcc-avr avr-libc make simavr libsimavr-dev libelf-dev
          frama-c-base why3 cvc4 gcc-arm-none-eabi libunicorn-dev qemu-system-arm
          ngspice python3 python3-mido python3-rtmidi python3-numpy chromium fluidsynth

@@ -7,7 +7,8 @@ declare -A may=(
   [listen]="score" [link]="stream" [weave]="score listen stream coil" [tables]="stream coil"
   [live]="score weave guard stream coil link"
   [preview]="stream coil guard check score listen weave"
-  [command]="stream coil guard check score listen weave tables link live preview"
+  [sets]="stream coil guard check score listen weave tables preview"
+  [command]="stream coil guard check score listen weave tables link live preview sets"
 )
 bad=0
 seen=0

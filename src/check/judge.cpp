@@ -20,6 +20,7 @@ class RunningJudge::Judging {
   Judging(const Profile& profile, std::int64_t tick_hz, const JudgeOptions& options)
       : ground_(profile, tick_hz, options),
         first_is_cut_(options.first_is_cut),
+        seek_rest_(options.seek_rest),
         table_(current_table(profile)),
         grounds_(energy_grounds(profile, *table_)),
         joiner_(ground_.limits.stretch),
@@ -204,7 +205,7 @@ class RunningJudge::Judging {
     judgement_.verdict = outside  ? Verdict::outside_limits
                          : unsure ? Verdict::cannot_tell
                                   : Verdict::within_limits;
-    if (judgement_.verdict == Verdict::within_limits) find_rest_before_repeat(length, whole);
+    if (seek_rest_ && judgement_.verdict == Verdict::within_limits) find_rest_before_repeat(length, whole);
   }
 
   void find_rest_before_repeat(Tick length, const BurstStream* whole) {
@@ -225,7 +226,7 @@ class RunningJudge::Judging {
   }
 
   Ground ground_;
-  bool first_is_cut_;
+  bool first_is_cut_, seek_rest_;
   std::shared_ptr<const CurrentTable> table_;
   EnergyGrounds grounds_;
   std::optional<HeatLags> lags_;

@@ -159,6 +159,7 @@ void check_temperatures(const Profile& profile, const Refusal& refuse) {
     forbid(limit, name, sink.ambient_c, "ambient_c");
     if (sink.start_c) forbid(limit, name, *sink.start_c, "start_c");
   }
+  if (sink.case_start_c) forbid(profile.limits.junction_c, "junction_c", *sink.case_start_c, "case_start_c");
 }
 
 }  // namespace

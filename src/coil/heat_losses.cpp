@@ -157,6 +157,7 @@ ThermalParts thermal_parts(const Profile& profile) {
   parts.foster = profile.switches.foster;
   parts.ambient_c = given.ambient_c;
   parts.start_c = given.start_c.value_or(given.ambient_c);
+  parts.case_start_c = given.case_start_c;
   if (!parts.foster.empty() && !is_igbt(profile))
     parts.rds_on_factor_at_150c = profile.switches.rds_on_factor_at_150c.value_or(1);
   SinkParts& sink = parts.sink.emplace();

@@ -30,7 +30,9 @@ void require_usable(const ThermalParts& parts, double seconds_per_tick) {
   require(parts.rds_on_factor_at_150c >= 1 && parts.rds_on_factor_at_150c <= 100,
           "the factor of the resistance at 150 C", parts.rds_on_factor_at_150c);
   require(std::abs(parts.ambient_c) < 1e4, "the ambient temperature", parts.ambient_c);
+  const double case_start_c = parts.case_start_c.value_or(parts.start_c);
   require(std::abs(parts.start_c) < 1e4, "the start temperature", parts.start_c);
+  require(std::abs(case_start_c) < 1e4, "the case's start temperature", case_start_c);
   if (!parts.sink) return;
   require(positive(parts.sink->case_heat_capacity_j_per_k), "the case's heat capacity",
           parts.sink->case_heat_capacity_j_per_k);
@@ -67,7 +69,9 @@ ThermalNetwork::ThermalNetwork(const ThermalParts& parts, double seconds_per_tic
     : seconds_per_tick_(seconds_per_tick), ambient_c_(parts.ambient_c) {
   require_usable(parts, seconds_per_tick);
   modes_.resize(3);
-  if (parts.sink) add_case_and_sink(*parts.sink, parts.start_c - parts.ambient_c);
+  if (parts.sink)
+    add_case_and_sink(*parts.sink, parts.start_c - parts.ambient_c,
+                      parts.case_start_c.value_or(parts.start_c) - parts.ambient_c);
   for (const auto& [r, tau] : parts.foster) modes_.push_back({tau, r, 0, 0});
   log_factor_per_k_ = std::log(parts.rds_on_factor_at_150c) / 125;
   shortest_part_ = log_factor_per_k_ == 0
@@ -76,7 +80,8 @@ ThermalNetwork::ThermalNetwork(const ThermalParts& parts, double seconds_per_tic
   tabulate();
 }
 
-void ThermalNetwork::add_case_and_sink(const SinkParts& sink, double start_rise) {
+void ThermalNetwork::add_case_and_sink(const SinkParts& sink, double start_rise,
+                                       double case_start_rise) {
   // One switch's share of the sink: all on it alike, n times the resistance and an n-th of the capacity.
   const double n = sink.on_one_sink;
   const double case_c = std::max(sink.case_heat_capacity_j_per_k, kLeast);
@@ -84,7 +89,7 @@ void ThermalNetwork::add_case_and_sink(const SinkParts& sink, double start_rise)
   const double sink_r = std::max(sink.sink_to_ambient_k_per_w, kLeast) * n;
   const double case_r = sink.case_to_sink_k_per_w;
   if (case_r < kLeast) {  // the case is the sink
-    modes_[0] = {(case_c + sink_c) * sink_r, 0, sink_r, start_rise};
+    modes_[0] = {(case_c + sink_c) * sink_r, 0, sink_r, std::max(start_rise, case_start_rise)};
     sink_weight_[0] = 1;
     fastest_sink_tau_s_ = modes_[0].tau_s;
     return;
@@ -98,6 +103,10 @@ void ThermalNetwork::add_case_and_sink(const SinkParts& sink, double start_rise)
   // no heat.
   modes_[0].start = start_rise * two.rate[1] / (two.rate[1] - two.rate[0]);
   modes_[1].start = -start_rise * two.rate[0] / (two.rate[1] - two.rate[0]);
+  // A case that starts warmer than its sink: x0 + x1 = what it is warmer, and the sink is as it was.
+  const double warmer = (case_start_rise - start_rise) / (two.sink_weight[0] - two.sink_weight[1]);
+  modes_[0].start -= warmer * two.sink_weight[1];
+  modes_[1].start += warmer * two.sink_weight[0];
   // A case that gets more than the mean is warmer than the mean by what decays through its own Rcs: the sink
   // feels only the mean.
   modes_[2] = {case_c * case_r, case_r, -case_r, 0};

@@ -25,6 +25,17 @@ class Curve {
     point.sink_c = std::max(point.sink_c, sink_c);
   }
 
+  /// A silence, stretch by stretch: without this a pause would look as hot as the burst before it.
+  void rest(Tick from, Tick until, Thermal state) {
+    while (points_ > 0 && from < until) {
+      const Tick to = now_ + 1 < points_ ? std::min(until, next_) : until;
+      const double sink_c = state.rest(static_cast<double>(to - from) * state.network().seconds_per_tick());
+      curve_[now_].sink_c = std::max(curve_[now_].sink_c, sink_c);
+      add(to, state.junction_c(), state.sink_c());
+      from = to;
+    }
+  }
+
   [[nodiscard]] std::vector<HeatPoint> taken() {
     for (std::size_t i = 1; i < curve_.size(); ++i) {
       if (curve_[i].junction_c == kNone) curve_[i].junction_c = curve_[i - 1].junction_c;
@@ -48,7 +59,8 @@ HeatOfStream heat_of_stream(const HeatModel& model, const BurstStream& stream, c
   heat.at_end.rest(0);  // what a song comes to depends on temperatures only, not on the song before
   PowerMemo powers(model, figures_of);
   Curve curve(stream, std::min<std::size_t>(points, 100'000), start);
-  Tick junction_at = 0, sink_at = 0, ran_away_at = 0;
+  Tick junction_at = 0, sink_at = 0, ran_away_at = 0, last_end = 0;
+  Thermal at_last_end = heat.at_end;
   const auto note_sink = [&](double sink, Tick at) {
     if (sink > heat.sink_c) heat.sink_c = sink, sink_at = at;
   };
@@ -60,10 +72,11 @@ HeatOfStream heat_of_stream(const HeatModel& model, const BurstStream& stream, c
         const double sink = state.sink_c();
         note_sink(sink, burst.end());
         curve.add(burst.end(), junction, sink);
+        if (points > 0) last_end = burst.end(), at_last_end = state;
       },
-      [&](Tick until, double sink, const Thermal& state) {
+      [&](Tick until, double sink, const Thermal&) {
         note_sink(sink, until);
-        curve.add(until, state.junction_c(), sink);
+        curve.rest(last_end, until, at_last_end);
       });
   Thermal afterwards = heat.at_end;
   note_sink(afterwards.rest(kForEver), stream.length);

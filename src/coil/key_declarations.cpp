@@ -298,6 +298,8 @@ Keys heat_and_supply_keys() {
              PLACE(heatsink.ambient_c)),
       number("heatsink.start_c", "C", temperature(), {false, "ambient_c", "25.0", false},
              "the sink when the song starts", PLACE(heatsink.start_c)),
+      number("heatsink.case_start_c", "C", temperature(), {false, "start_c", "25.0", false},
+             "the switches' cases then, where a song before has warmed them", PLACE(heatsink.case_start_c)),
       table("supply", "What feeds the bus."),
       number("supply.bus_capacitance_uf", "uF", above_zero(1e7), optional("470.0"),
              "capacitance across the bus", PLACE(supply.bus_capacitance_uf)),

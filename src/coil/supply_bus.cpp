@@ -76,6 +76,10 @@ void Bus::draw(double energy_j) {
   volts_ = std::sqrt(std::max(0.0, volts_ * volts_ - 2 * energy_j / capacitance_f_));
 }
 
+void Bus::set_volts(double volts) {
+  volts_ = std::clamp(volts, 0.0, nominal_v_);
+}
+
 void Bus::burst(double seconds, double energy_at_nominal_j) {
   // dV/dt = I/C - a V with a = E / (C Vn^2 t): towards I / (C a), which may lie above nominal, where the
   // supply just holds the bus.
@@ -94,12 +98,14 @@ void Bus::gap(double seconds) {
 }
 
 std::optional<BusOfStream> bus_of_stream(const BurstStream& stream, const Profile& profile,
-                                         const FiguresOf& figures_of, std::size_t points) {
+                                         const FiguresOf& figures_of, std::size_t points,
+                                         std::optional<double> start_v) {
   if (!profile.drive.bus_v || !profile.supply.bus_capacitance_uf || !profile.supply.current_limit_a)
     return std::nullopt;
   const double nominal_v = *profile.drive.bus_v;
   Bus bus(nominal_v, *profile.supply.bus_capacitance_uf * 1e-6, *profile.supply.current_limit_a);
-  BusOfStream result{nominal_v, nominal_v, 0, nominal_v, {}};
+  bus.set_volts(start_v.value_or(nominal_v));
+  BusOfStream result{nominal_v, bus.volts(), 0, nominal_v, {}};
   Lowest lowest(stream, std::min<std::size_t>(points, 100'000), nominal_v);
   NominalEnergies energies(figures_of, profile.drive.bus_tolerance_percent);
   Tick now = 0;

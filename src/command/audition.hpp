@@ -1,7 +1,8 @@
 // Trying all ways of listening on one recording and coil, before one is chosen.
 #pragma once
 
-#include "weave_song.hpp"
+#include "burstloom/weave/song.hpp"
+#include "command_line.hpp"
 
 namespace burstloom::command {
 

@@ -9,6 +9,7 @@
 
 #include "burstloom/check/judge.hpp"
 #include "burstloom/coil/profile.hpp"
+#include "burstloom/common/words.hpp"
 #include "burstloom/guard/guard.hpp"
 #include "burstloom/stream/files.hpp"
 #include "burstloom/weave/weave.hpp"
@@ -42,6 +43,7 @@ void add_live(CLI::App& app, Answer& answer);
 /// Shows in an option's help, and to the shells' completions, which words may follow it. Whoever reads the
 /// option refuses others.
 void offer(CLI::Option& option, const std::vector<std::string>& words);
+void add_set(CLI::App& app, Answer& answer);
 
 /// Prints one JSON object on standard output; broken UTF-8 in names is replaced.
 void print_json(const Json& json);
@@ -50,9 +52,6 @@ void print(const std::string& text);
 /// Prints a remark for people on standard error.
 void remark(const std::string& text);
 
-[[nodiscard]] std::string grouped(std::int64_t number);  ///< 61 234
-[[nodiscard]] std::string clock_time(double seconds);    ///< 1:24.013
-[[nodiscard]] std::string figure(double value);          ///< four significant figures, no trailing zeros
 /// Columns aligned with two spaces between them; every row as wide as the first.
 [[nodiscard]] std::string table(const std::vector<std::vector<std::string>>& rows,
                                 const std::string& indent = "  ");
@@ -81,10 +80,6 @@ struct Extent {
 /// surprised.
 [[nodiscard]] std::vector<std::string> supply_remarks(const BurstStream& stream, const Profile& profile);
 
-/// The account that a woven stream carries; `score` where there is one, else the notes are what was heard.
-[[nodiscard]] Account account_of(const std::optional<Score>& score, const Wanted& wanted,
-                                 const Guarded& guarded, const Profile& profile);
-
 /// A stream with the profile it is to be judged by.
 struct JudgedInput {
   StreamFile source;
@@ -108,5 +103,9 @@ struct JudgedInput {
 [[nodiscard]] bool is_measured(const JudgedInput& input);
 /// Judges it as a stream or as the capture that it is; `tolerance_us` nothing: one sample.
 [[nodiscard]] Judgement judge_input(const JudgedInput& input, std::optional<double> tolerance_us);
+
+/// The page that `preview --out` writes, of a stream that needs no source beside it.
+[[nodiscard]] std::string preview_page(const std::string& input_file, const BurstFile& file,
+                                       const Profile& profile);
 
 }  // namespace burstloom::command

@@ -130,13 +130,13 @@ std::vector<ReportSound> sounds_of(const PreviewOptions& options, SoundSketch& s
   return sounds;
 }
 
-void write_report(const PreviewOptions& options, const JudgedInput& input, const Judgement& judgement,
-                  Figures figures, std::vector<ReportSound> sounds, Spectrograms spectrograms) {
+std::string page_of(const std::string& input_file, const JudgedInput& input, const Judgement& judgement,
+                    Figures figures, std::vector<ReportSound> sounds, Spectrograms spectrograms) {
   const BurstFile& file = input.source.file;
   const ReportContent content{
       .title = file.title,
       .coil = input.profile.name,
-      .source = std::filesystem::path(options.input).filename().string(),
+      .source = std::filesystem::path(input_file).filename().string(),
       .stream = file.stream,
       .account = file.account,
       .profile = input.profile,
@@ -149,7 +149,7 @@ void write_report(const PreviewOptions& options, const JudgedInput& input, const
       .spectrograms = std::move(spectrograms),
       .sounds = std::move(sounds),
       .tables = tables_of(input, judgement)};
-  write_file(options.out, report(content));
+  return report(content);
 }
 
 void preview(const PreviewOptions& options, Answer& answer) {
@@ -180,8 +180,9 @@ void preview(const PreviewOptions& options, Answer& answer) {
     spectrograms.push_back({"sound sketch", louder(std::move(figures.sketch), level.gain)});
     if (!options.image.empty()) draw(options, input, judgement, spectrograms);
     if (!options.out.empty())
-      write_report(options, input, judgement, std::move(figures),
-                   sounds_of(options, sketch, level.gain, source), std::move(spectrograms));
+      write_file(options.out,
+                 page_of(options.input, input, judgement, std::move(figures),
+                         sounds_of(options, sketch, level.gain, source), std::move(spectrograms)));
   }
   progress.done();
   answer.exit_code = judgement.verdict == Verdict::within_limits ? 0 : 1;
@@ -200,6 +201,17 @@ void preview(const PreviewOptions& options, Answer& answer) {
 }
 
 }  // namespace
+
+std::string preview_page(const std::string& input_file, const BurstFile& file, const Profile& profile) {
+  const JudgedInput input{{file, {}}, profile, {}};
+  const Judgement judgement = judge_input(input, std::nullopt);
+  SoundSketch sketch(file.stream, energy_of(input));
+  const SketchLevel level = level_for(sketch, {});
+  Figures figures = figures_of(input);
+  Spectrograms spectrograms = {{"sound sketch", louder(std::move(figures.sketch), level.gain)}};
+  return page_of(input_file, input, judgement, std::move(figures),
+                 sounds_of({}, sketch, level.gain, std::nullopt), std::move(spectrograms));
+}
 
 void add_preview(CLI::App& app, Answer& answer) {
   auto* command = app.add_subcommand(

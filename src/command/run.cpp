@@ -74,6 +74,7 @@ std::unique_ptr<CLI::App> command::make_command_line(Answer& answer) {
   add_export(app, answer);
   add_send(app, answer);
   add_live(app, answer);
+  add_set(app, answer);
   return made;
 }
 

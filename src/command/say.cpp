@@ -54,27 +54,6 @@ void remark(const std::string& text) {
   std::fprintf(stderr, "%s\n", text.c_str());
 }
 
-std::string grouped(std::int64_t number) {
-  std::string digits = std::to_string(number);
-  for (auto at = static_cast<std::ptrdiff_t>(digits.size()) - 3; at > (number < 0 ? 1 : 0); at -= 3)
-    digits.insert(static_cast<std::size_t>(at), " ");
-  return digits;
-}
-
-std::string clock_time(double seconds) {
-  const auto ms = static_cast<std::int64_t>(std::llround(seconds * 1000));
-  char text[48];
-  std::snprintf(text, sizeof text, "%lld:%02lld.%03lld", static_cast<long long>(ms / 60000),
-                static_cast<long long>(ms / 1000 % 60), static_cast<long long>(ms % 1000));
-  return text;
-}
-
-std::string figure(double value) {
-  char text[32];
-  std::snprintf(text, sizeof text, std::abs(value) >= 1000 ? "%.0f" : "%.4g", value);
-  return text;
-}
-
 std::string table(const std::vector<std::vector<std::string>>& rows, const std::string& indent) {
   std::vector<std::size_t> widths;
   for (const auto& row : rows) {

@@ -6,11 +6,12 @@
 #include "burstloom/common/error.hpp"
 #include "burstloom/listen/listen.hpp"
 #include "burstloom/listen/sound_file.hpp"
+#include "burstloom/listen/told_source.hpp"
 #include "burstloom/score/arrangement.hpp"
 #include "burstloom/score/midi.hpp"
 #include "burstloom/score/write_midi.hpp"
 #include "command_line.hpp"
-#include "told_source.hpp"
+#include "terminal.hpp"
 
 namespace burstloom::command {
 namespace {
@@ -197,18 +198,18 @@ std::optional<std::pair<double, double>> pitch_range(const SoundSource& sound) {
 
 void describe_sound(const SongOptions& options) {
   Progress progress(options.score.empty() ? 2 : 3);
+  const TellShare tell = [&](double share) { progress.share(share); };
   progress.next("reading the recording");
-  const Recording recording(options.input, options.keep_silence,
-                            [&](double share) { progress.share(share); });
+  const Recording recording(options.input, options.keep_silence, tell);
   const Raised raised(recording);
   const SoundFile& file = recording.file();
   std::optional<std::size_t> notes;
   if (!options.score.empty()) {
     progress.next("listening to notes");
-    notes = write_heard(ToldSource(recording, progress), file.title(), options.score);
+    notes = write_heard(ToldSource(recording, tell), file.title(), options.score);
   }
   progress.next("following the pitch");
-  const auto range = pitch_range(ToldSource(raised, progress));
+  const auto range = pitch_range(ToldSource(raised, tell));
   progress.done();
   const double peak = decibels(file.figures().peak), rms = decibels(file.figures().rms);
   const auto loudness = file.loudness_lufs();

@@ -4,10 +4,10 @@
 #include "burstloom/common/error.hpp"
 #include "burstloom/guard/voice_report.hpp"
 #include "burstloom/listen/listen.hpp"
+#include "burstloom/sets/weave_one.hpp"
 #include "burstloom/weave/carry.hpp"
 #include "command_line.hpp"
 #include "terminal.hpp"
-#include "weave_song.hpp"
 
 namespace burstloom::command {
 namespace {
@@ -107,13 +107,9 @@ void place_and_judge(Woven& woven, const WeaveCommand& command) {
   woven.guarded = place(wanted.bursts, woven.profile, command.weave.tick_hz, wanted.length,
                         command.causal ? Placing::causal : Placing::ahead);
   woven.judgement = judge(woven.guarded.stream, woven.profile);
+  require_own_check(woven.judgement, command.song.input);
   for (std::string& said : supply_remarks(woven.guarded.stream, woven.profile))
     woven.judgement.remarks.push_back(std::move(said));
-  if (woven.judgement.verdict != Verdict::within_limits)
-    throw Error(Fault::machine,
-                "the woven stream did not pass its own check (" + one_line(woven.judgement) + ")",
-                printable(command.song.input, 200),
-                "nothing was written; please report this with the song and the profile");
 }
 
 Json voices_json(const Woven& woven) {
@@ -200,7 +196,8 @@ void weave(WeaveCommand& command, Answer& answer) {
   Stopwatch watch;
   Progress progress(looks_like_sound(command.song.input) ? 5 : 4);
   progress.next("reading the song");
-  command.song.progress = &progress;
+  command.song.tell = {[&](const char* step) { progress.next(step); },
+                       [&](double share) { progress.share(share); }};
   std::vector<Woven> all(command.coils.size());
   std::vector<CoilRequest> coils;
   for (std::size_t i = 0; i < all.size(); ++i) {
@@ -217,10 +214,7 @@ void weave(WeaveCommand& command, Answer& answer) {
   watch.lap("placing and check");
   progress.next("writing");
   for (const Woven& woven : all)
-    write_file(
-        woven.out,
-        to_burst_file({woven.guarded.stream, woven.song.title, woven.profile.text,
-                       account_of(woven.song.score, woven.song.wanted, woven.guarded, woven.profile)}));
+    write_file(woven.out, to_burst_file(burst_file_of(woven.song, woven.guarded, woven.profile)));
   if (!command.ledger.empty())
     write_file(command.ledger, ledger_csv(all[0].guarded, all[0].song.wanted.bursts, all[0].profile));
   watch.lap("writing");

@@ -1,8 +1,8 @@
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 #include <utility>
 
+#include "burstloom/common/words.hpp"
 #include "burstloom/listen/sound_file.hpp"
 
 namespace burstloom {
@@ -52,12 +52,6 @@ class LouderReader : public SoundReader {
   float gain_;
   std::vector<float> louder_;
 };
-
-std::string in_tenths(double value) {
-  char text[32];
-  std::snprintf(text, sizeof text, "%.1f", value);
-  return text;
-}
 
 }  // namespace
 

@@ -6,8 +6,9 @@
 #include <nlohmann/json.hpp>
 
 #include "burstloom/common/cautions.hpp"
+#include "burstloom/preview/page.hpp"
 #include "burstloom/stream/files.hpp"
-#include "page.hpp"
+#include "report_page.hpp"
 
 namespace burstloom {
 namespace {
@@ -99,53 +100,17 @@ Json tables_json(const std::vector<ReportTable>& tables) {
   return all;
 }
 
-Json cautions_json() {
-  Json paragraphs = Json::array();
-  std::string paragraph;
-  for (const std::string_view line : kCautions) {
-    if (line.empty()) paragraphs.push_back(std::exchange(paragraph, {}));
-    if (!line.empty()) paragraph += (paragraph.empty() ? "" : " ") + std::string(line);
-  }
-  paragraphs.push_back(paragraph);
-  return paragraphs;
-}
-
 Json sounds_json(const std::vector<ReportSound>& sounds) {
   Json all = Json::array();
   for (const ReportSound& sound : sounds) all.push_back({{"name", sound.name}, {"type", sound.type}});
   return all;
 }
 
-// JSON that may stand inside a script element: nothing in it can end the element or begin a comment.
-std::string inside_script(const Json& json) {
-  std::string safe;
-  for (const char c : json.dump(-1, ' ', false, Json::error_handler_t::replace))
-    c == '<' ? safe += "\\u003c" : safe += c;
-  return safe;
+std::string text_of(const Json& json) {
+  return json.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
-std::string escaped(const std::string& text) {
-  std::string safe;
-  for (const char c : text) switch (c) {
-      case '&':
-        safe += "&amp;";
-        break;
-      case '<':
-        safe += "&lt;";
-        break;
-      case '>':
-        safe += "&gt;";
-        break;
-      case '"':
-        safe += "&quot;";
-        break;
-      default:
-        safe += c;
-    }
-  return safe;
-}
-
-std::string data_script(const ReportContent& content) {
+std::string data_json(const ReportContent& content) {
   const Json json = {{"title", content.title},
                      {"coil", content.coil},
                      {"source", content.source},
@@ -163,8 +128,8 @@ std::string data_script(const ReportContent& content) {
                      {"fates", fates_json()},
                      {"tables", tables_json(content.tables)},
                      {"sounds", sounds_json(content.sounds)},
-                     {"cautions", cautions_json()}};
-  return inside_script(json);
+                     {"cautions", caution_paragraphs()}};
+  return text_of(json);
 }
 
 std::string blob(const std::string& id, const std::string& base64_text) {
@@ -172,13 +137,12 @@ std::string blob(const std::string& id, const std::string& base64_text) {
 }
 
 std::string all_data(const ReportContent& content) {
-  std::string html = "<script type=\"application/json\" id=\"data\">" + data_script(content) + "</script>\n";
+  std::string html = json_script("data", data_json(content));
   html += blob("bursts", base64(burst_part(content.stream)));
   if (!content.account.empty()) html += blob("account", base64(note_part(content.account, content.stream)));
   Json spectrograms = Json::array();
   for (const NamedSpectrogram& named : content.spectrograms) spectrograms.push_back(spectrogram_json(named));
-  html +=
-      "<script type=\"application/json\" id=\"spectrograms\">" + inside_script(spectrograms) + "</script>\n";
+  html += json_script("spectrograms", text_of(spectrograms));
   for (std::size_t i = 0; i < content.sounds.size(); ++i)
     html += blob("sound-" + std::to_string(i), base64(content.sounds[i].file));
   return html;
@@ -188,19 +152,11 @@ std::string all_data(const ReportContent& content) {
 
 std::string report(const ReportContent& content) {
   require_in_order(content.stream, "the stream to be shown");
-  std::string html;
-  std::string_view page = page_template();
-  const std::pair<std::string_view, std::string> parts[] = {
-      {"{{title}}", escaped(content.title.empty() ? content.source : content.title)},
-      {"{{style}}", std::string(page_style())},
-      {"{{data}}", all_data(content)},
-      {"{{script}}", std::string(page_script())}};
-  for (const auto& [place, text] : parts) {
-    const std::size_t at = page.find(place);
-    html.append(page.substr(0, at)).append(text);
-    page.remove_prefix(at + place.size());
-  }
-  return html.append(page);
+  return filled_in(report_template(),
+                   {{"{{title}}", html_text(content.title.empty() ? content.source : content.title)},
+                    {"{{style}}", std::string(page_style())},
+                    {"{{data}}", all_data(content)},
+                    {"{{script}}", std::string(plot_script()).append(report_script())}});
 }
 
 }  // namespace burstloom

@@ -16,12 +16,16 @@ const Line* line_of(const std::vector<Line>& lines, int number) {
   return found == lines.end() ? nullptr : &*found;
 }
 
+// Loudness goes with 40 log10 of velocity.
+void raise(Note& note, double semitones, double gain_db) {
+  if (note.part != Part::drums) note.key += semitones;
+  note.velocity = std::min(1.0, note.velocity * std::pow(10, gain_db / 40));
+}
+
 // What one line says of a note; a track's word comes after its channel's.
 void put(const Line& line, Note& note) {
   if (line.role) note.part = *line.role;
-  if (note.part != Part::drums) note.key += line.transpose;
-  // Loudness goes with 40 log10 of velocity.
-  note.velocity = std::min(1.0, note.velocity * std::pow(10, line.gain_db / 40));
+  raise(note, line.transpose, line.gain_db);
   if (line.envelope) note.envelope = *line.envelope;
 }
 
@@ -144,6 +148,7 @@ std::optional<Note> arranged_note(Note note, const Arrangement& arrangement) {
     if (!line->on) return std::nullopt;
     put(*line, note);
   }
+  raise(note, arrangement.transpose, arrangement.gain_db);
   if (note.key < 0 || note.key > 127) return std::nullopt;
   if (note.part != Part::drums) return note;
   const auto found = arrangement.drums.find(static_cast<int>(note.key));

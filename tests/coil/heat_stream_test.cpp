@@ -56,6 +56,30 @@ TEST(HeatOfStream, FindsTheHottestBurstAndItsPlace) {
   EXPECT_NEAR(heat.junction_c, hottest, 1e-9);
 }
 
+TEST(HeatOfStream, CurveCoolsInASilence) {
+  const HeatModel model(warm_profile(), 2'000'000, false);
+  BurstStream stream = train(4000, 400, 500);  // a second
+  const Tick pause_ends = 11 * 2'000'000;
+  stream.bursts.push_back({pause_ends, 40});
+  stream.length = 12 * 2'000'000;
+  const auto heat = heat_of_stream(model, stream, figures(4), Thermal(model.network()), 12);
+  Thermal thermal(model.network());
+  Tick now = 0;
+  for (const Burst& burst : stream.bursts) {
+    if (burst.start == pause_ends) break;
+    thermal.gap(burst.start - now);
+    thermal.burst(burst.on, model.power(burst.on, figures(4)(burst.on)));
+    now = burst.end();
+  }
+  thermal.rest(stream.seconds(2'000'000 - now));
+  for (std::size_t second = 1; second < 11; ++second) {
+    EXPECT_NEAR(heat.curve[second].junction_c, thermal.junction_c(), 1e-9) << second;
+    EXPECT_GE(heat.curve[second].sink_c, thermal.sink_c() - 1e-9) << second;
+    EXPECT_NEAR(heat.curve[second].sink_c, std::max(thermal.sink_c(), thermal.rest(1)), 1e-9) << second;
+  }
+  EXPECT_LT(heat.curve[10].junction_c, heat.curve[1].junction_c - 0.1);
+}
+
 TEST(HeatOfStream, OfNothingIsTheStart) {
   const HeatModel model(warm_profile(), 2'000'000);
   const auto heat = heat_of_stream(model, BurstStream{}, figures(1), Thermal(model.network()), 3);

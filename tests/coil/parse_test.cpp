@@ -62,7 +62,7 @@ TEST(ParseProfile, TakesIntegersForNumbersAndDefaultsForTheRest) {
 TEST(ParseProfile, DeclaredDefaultsAreTheStructsDefaults) {
   const Profile bare = parse_profile(kSmallest, "c.toml");
   for (const ProfileKey& key : profile_keys()) {
-    if (key.fallback.empty() || key.path == "heatsink.start_c") continue;
+    if (key.fallback.empty() || key.path.ends_with("start_c")) continue;
     const std::string table = key.path.substr(0, key.path.find('.'));
     const std::string name = key.path.substr(key.path.find('.') + 1);
     Profile given =

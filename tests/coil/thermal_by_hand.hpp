@@ -24,8 +24,8 @@ class ByHand {
   explicit ByHand(const ThermalParts& parts)
       : parts_(parts),
         foster_(parts.foster.size(), 0.0),
-        case_(parts.start_c),
-        mean_case_(parts.start_c),
+        case_(parts.case_start_c.value_or(parts.start_c)),
+        mean_case_(case_),
         sink_(parts.start_c) {}
 
   void step(double seconds, double own_w, double mean_w) {

@@ -24,6 +24,7 @@ ThermalParts random_parts(double factor) {
   for (int i = 0; i < pairs; ++i) parts.foster.push_back({log_between(.01, 1), log_between(1e-5, 10)});
   parts.ambient_c = between(-20, 50);
   parts.start_c = parts.ambient_c + between(0, 30);
+  if (*rc::gen::arbitrary<bool>()) parts.case_start_c = parts.start_c + between(0, 30);
   parts.rds_on_factor_at_150c = factor;
   SinkParts sink;
   sink.case_heat_capacity_j_per_k = log_between(.05, 10);
@@ -82,6 +83,7 @@ RC_GTEST_PROP(Step, IsThePlainSolutionOfTheNetwork, ()) {
 RC_GTEST_PROP(Step, SuperposesPulses, ()) {
   ThermalParts parts = random_parts(1);
   parts.start_c = parts.ambient_c;
+  parts.case_start_c.reset();
   const ThermalNetwork network(parts, kTick);
   Thermal thermal(network);
   const auto train = random_train(50);

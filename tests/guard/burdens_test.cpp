@@ -32,6 +32,10 @@ Profile random_coil() {
   // A profile starts cooler than its limits, or it is refused.
   const double room = std::min(*profile.limits.heatsink_c, *profile.limits.junction_c) - ambient_c;
   if (*rc::gen::arbitrary<bool>()) profile.heatsink.start_c = ambient_c + testing::between(0, 0.8) * room;
+  if (*rc::gen::arbitrary<bool>()) {  // a case that a song before has warmed, no warmer than the sink may get
+    const double sink_c = profile.heatsink.start_c.value_or(ambient_c);
+    profile.heatsink.case_start_c = sink_c + testing::between(0, 0.95) * (ambient_c + room - sink_c);
+  }
   return profile;
 }
 

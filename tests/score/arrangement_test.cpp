@@ -38,6 +38,20 @@ std::vector<double> keys_of(const Score& score) {
 }
 using Keys = std::vector<double>;
 
+// For a whole song, on top of what a channel's line says; drums stay what they are.
+TEST(Arrangement, TransposesAndTurnsDownAWholeSong) {
+  const Arrangement arrangement = parse_arrangement(
+      "[song]\ntranspose = -2\ngain_db = -12\n[[channel]]\nchannel = 1\ntranspose = 12\n", "a.toml");
+  const Score score = arranged(small_score(), arrangement);
+  ASSERT_EQ(score.notes.size(), 5U);
+  EXPECT_EQ(score.notes[0].key, 82);
+  EXPECT_EQ(score.notes[1].key, 58);
+  EXPECT_EQ(score.notes[4].key, 42);
+  // -12 dB by 40 log10 of the velocity (General MIDI 2): a factor of 10^(-12/40).
+  for (std::size_t i = 0; i < 5; ++i)
+    EXPECT_NEAR(score.notes[i].velocity, small_score().notes[i].velocity * std::pow(10, -0.3), 1e-12) << i;
+}
+
 TEST(Arrangement, OfNothingChangesNothing) {
   const Score same = with("");
   EXPECT_EQ(same.notes, small_score().notes);

@@ -49,7 +49,7 @@ struct Judgement {
   std::vector<std::string> remarks;     ///< what the reader of a capture noticed, what a verdict rests on
   double tolerance_us = 0;              ///< how well the edges are known; 0 for streams
   /// Shortest silence (s) after the song before it may start again, and again for ever: windows cross the seam, and the
-  /// switches start warm. Nothing when the song itself is outside, or where a day would not be enough.
+  /// switches start warm. Nothing when the song itself is outside, where a day would not be enough, or if not asked.
   std::optional<double> rest_before_repeat_s;
 };
 
@@ -60,6 +60,7 @@ struct JudgeOptions {
   bool measured = false;    ///< a capture: its times hold the clock's error already, none is added
   bool last_is_cut = false; ///< the last burst is at least as long as it looks
   bool first_is_cut = false;
+  bool seek_rest = true;    ///< false: the rest before a repeat is not looked for; it takes longest where heat binds
 };
 
 /// Judges the whole stream against every limit of the profile. The stream must keep its invariant

@@ -81,6 +81,7 @@ struct Heatsink {
       sink_heat_capacity_j_per_k;
   double ambient_c = 25.0;
   std::optional<double> start_c;  ///< sink temperature when the song starts; ambient if not given
+  std::optional<double> case_start_c;  ///< of the cases then, where a song before has warmed them; the sink's if not given
 };
 
 struct Supply {
@@ -105,6 +106,10 @@ struct Profile {
 /// not parse, unknown keys, missing limits, wrong types, negative or non-finite values and contradictory limits.
 [[nodiscard]] Profile parse_profile(std::string_view text, const std::string& name);
 [[nodiscard]] Profile read_profile(const std::string& path);
+
+/// The same coil with other temperatures when the song starts: sink and cases (C). Its text says so too, without
+/// comments, unless nothing is different.
+[[nodiscard]] Profile started_at(const Profile& profile, double sink_c, double case_c);
 
 /// A commented profile to fill in: what `burstloom coil new` writes. It parses as it stands.
 [[nodiscard]] std::string profile_to_fill_in();

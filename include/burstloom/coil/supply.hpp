@@ -75,6 +75,8 @@ class Bus {
   /// Takes `energy_j` >= 0 at once, the supply giving nothing meanwhile: V becomes sqrt(V^2 - 2 E / C), at
   /// least 0.
   void draw(double energy_j);
+  /// At so many volts, up to nominal.
+  void set_volts(double volts);
   /// A burst that would take `energy_at_nominal_j` >= 0 from a bus at nominal volts, evenly over `seconds` >
   /// 0. What it takes goes with V^2, and the supply charges meanwhile: dV/dt = I/C - E V / (C Vn^2 t), solved
   /// exactly.
@@ -97,9 +99,10 @@ struct BusOfStream {
   std::vector<BusPoint> curve;
 };
 
-/// The bus through a stream, at nominal bus_v; nothing without drive.bus_v, supply.bus_capacitance_uf and
+/// The bus through a stream, at nominal bus_v, from `start_v` on or full; nothing without drive.bus_v, supply.bus_capacitance_uf and
 /// supply.current_limit_a. `figures_of` gives energies at the highest bus, which are scaled down by V^2.
 [[nodiscard]] std::optional<BusOfStream> bus_of_stream(const BurstStream& stream, const Profile& profile,
-                                                       const FiguresOf& figures_of, std::size_t points = 0);
+                                                       const FiguresOf& figures_of, std::size_t points = 0,
+                                                       std::optional<double> start_v = {});
 
 }  // namespace burstloom

@@ -46,7 +46,8 @@ struct ThermalParts {
   std::vector<FosterPair> foster;  ///< at most 16
   std::optional<SinkParts> sink;
   double ambient_c = 25;
-  double start_c = 25;               ///< of sink, cases and junctions
+  double start_c = 25;               ///< of the sink
+  std::optional<double> case_start_c{};  ///< of cases and junctions; the sink's if not given
   double rds_on_factor_at_150c = 1;  ///< resistive heat at T is that at 25 C times factor^((T - 25) / 125)
 };
 
@@ -91,7 +92,7 @@ class ThermalNetwork {
     double gain_own = 0, gain_mean = 0;  // K/W, by the judged switch's heat and by the mean on the sink
     double start = 0;                    // K
   };
-  void add_case_and_sink(const SinkParts& sink, double start_rise);
+  void add_case_and_sink(const SinkParts& sink, double start_rise, double case_start_rise);
   void tabulate();
   template <int P>
   [[nodiscard]] Lanes<P> complement(Tick ticks) const;

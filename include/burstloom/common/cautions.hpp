@@ -1,7 +1,9 @@
 // What stands in everything that leaves for the bench: headers, projects, reports.
 #pragma once
 
+#include <string>
 #include <string_view>
+#include <vector>
 
 namespace burstloom {
 
@@ -20,5 +22,8 @@ inline constexpr std::string_view kCautions[] = {
     "prediction is no permission. Try the gate signal on an oscilloscope before the bus is on,",
     "then with a low bus, from a distance.",
 };
+
+/// The same, a line a paragraph.
+[[nodiscard]] std::vector<std::string> caution_paragraphs();
 
 }  // namespace burstloom

@@ -25,6 +25,8 @@ struct Line {
 
 /// A song's arrangement. The default changes nothing.
 struct Arrangement {
+  double transpose = 0;                  ///< semitones, -60 to 60, of all notes but drums; lines add to it
+  double gain_db = 0;                    ///< -40 to 20, of all notes; lines add to it
   double tempo_factor = 1;               ///< 0.25 to 4; 2 is twice as fast
   double start_s = 0;                    ///< in the file's own time; what sounds before is left out
   std::optional<double> end_s;           ///< after start_s

@@ -109,15 +109,3 @@ function showChanges() {
             there ? exactMicroseconds(bursts.start[change.burst] - change.wantedStart) + " us" : "", change.limits];
   }));
 }
-
-function fillTable(table, heads, rows) {
-  table.tHead.replaceChildren();
-  table.tBodies[0].replaceChildren();
-  if (rows.length === 0) return;
-  const head = table.tHead.insertRow();
-  for (const text of heads) element("th", text, head).scope = "col";
-  for (const row of rows) {
-    const line = table.tBodies[0].insertRow();
-    for (const cell of row) cell instanceof Node ? line.insertCell().append(cell) : element("td", cell, line);
-  }
-}

@@ -114,42 +114,34 @@ function addEnergyPanels() {
       valueAt: at => inWords(stretchesOf(values, view.from, view.until, columnsNow(), worst), at, unit),
     });
   };
-  const warm = (values, limit) => {
-    const least = values.reduce((a, b) => Math.min(a, b), Infinity), most = values.reduce((a, b) => Math.max(a, b), -Infinity);
-    return [Math.floor(least - 2), 1.05 * Math.max(checkOf(limit)?.allowed ?? 0, most)];
-  };
-  add("Junction", "\u00b0C", data.junction_c, "junction", Math.max, warm(data.junction_c, "junction"));
-  add("Heatsink", "\u00b0C", data.heatsink_c, "heatsink", Math.max, warm(data.heatsink_c, "heatsink"));
+  add("Junction", "\u00b0C", data.junction_c, "junction", Math.max, warmRange(data.junction_c, "junction"));
+  add("Heatsink", "\u00b0C", data.heatsink_c, "heatsink", Math.max, warmRange(data.heatsink_c, "heatsink"));
   const lowest = data.bus_v.reduce((a, b) => Math.min(a, b), Infinity), highest = data.bus_v.reduce((a, b) => Math.max(a, b), 0);
   add("Bus", "V", data.bus_v, undefined, Math.min, [lowest - 0.1 * (highest - lowest) - 0.5, highest + 0.5]);
 }
 
+function viewChanged() {
+  showPlaying();
+  showChanges();
+}
+
 function sayVerdict() {
-  const { check } = data, verdict = document.getElementById("verdict"), held = check.verdict === "within limits";
+  const { check } = data;
   document.getElementById("title").textContent = data.title || data.source;
-  verdict.textContent = `${held ? "\u2713" : check.verdict === "cannot tell" ? "?" : "\u2717"} ${data.sentence}`;
-  verdict.className = held ? "held" : "";
+  showVerdict(document.getElementById("verdict"), check.verdict, data.sentence);
   document.getElementById("about").textContent =
       `${bursts.count} bursts in ${clock(songSeconds, 3)}, judged for \u201c${data.coil}\u201d, from ${data.source}. ` +
       (check.may_loop ? "May play in a loop, as far as the judged limits go."
        : check.rest_before_repeat_s === null ? "" : `Before it may start again: a rest of at least ${figure(check.rest_before_repeat_s)} s.`);
 }
 
-function listLimits() {
-  const { check } = data, table = document.getElementById("limits");
-  fillTable(table, ["limit", "worst", "allowed", "margin", "at", ""], check.limits.map(limit => {
-    const button = element("button", clock(limit.at_s, 4));
-    button.title = `show ${limit.limit} at its worst`;
-    button.addEventListener("click", () => {
-      const i = nearestBurst(limit.at_s * data.tick_hz), width = Math.min(songSeconds, 0.1);
-      look(limit.at_s - width / 2, limit.at_s + width / 2);
-      goToBurst(i);
-      document.getElementById("bar").scrollIntoView();
-    });
-    return [limit.limit, `${figure(limit.worst)} ${limit.unit}`, `${figure(limit.allowed)} ${limit.unit}`,
-            `${limit.margin_percent.toFixed(1)} %`, button, limit.held ? "held" : limit.unsure ? "cannot tell" : "PASSED"];
-  }));
-  check.limits.forEach((limit, i) => { if (!limit.held) table.tBodies[0].rows[i].className = "passed"; });
+function sayLimits() {
+  const { check } = data;
+  listLimits(document.getElementById("limits"), check.limits, limit => {
+    const i = nearestBurst(limit.at_s * data.tick_hz), width = Math.min(songSeconds, 0.1);
+    look(limit.at_s - width / 2, limit.at_s + width / 2);
+    goToBurst(i);
+  });
   const remarks = document.getElementById("remarks");
   for (const name of check.not_judged) element("li", `not judged: ${name} (${check.not_judged_why[name]})`, remarks);
   for (const remark of check.remarks) element("li", remark, remarks);
@@ -160,10 +152,6 @@ function listTables() {
     `${table.target} (${table.chip})`, table.refused ? "" : `${table.table_bytes} bytes`,
     table.refused ? "" : `${table.flash_used} of ${table.flash_of} bytes, ${Math.ceil(100 * table.flash_used / table.flash_of)} %`,
     table.refused || (table.flash_used <= table.flash_of ? "fits" : `fits until ${clock(table.fits_until_s, 1)}: export an excerpt`)]));
-}
-
-function sayCautions() {
-  for (const paragraph of data.cautions) element("p", paragraph, document.getElementById("cautions"));
 }
 
 let gatePlot = null;
@@ -190,19 +178,14 @@ function start() {
   addNotes();
   addSpectrograms();
   addPlayers();
-  listLimits();
+  sayLimits();
   listTables();
-  sayCautions();
-  rebuild();
+  sayCautions(data.cautions);
+  startPlots();
   drawGate();
   listenToKeys();
-  const again = () => { rebuild(); drawGate(); };
-  let resizing = 0;
-  addEventListener("resize", () => { clearTimeout(resizing); resizing = setTimeout(again, 100); });
-  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", again);
-  // Paper is light.
-  addEventListener("beforeprint", () => { document.documentElement.classList.add("print"); again(); });
-  addEventListener("afterprint", () => { document.documentElement.classList.remove("print"); again(); });
+  playBySpace();
+  whenLooksChange(() => { rebuild(); drawGate(); });
   document.documentElement.dataset.ready = "yes";
 }
 start();

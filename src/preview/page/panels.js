@@ -1,30 +1,13 @@
 // Plots that share one stretch of time. Each is a uPlot; what they show is worked out anew for each stretch.
+//
+// The page that uses them says: `songSeconds`, the whole time; `leastSeconds`, the shortest stretch to look at;
+// `data.check`, limits and violations; and does what it likes in `viewChanged()`, `pointedAt(seconds)`, `seek(seconds)`.
 
-const view = { from: 0, until: songSeconds };
+const view = { from: 0, until: 0 };
 const panels = [];
 const checkOf = name => data.check.limits.find(limit => limit.limit === name);
 const violationsOf = name => data.check.violations.filter(violation => violation.limit === name);
 
-const colour = name => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
-
-function element(tag, text, parent) {
-  const made = document.createElement(tag);
-  if (text !== undefined) made.textContent = text;
-  if (parent) parent.append(made);
-  return made;
-}
-
-// Four significant figures, as the terminal has them.
-function figure(value) {
-  if (value === null || Number.isNaN(value)) return "not known";
-  return Math.abs(value) >= 1000 ? value.toFixed(0) : String(Number(value.toPrecision(4)));
-}
-
-// Seconds with as many digits as the stretch in view can tell.
-function clock(seconds, digits) {
-  const whole = Math.floor(seconds / 60), rest = (seconds - 60 * whole).toFixed(digits);
-  return Number(rest) >= 60 ? clock(60 * (whole + 1), digits) : `${whole}:${rest.padStart(digits ? 3 + digits : 2, "0")}`;
-}
 const digitsFor = width => Math.min(7, Math.max(0, Math.ceil(-Math.log10(width / 400))));
 
 const columnsNow = () => Math.max(100, Math.min(1600, document.getElementById("plots").clientWidth));
@@ -98,8 +81,14 @@ function timeAxis() {
   };
 }
 
+// The y axis of temperatures: from the coolest, with room for the limit.
+function warmRange(values, limit) {
+  const least = values.reduce((a, b) => Math.min(a, b), Infinity), most = values.reduce((a, b) => Math.max(a, b), -Infinity);
+  return [Math.floor(least - 2), 1.05 * Math.max(checkOf(limit)?.allowed ?? 0, most)];
+}
+
 // spec: title, unit, height, top (of the y axis) or range, limit?, shown(view) -> {x, low, high}, draw(u, shown)?,
-// valueAt(s) -> words?, axis? (of y)
+// under(u)?, drawn before all else; valueAt(s) -> words?, axis? (of y)
 function addPanel(spec) {
   const box = element("div", undefined, document.getElementById("plots"));
   box.className = "plot";
@@ -138,6 +127,7 @@ function build(panel) {
         look(from, until);
       }],
       setCursor: [u => hovered(panel, u)],
+      drawClear: [u => { if (spec.under) spec.under(u); }],
       draw: [u => {
         if (spec.draw) spec.draw(u, panel.shown);
         if (judged) drawLimit(u, judged.allowed, `limit ${figure(judged.allowed)} ${judged.unit}`);
@@ -160,8 +150,7 @@ function build(panel) {
 
 let waiting = false;
 function look(from, until) {
-  const least = Math.min(songSeconds, 20 / data.tick_hz + 20e-6);
-  const width = Math.min(songSeconds, Math.max(least, until - from));
+  const width = Math.min(songSeconds, Math.max(leastSeconds, until - from));
   view.from = Math.min(Math.max(0, (from + until - width) / 2), songSeconds - width);
   view.until = view.from + width;
   if (waiting) return;
@@ -173,8 +162,7 @@ function sayView() {
   const digits = digitsFor(view.until - view.from);
   document.getElementById("range").textContent =
       `${clock(view.from, digits)} to ${clock(view.until, digits)} of ${clock(songSeconds, 1)}`;
-  showPlaying();
-  showChanges();
+  viewChanged();
 }
 
 function redraw() {
@@ -183,6 +171,11 @@ function redraw() {
     panel.u.setData(plain(panel.shown));
   }
   sayView();
+}
+
+function startPlots() {
+  view.until = songSeconds;
+  rebuild();
 }
 
 function rebuild() {
@@ -195,5 +188,5 @@ function hovered(panel, u) {
   const inside = u.cursor.left >= 0;
   const at = inside ? u.posToVal(u.cursor.left, "x") : 0;
   panel.said.textContent = inside && panel.spec.valueAt ? panel.spec.valueAt(at) : panel.rest;
-  if (inside && panel === panels[0]) readOut(nearestBurst(at * data.tick_hz));
+  if (inside && panel === panels[0]) pointedAt(at);
 }

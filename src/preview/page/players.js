@@ -51,3 +51,11 @@ function playOrPause() {
   const audio = playing() ?? players[players.length - 1];
   if (audio) audio.paused ? audio.play() : audio.pause();
 }
+
+function playBySpace() {
+  document.addEventListener("keydown", event => {
+    if (event.key !== " " || event.target.closest("audio, button")) return;
+    playOrPause();
+    event.preventDefault();
+  });
+}

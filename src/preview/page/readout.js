@@ -1,4 +1,4 @@
-// Single bursts in words, and the keys that go from one to the next.
+// Single bursts in words, and going from one to the next.
 
 let burstInHand = -1;
 
@@ -56,36 +56,8 @@ function goToBurst(i) {
   });
 }
 
-function zoom(factor) {
-  const held = burstInHand >= 0 ? secondsOf(bursts.start[burstInHand]) : -1;
-  const middle = held > view.from && held < view.until ? held : (view.from + view.until) / 2;
-  look(middle - (middle - view.from) * factor, middle + (view.until - middle) * factor);
-}
-function pan(part) {
-  const by = part * (view.until - view.from);
-  const from = Math.min(Math.max(0, view.from + by), songSeconds - (view.until - view.from));
-  look(from, from + view.until - view.from);
-}
+const secondsInHand = () => burstInHand >= 0 ? secondsOf(bursts.start[burstInHand]) : -1;
+const pointedAt = seconds => readOut(nearestBurst(seconds * data.tick_hz));
 
-const actions = {
-  "whole": () => look(0, songSeconds),
-  "closer": () => zoom(0.5),
-  "wider": () => zoom(2),
-  "earlier": () => pan(-0.5),
-  "later": () => pan(0.5),
-  "burst-before": () => goToBurst(burstInHand - 1),
-  "burst-after": () => goToBurst(burstInHand + 1),
-};
-const keys = { "Home": "whole", "+": "closer", "=": "closer", "-": "wider", "ArrowLeft": "earlier", "ArrowRight": "later",
-               "p": "burst-before", "n": "burst-after" };
-
-function listenToKeys() {
-  for (const [id, act] of Object.entries(actions)) document.getElementById(id).addEventListener("click", act);
-  document.addEventListener("keydown", event => {
-    if (event.ctrlKey || event.altKey || event.metaKey || event.target.closest("audio, input")) return;
-    if (event.key === " " && !event.target.closest("button")) playOrPause();
-    else if (keys[event.key]) actions[keys[event.key]]();
-    else return;
-    event.preventDefault();
-  });
-}
+Object.assign(actions, { "burst-before": () => goToBurst(burstInHand - 1), "burst-after": () => goToBurst(burstInHand + 1) });
+Object.assign(keys, { "p": "burst-before", "n": "burst-after" });

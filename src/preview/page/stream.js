@@ -53,6 +53,7 @@ function readBursts() {
 const bursts = readBursts();
 const secondsOf = ticks => ticks / data.tick_hz;
 const songSeconds = Math.max(secondsOf(data.length), 1e-6);
+const leastSeconds = Math.min(songSeconds, 20 / data.tick_hz + 20e-6);
 
 // Number of bursts that start before a tick.
 function startedBefore(tick) {

@@ -1,22 +1,29 @@
-#include "weave_song.hpp"
+#include "burstloom/weave/song.hpp"
 
 #include <algorithm>
 #include <sstream>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/words.hpp"
 #include "burstloom/listen/beats.hpp"
 #include "burstloom/listen/listen.hpp"
+#include "burstloom/listen/told_source.hpp"
 #include "burstloom/score/arrangement.hpp"
 #include "burstloom/weave/carry.hpp"
 #include "burstloom/weave/coils.hpp"
-#include "told_source.hpp"
 
-namespace burstloom::command {
+namespace burstloom {
 namespace {
 
 Score as_arranged(Score score, const SongRequest& request) {
-  if (request.arrangement.empty()) return score;
-  return arranged(std::move(score), read_arrangement(request.arrangement));
+  Arrangement arrangement;
+  if (!request.arrangement.empty())
+    arrangement = read_arrangement(request.arrangement);
+  else if (request.transpose == 0 && request.gain_db == 0)
+    return score;
+  arrangement.transpose += request.transpose;
+  arrangement.gain_db += request.gain_db;
+  return arranged(std::move(score), arrangement);
 }
 
 const WayOfListening& way_named(const std::string& name) {
@@ -30,6 +37,13 @@ const WayOfListening& way_named(const std::string& name) {
     known += std::string(way.name) + (&way == &ways_of_carrying().back() ? "" : ", ");
   throw Error(Fault::usage, "there is no way of listening called \"" + printable(name) + "\"", "--how",
               "choose one of: " + known);
+}
+
+void require_nothing_arranged(const SongRequest& request, const char* what, const char* name) {
+  if (request.arrangement.empty() && request.transpose == 0 && request.gain_db == 0) return;
+  throw Error(Fault::usage, std::string("the way of ") + what + " \"" + name + "\" hears no notes to arrange",
+              request.arrangement.empty() ? "gain and transposition" : "--arrangement",
+              "leave it out, or choose a --how that hears notes");
 }
 
 const WayOfCarrying* carrying_named(const std::string& name) {
@@ -75,15 +89,13 @@ struct Listened {
 };
 
 TellShare told_by(const SongRequest& request) {
-  if (request.progress == nullptr) return {};
-  request.progress->next("reading the recording");
-  return [progress = request.progress](double share) { progress->share(share); };
+  if (request.tell.step) request.tell.step("reading the recording");
+  return request.tell.share;
 }
 
 Heard heard_by(const WayOfListening& way, const SoundSource& sound, const SongRequest& request) {
-  if (request.progress == nullptr) return way.listen(sound);
-  request.progress->next("listening");
-  return way.listen(ToldSource(sound, *request.progress));
+  if (request.tell.step) request.tell.step("listening");
+  return request.tell.share ? way.listen(ToldSource(sound, request.tell.share)) : way.listen(sound);
 }
 
 Listened listened_to(const SongRequest& request, const WayOfListening& way) {
@@ -99,18 +111,18 @@ Listened listened_to(const SongRequest& request, const WayOfListening& way) {
     *score = as_arranged(std::move(*score), request);
     score->title = listened.title;
     score->remarks.insert(score->remarks.begin(), listened.remarks.begin(), listened.remarks.end());
-  } else if (!request.arrangement.empty()) {
-    throw Error(Fault::usage,
-                std::string("the way of listening \"") + way.name + "\" hears no notes to arrange",
-                "--arrangement", "leave it out, or choose a --how that hears notes");
+  } else {
+    require_nothing_arranged(request, "listening", way.name);
   }
   return listened;
 }
 
 Song of_sound(const SongRequest& request, const CoilRequest& coil) {
-  if (const WayOfCarrying* way = carrying_named(request.how))
+  if (const WayOfCarrying* way = carrying_named(request.how)) {
+    require_nothing_arranged(request, "carrying", way->name);
     return carried_sound(*way, held(Recording(request.input, request.keep_silence, told_by(request))),
                          request, coil);
+  }
   Listened listened = listened_to(request, way_named(request.how));
   if (auto* score = std::get_if<Score>(&listened.heard)) return of_score(std::move(*score), coil);
   Song song{{}, listened.title, listened.remarks, {}};
@@ -175,4 +187,4 @@ std::vector<Song> songs_for(const SongRequest& request, const std::vector<CoilRe
   return songs;
 }
 
-}  // namespace burstloom::command
+}  // namespace burstloom

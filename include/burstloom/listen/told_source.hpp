@@ -2,18 +2,18 @@
 #pragma once
 
 #include <memory>
+#include <utility>
 
-#include "burstloom/listen/sound_source.hpp"
-#include "terminal.hpp"
+#include "burstloom/listen/sound_file.hpp"
 
-namespace burstloom::command {
+namespace burstloom {
 
 /// Nobody knows beforehand how often a way of listening goes through a sound, and the first time is the
 /// longest: each time counts as half of what is left to do.
 class ToldSource : public SoundSource {
  public:
-  /// Both must outlive this.
-  ToldSource(const SoundSource& source, Progress& progress) : source_(source), progress_(progress) {}
+  /// The source must outlive this; `tell` must not be empty.
+  ToldSource(const SoundSource& source, TellShare tell) : source_(source), tell_(std::move(tell)) {}
   [[nodiscard]] int rate_hz() const override { return source_.rate_hz(); }
   [[nodiscard]] const SoundFigures& figures() const override { return source_.figures(); }
   [[nodiscard]] std::unique_ptr<SoundReader> reader() const override {
@@ -26,27 +26,27 @@ class ToldSource : public SoundSource {
   class Reader : public SoundReader {
    public:
     explicit Reader(const ToldSource& told)
-        : progress_(told.progress_),
+        : tell_(told.tell_),
           reader_(told.source_.reader()),
           samples_(static_cast<double>(told.figures().samples)),
           from_(told.from_) {}
     std::span<const float> next() override {
       const auto block = reader_->next();
       read_ += static_cast<double>(block.size());
-      if (samples_ > 0) progress_.share(from_ + (1 - from_) / 2 * read_ / samples_);
+      if (samples_ > 0) tell_(from_ + (1 - from_) / 2 * read_ / samples_);
       return block;
     }
 
    private:
-    Progress& progress_;
+    const TellShare& tell_;
     std::unique_ptr<SoundReader> reader_;
     double samples_, from_, read_ = 0;
   };
 
   const SoundSource& source_;
-  Progress& progress_;
+  TellShare tell_;
   mutable double from_ = 0;
   mutable bool begun_ = false;
 };
 
-}  // namespace burstloom::command
+}  // namespace burstloom

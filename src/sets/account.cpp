@@ -2,9 +2,10 @@
 #include <algorithm>
 #include <cmath>
 
-#include "command_line.hpp"
+#include "burstloom/common/words.hpp"
+#include "burstloom/sets/weave_one.hpp"
 
-namespace burstloom::command {
+namespace burstloom {
 namespace {
 
 // A stretch of sound as a note: its pitch is the rate at which it wants bursts.
@@ -86,4 +87,4 @@ Account account_of(const std::optional<Score>& score, const Wanted& all_wanted, 
   return account;
 }
 
-}  // namespace burstloom::command
+}  // namespace burstloom

@@ -1,18 +1,26 @@
 // From a file to what it wants of a coil.
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "burstloom/coil/profile.hpp"
 #include "burstloom/listen/sound_file.hpp"
 #include "burstloom/score/midi.hpp"
-#include "command_line.hpp"
-#include "terminal.hpp"
+#include "burstloom/weave/weave.hpp"
 
-namespace burstloom::command {
+namespace burstloom {
 
-/// What the command line says of the song and how to read it.
+/// Who is told how far reading and listening have come; either may be empty. `step` gets a name that lives
+/// on.
+struct TellProgress {
+  std::function<void(const char* name)> step;
+  TellShare share;
+};
+
+/// What is said of a song and how to read it.
 struct SongRequest {
   std::string input, how, arrangement;
   std::vector<std::string> plays;  ///< one for each coil where there are several, else empty
@@ -20,7 +28,8 @@ struct SongRequest {
   std::optional<int> snap;    ///< parts of a beat that notes heard are brought onto
   bool keep_silence = false;  ///< of a recording, at its ends
   MidiOptions midi;
-  Progress* progress = nullptr;  ///< told how far listening is
+  double transpose = 0, gain_db = 0;  ///< of all notes, as in an arrangement's [song]
+  TellProgress tell;
 };
 
 /// A coil and how it is woven for.
@@ -40,4 +49,4 @@ struct Song {
 /// where a name is not known or a recording without notes is to be shared out; and what reading throws.
 [[nodiscard]] std::vector<Song> songs_for(const SongRequest& request, const std::vector<CoilRequest>& coils);
 
-}  // namespace burstloom::command
+}  // namespace burstloom

@@ -1,0 +1,137 @@
+#include "burstloom/common/toml_table.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <sstream>
+
+#include "burstloom/common/error.hpp"
+
+namespace burstloom {
+namespace {
+
+std::string words(double value) {
+  std::ostringstream text;
+  text << value;
+  return text.str();
+}
+
+std::string joined(const std::vector<std::string>& all) {
+  std::string text;
+  for (const std::string& one : all) text += (text.empty() ? "" : ", ") + one;
+  return text;
+}
+
+std::string place(const std::string& file, std::size_t line) {
+  return file + ", line " + std::to_string(std::max<std::size_t>(1, line));
+}
+
+}  // namespace
+
+toml::table parsed_toml(std::string_view text, const std::string& file) {
+  try {
+    return toml::parse(text);
+  } catch (const toml::parse_error& error) {
+    throw bad_input("this is no TOML (" + printable(std::string(error.description()), 120) + ")",
+                    place(file, error.source().begin.line), "mend that line");
+  }
+}
+
+TomlTable::TomlTable(const toml::table& table, std::string path, const std::string& file)
+    : table_(table), path_(std::move(path)), file_(file) {}
+
+std::optional<double> TomlTable::number(const char* key, double low, double high) {
+  const toml::node* node = find(key);
+  if (node == nullptr) return std::nullopt;
+  const auto value = node->value<double>();
+  if (!value || !(*value >= low && *value <= high))
+    refuse(key, *node, "give a number from " + words(low) + " to " + words(high));
+  return value;
+}
+
+std::optional<int> TomlTable::whole(const char* key, int low, int high) {
+  const auto value = number(key, low, high);
+  if (value && *value != std::floor(*value)) refuse(key, *find(key), "give a whole number");
+  return value ? std::optional(static_cast<int>(*value)) : std::nullopt;
+}
+
+std::optional<bool> TomlTable::flag(const char* key) {
+  const toml::node* node = find(key);
+  if (node == nullptr) return std::nullopt;
+  if (!node->is_boolean()) refuse(key, *node, "give true or false");
+  return node->value<bool>();
+}
+
+std::optional<std::string> TomlTable::text(const char* key, std::size_t most) {
+  const toml::node* node = find(key);
+  if (node == nullptr) return std::nullopt;
+  const auto value = node->value<std::string>();
+  if (!node->is_string() || value->empty() || value->size() > most || printable(*value, most) != *value)
+    refuse(key, *node, "give 1 to " + std::to_string(most) + " bytes of text without control characters");
+  return value;
+}
+
+std::optional<std::size_t> TomlTable::choice(const char* key, const std::vector<std::string>& choices) {
+  const toml::node* node = find(key);
+  if (node == nullptr) return std::nullopt;
+  const auto word = node->value<std::string>();
+  const auto found = word ? std::find(choices.begin(), choices.end(), *word) : choices.end();
+  if (found == choices.end()) refuse(key, *node, "choose one of: " + joined(choices));
+  return static_cast<std::size_t>(found - choices.begin());
+}
+
+const toml::table* TomlTable::table(const char* key) {
+  const toml::node* node = find(key);
+  if (node != nullptr && !node->is_table()) refuse(key, *node, "make it a table, [" + std::string(key) + "]");
+  return node == nullptr ? nullptr : node->as_table();
+}
+
+void TomlTable::each(const char* key, const std::function<void(TomlTable)>& use) {
+  const toml::node* node = find(key);
+  if (node == nullptr) return;
+  const toml::array* list = node->as_array();
+  if (list == nullptr) refuse(key, *node, "make it a list of tables, [[" + std::string(key) + "]]");
+  for (const toml::node& entry : *list) {
+    if (!entry.is_table()) refuse(key, entry, "make each entry a table, [[" + std::string(key) + "]]");
+    use(TomlTable(*entry.as_table(), key, file_));
+  }
+}
+
+void TomlTable::refuse_what_is_left() const {
+  for (auto&& [key, node] : table_)
+    if (std::find(asked_.begin(), asked_.end(), key.str()) == asked_.end())
+      fail("there is no key \"" + printable(std::string(key.str())) + "\"" +
+               (path_.empty() ? "" : " in [" + path_ + "]"),
+           key.source().begin.line, "known are: " + joined(asked_));
+}
+
+void TomlTable::refuse(const std::string& key, const toml::node& node, const std::string& what_to_do) const {
+  std::ostringstream found;
+  node.visit([&](const auto& value) {
+    if constexpr (toml::is_value<decltype(value)>) found << value;
+  });
+  const std::string shown = node.is_table()   ? "a table"
+                            : node.is_array() ? "a list"
+                                              : printable(found.str(), 60);
+  fail((path_.empty() ? "" : path_ + ".") + key + " is " + shown, node.source().begin.line, what_to_do);
+}
+
+void TomlTable::refuse_without(const std::string& key, const std::string& example) const {
+  fail("an entry of [[" + path_ + "]] does not say which " + key + " it is for", table_.source().begin.line,
+       "give it one: " + key + " = " + example);
+}
+
+std::string TomlTable::where(const char* key) const {
+  const toml::node* node = table_.get(key);
+  return place(file_, (node == nullptr ? table_.source() : node->source()).begin.line);
+}
+
+const toml::node* TomlTable::find(const char* key) {
+  if (std::find(asked_.begin(), asked_.end(), key) == asked_.end()) asked_.emplace_back(key);
+  return table_.get(key);
+}
+
+void TomlTable::fail(const std::string& what, std::size_t line, const std::string& what_to_do) const {
+  throw bad_input(what, place(file_, line), what_to_do);
+}
+
+}  // namespace burstloom

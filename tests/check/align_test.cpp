@@ -147,6 +147,28 @@ TEST(Align, PlainTunesAreToldApart) {
   for (std::size_t i = 0; i < 3; ++i) expect_told(told.playings[i], evening.truth[i], how[i]);
 }
 
+// No pause at all before and after: what stands where it could be the song's by chance alone is not taken for
+// it.
+TEST(Align, ASongWithinWhatIsUnknownIsToldFromIt) {
+  auto all = set_of(6);
+  for (std::uint64_t seed = 0; seed < 20; ++seed) {
+    const std::vector<Performance> how{
+        {.song = 3},
+        {.song = 0, .pause_s = 0.0007, .ratio = 1.003, .jitter_us = 1, .lost = 0.02},
+        {.song = 4, .pause_s = 0.0006, .until = 3000},
+        {.song = 1, .pause_s = 0.0006, .from = 2500, .until = 4500},
+        {.song = 5, .pause_s = 0.0006}};
+    const Evening evening = make_evening(all, how, 50 + seed);
+    const Alignment told = align({all[0], all[1], all[2]}, evening.capture);
+    ASSERT_EQ(told.playings.size(), 2U);
+    expect_told(told.playings[0], evening.truth[1], how[1]);
+    expect_told(told.playings[1], evening.truth[3], how[3]);
+    EXPECT_EQ(told.unknown_bursts,
+              evening.truth[0].bursts + evening.truth[2].bursts + evening.truth[4].bursts);
+    EXPECT_EQ(told.unknown_stretches, 3);
+  }
+}
+
 TEST(Align, ManyRandomEvenings) {
   const auto set = set_of(6, 4);
   std::mt19937_64 random(7);

@@ -19,6 +19,8 @@ constexpr std::size_t kTrial = 512;  // bursts on which a suggestion is tried
 constexpr std::size_t kMostWaiting = 2 * kTrial;
 constexpr std::int64_t kEnoughFound = 24;   // by a trial that goes well to its end
 constexpr std::int64_t kEnoughAlone = 128;  // by one that breaks off: a song stopped soon after its beginning
+constexpr std::int64_t kMostOff =
+    6;  // at most a sixth as many missing or extra: songs share notes, and chords
 constexpr std::size_t kMostSuggestions = 256;
 constexpr double kPartsStretches_us = 1e6;
 
@@ -179,7 +181,8 @@ class Aligner::Search {
     const std::int64_t found = trial.found();
     const auto ahead = static_cast<std::int64_t>(song.size() - mark.number);
     const std::int64_t enough = lost ? kEnoughAlone : std::min(kEnoughFound, ahead);
-    if (found < enough || trial.not_found() > found / 2 + (lost ? kMissingAtEnds : 0)) return std::nullopt;
+    if (found < enough || trial.not_found() > found / kMostOff + (lost ? kMissingAtEnds : 0))
+      return std::nullopt;
     if (std::abs(trial.clock().ratio - 1) > kClockWithin * 1.01) return std::nullopt;
     Suggestion suggestion{mark.song,
                           mark.number,

@@ -1,7 +1,3 @@
-#include <algorithm>
-#include <filesystem>
-
-#include "burstloom/common/error.hpp"
 #include "burstloom/stream/blocks.hpp"
 #include "command_line.hpp"
 #include "played_songs.hpp"

@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <optional>
+#include <utility>
 
 #include "follower.hpp"
 #include "landmarks.hpp"
@@ -18,6 +19,8 @@ constexpr std::size_t kTrial = 512;  // bursts on which a suggestion is tried
 constexpr std::size_t kMostWaiting = 2 * kTrial;
 constexpr std::int64_t kEnoughFound = 24;   // by a trial that goes well to its end
 constexpr std::int64_t kEnoughAlone = 128;  // by one that breaks off: a song stopped soon after its beginning
+constexpr std::int64_t kMostOff =
+    6;  // at most a sixth as many missing or extra: songs share notes, and chords
 constexpr std::size_t kMostSuggestions = 256;
 constexpr double kPartsStretches_us = 1e6;
 
@@ -59,7 +62,10 @@ class Aligner::Search {
 
   Alignment finish() {
     for (bool more = true; more;) {
-      if (following_) rest();
+      if (following_) {
+        settle();
+        rest();
+      }
       const std::size_t before = waiting_.size();
       search(true);
       more = following_ || waiting_.size() < before;
@@ -92,15 +98,19 @@ class Aligner::Search {
   void follow(const TimedBurst& burst) {
     const Follower::Says says = following_->follower.take(burst);
     if (says == Follower::Says::found) {
-      // What came before a playing's first burst is unknown; what came in its midst is counted there.
-      if (following_->follower.found() == 1) forget_first(waiting_.size());
       waiting_.clear();
       return;
     }
+    if (says == Follower::Says::over) settle();
     waiting_.push_back(burst);
     if (says == Follower::Says::not_of_it) return;
     rest();
     if (says == Follower::Says::over) end_resting();
+  }
+
+  // No more of the song is to come: those that wait may have been its last.
+  void settle() {
+    if (following_->follower.settle()) waiting_.clear();
   }
 
   void rest() {
@@ -171,7 +181,8 @@ class Aligner::Search {
     const std::int64_t found = trial.found();
     const auto ahead = static_cast<std::int64_t>(song.size() - mark.number);
     const std::int64_t enough = lost ? kEnoughAlone : std::min(kEnoughFound, ahead);
-    if (found < enough || trial.not_found() > found / 2 + (lost ? kMissingAtEnds : 0)) return std::nullopt;
+    if (found < enough || trial.not_found() > found / kMostOff + (lost ? kMissingAtEnds : 0))
+      return std::nullopt;
     if (std::abs(trial.clock().ratio - 1) > kClockWithin * 1.01) return std::nullopt;
     Suggestion suggestion{mark.song,
                           mark.number,
@@ -211,28 +222,60 @@ class Aligner::Search {
            kSlack_us + kDrift * (it.clock.song_us - clock.song_us);
   }
 
-  // From the first of those that wait which can be the song's: the landmark was perhaps not its first.
+  /// Where a song begins among those that wait.
+  struct Place {
+    std::size_t at = 0, number = 0;  // of the burst there and in the song
+  };
+
+  // Back from the landmark, which was perhaps not the first of the song's: as long as bursts are found, in a
+  // row or with few misses between them.
+  [[nodiscard]] Place first_place(const Suggestion& it, std::size_t at, std::size_t not_before) const {
+    constexpr int kMostMisses = 6;
+    const PackedSong& song = songs_[it.song];
+    const std::size_t from = std::max(not_before, it.number - std::min(it.number, kMostWaiting));
+    std::vector<double> own_us;
+    for (PackedSong::Reader reader(song, from); reader.number() < it.number; reader.next())
+      own_us.push_back(reader.burst().start_us);
+    Place first{at, it.number};
+    bool in_a_row = true;
+    for (int misses = 0; at > 0 && !own_us.empty() && misses < kMostMisses;) {
+      const double late_us = waiting_[at - 1].start_us - it.clock.at(own_us.back());
+      const bool found =
+          std::abs(late_us) <= start_within_us(tolerance_us_) + it.clock.unsure_us(own_us.back());
+      if (found || late_us > 0) --at;
+      if (found || late_us <= 0) own_us.pop_back();
+      if (found && in_a_row) first = {at, from + own_us.size()};
+      misses = found && in_a_row ? 0 : misses + (found ? 0 : 1);
+      in_a_row = found;
+    }
+    return first;
+  }
+
   void start(const Suggestion& it, std::size_t at) {
-    std::vector<TimedBurst> again;
-    again.swap(waiting_);
-    std::size_t number =
-        std::min(it.number, first_number_since(it, std::max(free_from_us_, again.front().start_us - 100)));
+    const std::size_t not_before = it.goes_on ? resting_->follower.last_number() + 1 : 0;
+    const Place first = first_place(it, at, not_before);
     if (it.goes_on) {
       following_ = std::move(resting_);
       resting_.reset();
-      number = std::max(number, following_->follower.last_number() + 1);
-      following_->follower.go_on(number, it.clock);
+      following_->follower.go_on(first.number, it.clock);
+      if (first.at > 0) forget_first(first.at);
     } else {
       end_resting();
-      following_ = Followed{it.song, Follower(songs_[it.song], number, it.clock, tolerance_us_)};
+      following_ = Followed{it.song, Follower(songs_[it.song], first.number, it.clock, tolerance_us_)};
+      forget_first(first.at);
     }
-    const std::int64_t before = following_->follower.found();
-    std::size_t i = 0;
-    for (; i < again.size() && following_; ++i) follow(again[i]);
-    const bool got_on = following_ ? following_->follower.found() > before : i > at;
-    waiting_.insert(waiting_.end(), again.begin() + static_cast<std::ptrdiff_t>(i), again.end());
-    if (!got_on) forget_first(std::min(at + 1, waiting_.size()));  // or it would be suggested again for ever
     searched_ = 0;
+    const std::vector<TimedBurst> again = std::exchange(waiting_, {});
+    const std::int64_t before = following_->follower.found();
+    bool got_on = false;
+    std::size_t i = 0;
+    for (; i < again.size() && following_; ++i) {
+      follow(again[i]);
+      got_on |= following_ && following_->follower.found() > before;
+    }
+    waiting_.insert(waiting_.end(), again.begin() + static_cast<std::ptrdiff_t>(i), again.end());
+    if (!got_on)
+      forget_first(std::min<std::size_t>(1, waiting_.size()));  // or it would be suggested for ever
     if (!following_ && waiting_.size() >= kMostWaiting) search(false);
   }
 

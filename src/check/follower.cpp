@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 namespace burstloom::align_detail {
 namespace {
@@ -14,6 +15,9 @@ constexpr std::int64_t kLost = 24;        // bursts in a row that are missing or
 
 }  // namespace
 
+double start_within_us(double tolerance_us) {
+  return kWithin_us + 2 * tolerance_us;
+}
 double on_time_within_us(double tolerance_us) {
   return std::max(1.0, 2 * tolerance_us);  // both edges
 }
@@ -26,7 +30,7 @@ Follower::Follower(const PackedSong& song, std::size_t number, const Clock& cloc
     : song_(&song),
       next_(song, number),
       clock_(clock),
-      within_us_(std::min(kWithin_us + 2 * tolerance_us,
+      within_us_(std::min(start_within_us(tolerance_us),
                           std::max(0.45 * song.shortest_period_us(), 2 * tolerance_us + 1))),
       on_time_within_us_(align_detail::on_time_within_us(tolerance_us)) {}
 
@@ -37,50 +41,67 @@ Follower::Says Follower::take(const TimedBurst& burst) {
     const double within_us = within_us_ + clock_.unsure_us(own_us);
     if (late_us < -within_us) {
       ++extra_since_;
-      return is_lost() ? Says::lost : Says::not_of_it;
+      return miss();
     }
     if (late_us <= within_us) {
-      find(burst, late_us);
+      const Says says = find(burst, late_us);
       next_.next();
-      return Says::found;
+      return says;
     }
     ++missing_since_;
-    if (is_lost()) return Says::lost;
+    if (miss() == Says::lost) return Says::lost;
   }
   return Says::over;
 }
 
-bool Follower::is_lost() const {
-  return !searching_ && missing_since_ + extra_since_ >= kLost;
+Follower::Says Follower::miss() {
+  in_a_row_ = 0;
+  if (searching_) unsure_.clear();
+  return !searching_ && missing_since_ + extra_since_ >= kLost ? Says::lost : Says::not_of_it;
 }
 
-void Follower::find(const TimedBurst& burst, double late_us) {
-  const TimedBurst& own = next_.burst();
-  if (found_ == 0) {
-    first_number_ = next_.number();
-    first_own_ = own;
-    first_ = burst;
-    newer_ = older_ = {own.start_us, burst.start_us, clock_.ratio, clock_.span_us};
-  } else {
-    missing_ += missing_since_;
-    extra_ += extra_since_;
-  }
-  missing_since_ = extra_since_ = 0;
+Follower::Says Follower::find(const TimedBurst& burst, double late_us) {
+  unsure_.push_back({next_.burst(), burst, next_.number()});
+  if (found_ == 0 && in_a_row_ == 0)
+    newer_ = older_ = {next_.burst().start_us, burst.start_us, clock_.ratio, clock_.span_us};
+  move_clock(next_.burst(), burst.start_us - late_us, late_us);
+  if (++in_a_row_ < 2 && missing_since_ + extra_since_ > 0) return Says::not_of_it;
+  (void)settle();
+  return Says::found;
+}
+
+bool Follower::settle() {
+  if (unsure_.empty()) return false;
+  for (const Found& found : unsure_) count(found);
+  unsure_.clear();
   searching_ = false;
+  missing_since_ = extra_since_ = 0;
+  return true;
+}
+
+void Follower::count(const Found& found) {
+  if (found_ == 0) {
+    first_number_ = found.number;
+    first_own_ = found.own;
+    first_ = found.burst;
+  } else {
+    missing_ += std::exchange(missing_since_, 0);
+    extra_ += std::exchange(extra_since_, 0);
+  }
   ++found_;
-  last_number_ = next_.number();
-  last_own_ = own;
-  last_ = burst;
-  if (std::abs(burst.on_us - own.on_us * clock_.ratio) > on_time_within_us_) ++wrong_on_time_;
-  const double since_us = own.start_us - first_own_.start_us;
-  fit_.add(since_us, burst.start_us - first_.start_us - since_us);
-  move_clock(own, burst.start_us - late_us, late_us);
+  last_number_ = found.number;
+  last_own_ = found.own;
+  last_ = found.burst;
+  if (std::abs(found.burst.on_us - found.own.on_us * clock_.ratio) > on_time_within_us_) ++wrong_on_time_;
+  const double since_us = found.own.start_us - first_own_.start_us;
+  fit_.add(since_us, found.burst.start_us - first_.start_us - since_us);
 }
 
 // A share of what the burst is late moves the clock; its ratio is what it did since a second ago or two.
 void Follower::move_clock(const TimedBurst& own, double expected_us, double late_us) {
   constexpr std::int64_t kShares = 8;
-  clock_.capture_us = expected_us + late_us / static_cast<double>(std::min(found_, kShares));
+  clock_.capture_us =
+      expected_us + late_us / static_cast<double>(std::clamp<std::int64_t>(found_, 1, kShares));
   clock_.song_us = own.start_us;
   const double span_us = own.start_us - older_.song_us;
   if (span_us > std::max(kLeastSpan_us, found_ < kShares ? clock_.span_us : 0.0)) {
@@ -98,6 +119,8 @@ void Follower::go_on(std::size_t number, const Clock& clock) {
   next_ = PackedSong::Reader(*song_, number);
   newer_ = older_ = clock_ = clock;
   searching_ = true;
+  unsure_.clear();
+  in_a_row_ = 0;
 }
 
 Playing Follower::playing() const {

@@ -28,9 +28,12 @@ class Follower {
   Follower(const PackedSong& song, std::size_t number, const Clock& clock, double tolerance_us);
 
   enum class Says { found, not_of_it, lost, over };
-  /// A burst of the capture: it is the song's, or not; or the song is not to be seen any more (this burst and
-  /// those since the last one found are not its own); or it had ended before.
+  /// A burst of the capture: it and those since the last one found are accounted for; or it is not the
+  /// song's, or not surely; or the song is not to be seen any more (what came since the last one found is not
+  /// its own); or it had ended before this burst.
   Says take(const TimedBurst& burst);
+  /// At the end: counts the last bursts, too, that were not sure by themselves; false where there are none.
+  bool settle();
 
   /// Goes on further ahead, after it was lost; what lies between is missing.
   void go_on(std::size_t number, const Clock& clock);
@@ -43,8 +46,13 @@ class Follower {
   [[nodiscard]] Playing playing() const;
 
  private:
-  [[nodiscard]] bool is_lost() const;
-  void find(const TimedBurst& burst, double early_us);
+  struct Found {
+    TimedBurst own, burst;
+    std::size_t number = 0;
+  };
+  Says miss();
+  Says find(const TimedBurst& burst, double late_us);
+  void count(const Found& found);
   void move_clock(const TimedBurst& own, double expected_us, double late_us);
 
   const PackedSong* song_;
@@ -55,11 +63,17 @@ class Follower {
   LineFit fit_;
   TimedBurst first_own_, first_, last_own_, last_;  // in the song, in the capture
   std::size_t first_number_ = 0, last_number_ = 0;
-  bool searching_ = true;  // until the first burst is found nothing can be lost
+  bool searching_ = true;  // until a burst is found for sure nothing can be lost
+  // A burst that stands alone among misses may stand there by chance: it is counted when the next one is
+  // found, too.
+  std::vector<Found> unsure_;
+  int in_a_row_ = 0;
   std::int64_t found_ = 0, missing_ = 0, extra_ = 0, wrong_on_time_ = 0;
   std::int64_t missing_since_ = 0, extra_since_ = 0;  // since the last one found
 };
 
+/// By how much a start may be off from where the clock expects it, the clock's own uncertainty apart (us).
+[[nodiscard]] double start_within_us(double tolerance_us);
 /// By how much an on-time may be off (us).
 [[nodiscard]] double on_time_within_us(double tolerance_us);
 

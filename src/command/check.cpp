@@ -1,10 +1,7 @@
-#include <algorithm>
-#include <filesystem>
-
-#include "burstloom/common/error.hpp"
 #include "burstloom/stream/blocks.hpp"
 #include "command_line.hpp"
 #include "played_songs.hpp"
+#include "set_folder.hpp"
 #include "terminal.hpp"
 
 namespace burstloom::command {
@@ -12,6 +9,7 @@ namespace {
 
 struct CheckOptions {
   std::string input, coil, set;
+  std::string set_profile;  ///< of the set: for captures, which carry none
   std::vector<std::string> played;
   CaptureOptions capture;
   std::optional<double> tolerance_us;
@@ -27,7 +25,8 @@ class CheckedStream : public BurstSink {
 
   void begin(const StreamHead& head) override {
     remarks_.clear();
-    profile_ = choose_profile(options_.coil, head.profile, options_.input, remarks_);
+    profile_ = choose_profile(options_.coil, head.profile.empty() ? options_.set_profile : head.profile,
+                              options_.input, remarks_);
     signs_ = head.capture;
     // Beside the songs that it should hold it is what was played, however it was written down.
     if (!songs_.empty() && !signs_)
@@ -92,7 +91,11 @@ class CheckedStream : public BurstSink {
 };
 
 void check(CheckOptions options, Answer& answer) {
-  if (!options.set.empty()) options.played = streams_of_set(options.set);
+  if (!options.set.empty()) {
+    SetStreams set = streams_of_set(options.set);
+    options.played = std::move(set.paths);
+    options.set_profile = std::move(set.profile);
+  }
   Progress progress(1);
   progress.next("reading and judging");
   CheckedStream checked(options);

@@ -1,6 +1,7 @@
 #include "burstloom/common/error.hpp"
 #include "burstloom/tables/tables.hpp"
 #include "export_set.hpp"
+#include "set_folder.hpp"
 
 namespace burstloom::command {
 namespace {
@@ -147,9 +148,10 @@ void add_export(CLI::App& app, Answer& answer) {
   const auto options = std::make_shared<ExportOptions>();
   std::vector<std::string> chips;
   for (const Target& target : targets()) chips.push_back(target.name);
-  command->add_option("STREAM", options->inputs,
-                      "the stream (.burst; others with --coil); several: a set's songs in one image, in this "
-                      "order; none for a player");
+  command->add_option(
+      "STREAM", options->inputs,
+      "the stream (.burst; others with --coil); several, or the folder of a set: songs in one "
+      "image, in this order; none for a player");
   command->add_option("--to", options->format, "header, project, player, vcd, csv or wav")
       ->required()
       ->check(CLI::IsMember({"header", "project", "player", "vcd", "csv", "wav"}));
@@ -181,6 +183,7 @@ void add_export(CLI::App& app, Answer& answer) {
       answer.exit_code = 0;
       return;
     }
+    open_set(options->inputs, options->pauses_s);
     refuse_if(options->inputs.empty(), "there is no stream to export",
               "name one, or use --to player with --coil");
     refuse_if(options->rest_s || options->baud, "--rest and --baud are for --to player only",

@@ -7,8 +7,8 @@
 namespace burstloom::command {
 namespace {
 
-std::vector<SetSong> set_songs(const std::vector<SongInARow>& songs, const Judgement& all) {
-  std::vector<SetSong> set;
+std::vector<ImageSong> set_songs(const std::vector<SongInARow>& songs, const Judgement& all) {
+  std::vector<ImageSong> set;
   for (const SongInARow& song : songs) set.push_back({table_input(song), song.pause_s});
   // What the whole of them needs before they may start again.
   double& last_rest_s = set.back().table.rest_before_repeat_s;
@@ -16,7 +16,7 @@ std::vector<SetSong> set_songs(const std::vector<SongInARow>& songs, const Judge
   return set;
 }
 
-std::vector<std::string> targets_that_hold(const std::vector<SetSong>& songs) {
+std::vector<std::string> targets_that_hold(const std::vector<ImageSong>& songs) {
   std::vector<std::string> names;
   for (const Target& target : targets())
     if (can_hold(target, songs)) names.push_back(target.name);
@@ -61,7 +61,7 @@ std::string say(const SetImage& image, const Target& target) {
 }
 
 void print_words(const SetExport& wanted, const Judgement& all, const SetImage& image,
-                 const std::vector<SetSong>& songs, const Target& target) {
+                 const std::vector<ImageSong>& songs, const Target& target) {
   std::string holders;
   for (const std::string& name : targets_that_hold(songs)) holders += (holders.empty() ? "" : ", ") + name;
   print(one_line(all) + "\n" + say(image, target) + "  all of it fits on: " + holders +
@@ -69,7 +69,7 @@ void print_words(const SetExport& wanted, const Judgement& all, const SetImage& 
 }
 
 void print_answer(const SetExport& wanted, const Judgement& all, const BurstStream& stream,
-                  const SetImage& image, const std::vector<SetSong>& songs) {
+                  const SetImage& image, const std::vector<ImageSong>& songs) {
   Json json = command::to_json(all, stream);
   json["out"] = wanted.out;
   json["songs"] = Json::array();
@@ -93,7 +93,7 @@ void export_set(const SetExport& wanted) {
   std::vector<SongInARow> songs = songs_in_a_row(wanted.paths, wanted.coil, wanted.capture, wanted.pauses_s);
   for (SongInARow& song : songs) judge_for(song, "not exported");
   const Judgement all = judge_in_a_row(songs, "not exported");
-  const std::vector<SetSong> set = set_songs(songs, all);
+  const std::vector<ImageSong> set = set_songs(songs, all);
   const SetImage image = set_image(set, target);
   if (wanted.format == "header") {
     write_file(wanted.out, image.header);

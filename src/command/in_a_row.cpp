@@ -27,9 +27,15 @@ void require_pauses(std::size_t songs, const std::vector<double>& pauses_s) {
                   "give seconds from 0 to " + figure(kDay_s));
 }
 
+// The profile, but for how warm the coil is when the song starts: songs of a set differ in that.
+std::string coil_of(const SongInARow& song) {
+  constexpr double kSame_c = -1;
+  return started_at(song.input.profile, kSame_c, kSame_c).text;
+}
+
 void require_same_profile(const std::vector<SongInARow>& songs) {
   for (const SongInARow& song : songs)
-    if (song.input.profile.text != songs.front().input.profile.text)
+    if (coil_of(song) != coil_of(songs.front()))
       throw Error(
           Fault::usage,
           "this song was woven for another coil profile (" + printable(song.input.profile.name) + ") than " +

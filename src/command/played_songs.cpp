@@ -5,8 +5,6 @@
 #include <cstdio>
 #include <filesystem>
 
-#include "burstloom/common/error.hpp"
-
 namespace burstloom::command {
 namespace {
 
@@ -37,19 +35,6 @@ std::vector<SongPlayed> read_songs(const std::vector<std::string>& paths) {
   std::vector<SongPlayed> songs;
   for (const std::string& path : paths) songs.push_back({path, printable(fs::path(path).stem().string())});
   return songs;
-}
-
-std::vector<std::string> streams_of_set(const std::string& folder) {
-  std::vector<std::string> streams;
-  std::error_code problem;
-  for (fs::directory_iterator it(fs::path(folder) / "songs", problem), end; !problem && it != end;
-       it.increment(problem))
-    if (it->path().extension() == ".burst") streams.push_back(it->path().string());
-  if (streams.empty())
-    throw bad_input("holds no songs/*.burst", printable(folder, 200),
-                    "give the folder of a set that was built, or name the streams with --played");
-  std::sort(streams.begin(), streams.end());
-  return streams;
 }
 
 Json to_json(const Alignment& alignment, const std::vector<SongPlayed>& songs) {

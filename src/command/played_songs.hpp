@@ -11,10 +11,6 @@ struct SongPlayed {
 };
 [[nodiscard]] std::vector<SongPlayed> read_songs(const std::vector<std::string>& paths);
 
-/// The streams in FOLDER/songs, which are numbered, in their order. Throws Error (bad_input) where there are
-/// none.
-[[nodiscard]] std::vector<std::string> streams_of_set(const std::string& folder);
-
 [[nodiscard]] Json to_json(const Alignment& alignment, const std::vector<SongPlayed>& songs);
 [[nodiscard]] std::string describe(const Alignment& alignment, const std::vector<SongPlayed>& songs);
 

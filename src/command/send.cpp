@@ -9,6 +9,7 @@
 #include "command_line.hpp"
 #include "in_a_row.hpp"
 #include "player_words.hpp"
+#include "set_folder.hpp"
 #include "stop_on_signals.hpp"
 #include "terminal.hpp"
 
@@ -238,7 +239,8 @@ void add_send(CLI::App& app, Answer& answer) {
   const auto options = std::make_shared<SendOptions>();
   command
       ->add_option("STREAM", options->inputs,
-                   "the stream (.burst; others with --coil); several are sent one after the other")
+                   "the stream (.burst; others with --coil); several, or the folder of a set, are sent one "
+                   "after the other")
       ->required();
   command->add_option("--device", options->device, "the player's serial device, such as /dev/ttyUSB0")
       ->required();
@@ -258,7 +260,10 @@ void add_send(CLI::App& app, Answer& answer) {
   command->footer(
       "Nothing sounds before the arm switch at the player is closed by hand, for every song anew.\n"
       "Example:\n  burstloom send song.burst --device /dev/ttyUSB0");
-  command->callback([options, &answer] { send_streams(*options, answer); });
+  command->callback([options, &answer] {
+    open_set(options->inputs, options->pauses_s);
+    send_streams(*options, answer);
+  });
 }
 
 }  // namespace burstloom::command

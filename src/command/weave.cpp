@@ -8,6 +8,7 @@
 #include "burstloom/weave/carry.hpp"
 #include "command_line.hpp"
 #include "terminal.hpp"
+#include "weave_live.hpp"
 
 namespace burstloom::command {
 namespace {
@@ -18,7 +19,7 @@ struct WeaveCommand {
   std::string ledger;
   std::optional<int> voices;
   WeaveOptions weave;
-  bool json = false, verbose = false, audition = false, causal = false;
+  bool json = false, verbose = false, audition = false, causal = false, live = false;
 };
 
 // Names the steps of the work and what each took, for --verbose.
@@ -193,6 +194,13 @@ void try_all_ways(WeaveCommand& command, Answer& answer) {
 void weave(WeaveCommand& command, Answer& answer) {
   if (command.audition) return try_all_ways(command, answer);
   require_pairs(command);
+  if (command.live) {
+    if (command.coils.size() > 1 || !command.ledger.empty() || command.causal)
+      throw Error(Fault::usage, "--live goes with one coil, and with neither --ledger nor --causal",
+                  "command line", "leave them out");
+    return weave_live(command.song, command.coils.front(), command.outs.front(), command.weave,
+                      command.voices, command.json, answer);
+  }
   Stopwatch watch;
   Progress progress(looks_like_sound(command.song.input) ? 5 : 4);
   progress.next("reading the song");
@@ -276,6 +284,8 @@ void add_weave(CLI::App& app, Answer& answer) {
       "--causal", options->causal,
       "place bursts one after the other, as a player does on its own: some more are lost, and the "
       "table for a chip is smallest");
+  command->add_flag("--live", options->live,
+                    "of a MIDI file: as live playing plays it, with nothing known of what is to come");
   command->add_flag("--salvage", options->song.midi.salvage,
                     "of a damaged MIDI file keep what stands before the damage");
   command->add_flag(

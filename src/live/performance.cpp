@@ -11,6 +11,7 @@ constexpr double kShowEvery_s = 0.02;
 // A port's clock is taken at its word only so far: a message counts at most this long before it is dealt
 // with.
 constexpr double kOldest_s = 0.1;
+constexpr std::uint8_t kAllSoundOff = 120, kResetControllers = 121;
 
 bool begins_note(const MidiMessage& message) {
   return message.kind() == 0x90 && message.bytes[2] != 0;
@@ -93,8 +94,18 @@ void Performance::let_go(Port& port, Tick at) noexcept {
   port.watch.let_go([&](const MidiMessage& message) { hear(at, message); });
 }
 
+// The recording gets it as messages, all sound off and reset all controllers on every channel: a MIDI file
+// has no other word for it.
 void Performance::end_all() noexcept {
-  engine_.end_all(now_);
+  const Tick at = heard_ = engine_.counts_at(std::max(now_, heard_));
+  engine_.end_all(at);
+  Recorded entry;
+  entry.at = at;
+  for (std::uint8_t channel = 0; channel < 16; ++channel)
+    for (const std::uint8_t controller : {kAllSoundOff, kResetControllers}) {
+      entry.message = {{static_cast<std::uint8_t>(0xB0 | channel), controller, 0}, 3};
+      (void)to_recording_.push(entry);
+    }
 }
 
 void Performance::make(Tick until) noexcept {

@@ -5,13 +5,13 @@
 
 namespace burstloom {
 
-Recording::Recording(const Profile& profile, std::int64_t tick_hz) : profile_text_(profile.text) {
+LiveRecording::LiveRecording(const Profile& profile, std::int64_t tick_hz) : profile_text_(profile.text) {
   stream_.tick_hz = tick_hz;
   account_.limits = limit_names(profile.limits);
   account_.limits.emplace_back("made too late");
 }
 
-void Recording::add(const Recorded& entry) {
+void LiveRecording::add(const Recorded& entry) {
   if (entry.what == Recorded::What::message)
     add(entry.message, entry.at);
   else
@@ -19,7 +19,7 @@ void Recording::add(const Recorded& entry) {
 }
 
 // Notes are counted as the engine counts them: every note-on.
-void Recording::add(const MidiMessage& message, Tick at) {
+void LiveRecording::add(const MidiMessage& message, Tick at) {
   midi_.add(std::llround(stream_.seconds(at) / kMidiRecordingStep_s), message.span());
   if (message.kind() != 0x90 || message.bytes[2] == 0) return;
   account_.notes.push_back({.start = at,
@@ -29,12 +29,12 @@ void Recording::add(const MidiMessage& message, Tick at) {
                             .channel = static_cast<int>(message.channel())});
 }
 
-Causes Recording::causes_of(Causes causes) const {
+Causes LiveRecording::causes_of(Causes causes) const {
   const Causes too_late = Causes{1} << (account_.limits.size() - 1);
   return (causes & kTooLate) != 0 ? (causes & ~kTooLate) | too_late : causes;
 }
 
-void Recording::add(const LiveBurst& burst) {
+void LiveRecording::add(const LiveBurst& burst) {
   if (burst.note >= account_.notes.size())
     account_.notes.resize(burst.note + 1, {.start = burst.wanted_start, .end = burst.wanted_start});
   AccountedNote& note = account_.notes[burst.note];
@@ -56,18 +56,18 @@ void Recording::add(const LiveBurst& burst) {
                                 .causes = causes_of(burst.causes)});
 }
 
-BurstFile Recording::stream(const std::string& title) const {
+BurstFile LiveRecording::stream(const std::string& title) const {
   BurstFile file{stream_, title, profile_text_, account_};
   for (const AccountedNote& note : account_.notes)
     file.stream.length = std::max(file.stream.length, note.end);
   return file;
 }
 
-Bytes Recording::midi(const std::string& title) const {
+Bytes LiveRecording::midi(const std::string& title) const {
   return midi_.file(title, std::llround(stream_.seconds(stream_.length) / kMidiRecordingStep_s));
 }
 
-void Recording::write(const std::string& name) const {
+void LiveRecording::write(const std::string& name) const {
   const std::string title = std::filesystem::path(name).filename().string();
   write_file(name + ".burst", to_burst_file(stream(title)));
   write_file(name + ".mid", midi(title));

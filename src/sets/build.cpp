@@ -92,7 +92,7 @@ class Building {
   [[nodiscard]] std::string key_of_set() const {
     KeyOf key;
     key.add(file_.name).add(file_.coil).add(start_of_evening().sink_c).add(start_of_evening().case_c);
-    key.add(options_.plan ? 1.0 : 0.0).add(options_.preview ? 1.0 : 0.0);
+    key.add(options_.plan ? 1.0 : 0.0).add(options_.seek_rest ? 1.0 : 0.0).add(options_.preview ? 1.0 : 0.0);
     for (std::size_t i = 0; i < songs(); ++i)
       key.add(file_.songs[i].file).add(line_.inputs(i)).add(file_.pause_after_s(i));
     for (const SetPage& page : options_.pages) key.add(page.path).add(page.made_with);
@@ -221,6 +221,7 @@ class Building {
 
   void judge_evening() {
     KeyOf key;
+    key.add(options_.seek_rest ? 1.0 : 0.0);
     std::vector<const BurstStream*> streams;
     std::vector<Tick> pauses;
     for (std::size_t i = 0; i < songs(); ++i) {
@@ -230,7 +231,7 @@ class Building {
     }
     const BurstStream evening = one_stream(streams, pauses);
     BuiltSet& set = result_.set;
-    set.evening = line_.judged(key.hash(), start_of_evening(), evening, true);
+    set.evening = line_.judged(key.hash(), start_of_evening(), evening, options_.seek_rest);
     if (heat_) set.heat = heat_->play(evening, heat_->at(start_of_evening()), kCurvePoints).curve;
   }
 

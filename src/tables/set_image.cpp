@@ -138,14 +138,14 @@ std::string names(const std::vector<PlannedSong>& songs, std::size_t count) {
   return text;
 }
 
-std::string holders(const std::vector<SetSong>& songs) {
+std::string holders(const std::vector<ImageSong>& songs) {
   std::string text;
   for (const Target& target : targets())
     if (can_hold(target, songs)) text += (text.empty() ? "" : " or ") + target.name;
   return text.empty() ? "" : "export for a target that holds all (" + text + "), ";
 }
 
-void require_fit(const SetFit& fit, const std::vector<PlannedSong>& plans, const std::vector<SetSong>& songs,
+void require_fit(const SetFit& fit, const std::vector<PlannedSong>& plans, const std::vector<ImageSong>& songs,
                  const Target& target) {
   if (fit.fits()) return;
   const std::string some = fit.songs_that_fit == 0 ? "not even the first song would fit"
@@ -161,7 +161,7 @@ void require_fit(const SetFit& fit, const std::vector<PlannedSong>& plans, const
 
 }  // namespace
 
-SetImage set_image(const std::vector<SetSong>& songs, const Target& target) {
+SetImage set_image(const std::vector<ImageSong>& songs, const Target& target) {
   const std::vector<PlannedSong> plans = planned_songs(songs, target);
   const CompiledLimits limits = common_limits(plans);
   const Layout layout = layout_of(plans, plans.size(), target);
@@ -176,7 +176,7 @@ SetImage set_image(const std::vector<SetSong>& songs, const Target& target) {
   return image;
 }
 
-bool can_hold(const Target& target, const std::vector<SetSong>& songs) {
+bool can_hold(const Target& target, const std::vector<ImageSong>& songs) {
   try {
     const std::vector<PlannedSong> plans = planned_songs(songs, target);
     const Layout layout = layout_of(plans, plans.size(), target);

@@ -11,7 +11,7 @@ namespace {
 
 constexpr Tick kGuardLooksEvery = Tick{1} << 28;  // far less than half of what the player's clock counts
 
-void require_number_of(const std::vector<SetSong>& songs) {
+void require_number_of(const std::vector<ImageSong>& songs) {
   if (songs.empty() || songs.size() > kMostSongs)
     throw Error(Fault::usage, "an image of " + std::to_string(songs.size()) + " songs", "",
                 "give it between 1 and " + std::to_string(kMostSongs));
@@ -19,7 +19,7 @@ void require_number_of(const std::vector<SetSong>& songs) {
 
 // What `check` throws, with the song's name.
 template <typename Check>
-auto of_song(std::size_t index, const SetSong& song, Check check) {
+auto of_song(std::size_t index, const ImageSong& song, Check check) {
   try {
     return check();
   } catch (const Error& error) {
@@ -27,7 +27,7 @@ auto of_song(std::size_t index, const SetSong& song, Check check) {
   }
 }
 
-PlannedSong planned(const SetSong& song, const Target& target) {
+PlannedSong planned(const ImageSong& song, const Target& target) {
   const TableInput& table = song.table;
   PlannedSong plan{&song, compiled_limits(table, target)};
   require_playable(table, target, plan.limits);
@@ -120,11 +120,11 @@ Layout layout(const std::vector<PlannedSong>& songs, std::size_t count, const Ta
 
 }  // namespace
 
-std::string which_song(std::size_t index, const SetSong& song) {
+std::string which_song(std::size_t index, const ImageSong& song) {
   return "song " + std::to_string(index + 1) + " (" + printable(song.table.title, 60) + ")";
 }
 
-std::vector<PlannedSong> planned_songs(const std::vector<SetSong>& songs, const Target& target) {
+std::vector<PlannedSong> planned_songs(const std::vector<ImageSong>& songs, const Target& target) {
   require_number_of(songs);
   std::vector<PlannedSong> plans;
   for (std::size_t i = 0; i < songs.size(); ++i)

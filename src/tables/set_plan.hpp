@@ -9,14 +9,14 @@ namespace burstloom::table_detail {
 
 /// A song with what the player keeps for it.
 struct PlannedSong {
-  const SetSong* song = nullptr;
+  const ImageSong* song = nullptr;
   CompiledLimits limits;        ///< with the rest after this song
   std::int64_t pause_ms = 0;    ///< at least that rest
   std::vector<Table> tables{};  ///< those that the target can follow
 };
 
 /// Throws Error as `set_image` does, but for what does not fit. The songs have to live on.
-[[nodiscard]] std::vector<PlannedSong> planned_songs(const std::vector<SetSong>& songs, const Target& target);
+[[nodiscard]] std::vector<PlannedSong> planned_songs(const std::vector<ImageSong>& songs, const Target& target);
 
 /// The same limits for all, with the longest rest of any song.
 [[nodiscard]] CompiledLimits common_limits(const std::vector<PlannedSong>& songs);
@@ -39,6 +39,6 @@ inline constexpr std::size_t kMostSongs = 255;
 inline constexpr std::size_t kSetEntryBytes = 48, kSetTitleBytes = 32;
 
 /// "song 2 (its title)".
-[[nodiscard]] std::string which_song(std::size_t index, const SetSong& song);
+[[nodiscard]] std::string which_song(std::size_t index, const ImageSong& song);
 
 }  // namespace burstloom::table_detail

@@ -159,6 +159,16 @@ void run_command(const std::string& name, double edges, std::vector<std::string>
   std::fflush(stdout);
 }
 
+std::vector<std::string> check_words(const char* burstloom, const char* coil, const std::string& folder,
+                                     const char* file) {
+  std::vector<std::string> all = {burstloom, "check", folder + file, "--coil", coil, "--json"};
+  for (std::size_t song = 0; song < kSongs; ++song) {
+    all.emplace_back("--played");
+    all.push_back(song_path(folder, song));
+  }
+  return all;
+}
+
 int run(int count, char** words) {
   if (count < 3) return std::fprintf(stderr, "bench_captures BURSTLOOM COIL [EDGES]\n"), 2;
   const double edges = count > 3 ? std::atof(words[3]) : 1e7;
@@ -173,8 +183,8 @@ int run(int count, char** words) {
   std::printf("| | processor time | million edges/s | ns a burst |\n|---|---|---|---|\n");
   std::fflush(stdout);
   for (const char* file : {"/evening.csv", "/evening.vcd"})
-    run_command(std::string("burstloom check --set, ") + (file + 9), edges,
-                {words[1], "check", folder + file, "--coil", words[2], "--set", folder, "--json"});
+    run_command(std::string("burstloom check --played, ") + (file + 9), edges,
+                check_words(words[1], words[2], folder, file));
   const Profile profile = read_profile(words[2]);
   measure_file(folder, "evening.csv", profile, edges);
   measure_file(folder, "evening.vcd", profile, edges);

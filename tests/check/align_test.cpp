@@ -147,6 +147,36 @@ TEST(Align, PlainTunesAreToldApart) {
   for (std::size_t i = 0; i < 3; ++i) expect_told(told.playings[i], evening.truth[i], how[i]);
 }
 
+// No pause at all before and after: what stands where it could be the song's by chance alone is not taken for
+// it.
+TEST(Align, ASongWithinWhatIsUnknownIsToldFromIt) {
+  for (std::uint64_t seed = 0; seed < 20; ++seed) {
+    SCOPED_TRACE("seed " + std::to_string(seed));
+    std::vector<BurstStream> all;
+    for (std::uint64_t song = 0; song < 6; ++song) all.push_back(made_up_song(1000 + 10 * seed + song, 4));
+    const std::vector<Performance> how{
+        {.song = 3},
+        {.song = 0, .pause_s = 0.0007, .ratio = 1.003, .jitter_us = 1, .lost = 0.02},
+        {.song = 4, .pause_s = 0.0006, .until = 3000},
+        {.song = 1, .pause_s = 0.0006, .from = 500, .until = 1700},
+        {.song = 5, .pause_s = 0.0006}};
+    const Evening evening = make_evening(all, how, 50 + seed);
+    const Alignment told = align({all[0], all[1], all[2]}, evening.capture);
+    ASSERT_EQ(told.playings.size(), 2U);
+    for (const std::size_t i : {0U, 1U}) {
+      const Playing& playing = told.playings[i];
+      const Evening::Played& truth = evening.truth[2 * i + 1];
+      EXPECT_EQ(playing.song, i);
+      EXPECT_NEAR(playing.start_s, truth.start_s, 0.003);
+      EXPECT_NEAR(playing.end_s, truth.end_s, 0.003);
+      // The very next burst may stand where the song's would: there it cannot be told from it.
+      EXPECT_NEAR(static_cast<double>(playing.bursts), static_cast<double>(truth.bursts), 1);
+      EXPECT_NEAR(static_cast<double>(playing.missing), static_cast<double>(truth.missing), 1);
+      EXPECT_LE(playing.extra, 1);
+    }
+  }
+}
+
 TEST(Align, ManyRandomEvenings) {
   const auto set = set_of(6, 4);
   std::mt19937_64 random(7);

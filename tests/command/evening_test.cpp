@@ -1,6 +1,7 @@
 // `burstloom check` of a capture beside the songs that it should hold.
 #include <filesystem>
 
+#include "burstloom/sets/set_json.hpp"
 #include "burstloom/stream/files.hpp"
 #include "support.hpp"
 #include "support/evening.hpp"
@@ -14,11 +15,16 @@ class EveningCheck : public Command {
  protected:
   void SetUp() override {
     fs::create_directories(folder_ / "set/songs");
+    BuiltSet set;
     for (std::size_t i = 0; i < 3; ++i) {
       songs_.push_back(made_up_song(30 + i, 5));
       paths_.push_back(folder_ / ("set/songs/0" + std::to_string(i + 1) + "-song.burst"));
       write_file(paths_.back(), to_burst_file({songs_.back(), "", "", {}}));
+      BuiltSong song;
+      song.burst_file = fs::path(paths_.back()).lexically_relative(folder_ / "set").string();
+      set.songs.push_back(song);
     }
+    write_file(folder_ / "set/set.json", to_set_json(set));
   }
   std::string capture(const std::vector<Performance>& how) {
     evening_ = make_evening(songs_, how, 9);
@@ -57,7 +63,7 @@ TEST_F(EveningCheck, SaysItInWords) {
   const std::string path = capture({{.song = 1}, {.song = 0, .from = 1000}, {.song = 2, .until = 700}});
   const Ran ran = run({"check", path, "--coil", kCoil, "--played", paths_[0], "--played", paths_[1]});
   for (const char* words :
-       {"02-song", "01-song", "out of order", "from 0:01.", "of no song: 700 bursts from"})
+       {"02-song", "01-song", "out of order", "from 0:0", "of no song: 700 bursts from"})
     EXPECT_NE(ran.out.find(words), std::string::npos) << words << " in: " << ran.out;
   const Ran none = run({"check", path, "--coil", kCoil, "--played",
                         folder_.write("e.csv", "# tick_hz=1000\nstart_us,on_us\n")});
@@ -67,7 +73,7 @@ TEST_F(EveningCheck, SaysItInWords) {
 TEST_F(EveningCheck, RefusesAFolderThatIsNoSet) {
   const std::string path = capture({{.song = 0}});
   expect_refusal({"check", path, "--coil", kCoil, "--set", folder_ / "nowhere"}, 3,
-                 {"holds no songs/*.burst"});
+                 {"set.json"});
   expect_refusal({"check", path, "--coil", kCoil, "--set", folder_ / "set", "--played", paths_[0]}, 2,
                  {"--played"});
   expect_refusal({"check", path, "--coil", kCoil, "--played", folder_ / "gone.burst"}, 3,

@@ -9,6 +9,7 @@
 #include "allocations.hpp"
 #include "burstloom/check/judge.hpp"
 #include "burstloom/live/recording.hpp"
+#include "burstloom/live/replay.hpp"
 #include "burstloom/score/midi.hpp"
 
 namespace burstloom {
@@ -70,7 +71,7 @@ class Stage {
   LiveControls controls;
   Ring<Burst> to_link;
   Ring<Recorded> to_recording;
-  Recording recording;
+  LiveRecording recording;
   Performance performance;
   double now_s = 0;
   bool plays = true, link_takes = true;
@@ -314,7 +315,7 @@ TEST(Performance, LettingGoOfEverythingFitsTheEngine) {
 }
 
 // The MIDI file says when each note counted, exactly; the account says which note each burst plays.
-TEST(Recording, ItsMidiFileHasTheNotesOfItsAccount) {
+TEST(LiveRecording, ItsMidiFileHasTheNotesOfItsAccount) {
   Stage stage;
   std::mt19937 dice(13);
   for (int i = 0; i < 200; ++i) {
@@ -336,6 +337,35 @@ TEST(Recording, ItsMidiFileHasTheNotesOfItsAccount) {
     const AccountedNote& note = file.account.notes[file.account.note_of_burst[i]];
     ASSERT_GE(file.stream.bursts[i].start, note.start);
     ASSERT_LE(file.stream.bursts[i].end(), note.end);
+  }
+}
+
+// What was recorded as a MIDI file, played again: the same bursts, to the tick, with every limit at work,
+// silences by hand, devices that go and two hands at once.
+TEST(LiveRecording, ItsMidiFileGivesItsStreamAgain) {
+  for (const unsigned seed : {21u, 22u, 23u}) {
+    Stage stage;
+    std::mt19937 dice(seed);
+    const auto some = [&](unsigned below) { return static_cast<std::uint8_t>(dice() % below); };
+    for (int i = 0; i < 600; ++i) {
+      Inlet& port = some(3) == 0 ? stage.pads : stage.keys;
+      const auto channel = some(2) == 0 ? some(16) : std::uint8_t{9};
+      if (some(10) < 6) stage.say(port, {static_cast<std::uint8_t>(0x90 | channel), some(128), some(128)});
+      if (some(10) < 2) stage.say(port, {static_cast<std::uint8_t>(0xE0 | channel), some(128), some(128)});
+      if (some(10) < 2) stage.say(port, {static_cast<std::uint8_t>(0xB0 | channel), some(128), some(128)});
+      if (some(100) == 0) stage.keys.device_gone(stage.now_s);
+      if (some(30) == 0) stage.controls.silent.store(!stage.controls.silent.load());
+      stage.run(0.001 * some(60));
+    }
+    stage.controls.ending.store(true);
+    stage.run(0.5);
+    const std::vector<Burst> recorded = stage.recording.stream("").stream.bursts;
+    ASSERT_GT(recorded.size(), 1000u);
+    const Bytes midi = stage.recording.midi("take");
+    const MidiFile file = parse_midi(midi, "take.mid");
+    const LiveRecording again =
+        played_live(messages_of(file), stage.now_s, stage.profile, options_for(stage.profile));
+    EXPECT_EQ(again.bursts(), recorded) << "seed " << seed;
   }
 }
 

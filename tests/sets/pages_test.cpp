@@ -150,7 +150,7 @@ TEST(SetPages, KeepHostileNamesText) {
 }
 
 TEST_F(Sets, PagesAreWrittenIntoTheFolderAndAgainWhereTheyChange) {
-  use_warm_coil();
+  use_warm_mosfets("65.0");
   evening_.add_made_up(1, 3, 1, 2);
   evening_.add_made_up(2, 3, 1, 2);
   int asked = 0;

@@ -41,7 +41,8 @@ class Plan : public Sets {
       alone.songs = {song};
       alone.pauses_s = {0};
       alone.start_c = 25;
-      const BuiltSet set = build_set(read_set(alone.set_file()), {.folder = out() + "-alone"}).set;
+      const BuiltSet set =
+          build_set(read_set(alone.set_file()), {.folder = out() + "-alone", .seek_rest = false}).set;
       const std::string text = text_of_file(out() + "-alone/" + set.songs[0].burst_file);
       result.songs.push_back(
           from_burst_file({reinterpret_cast<const std::uint8_t*>(text.data()), text.size()}, song).stream);

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <fstream>
+#include <map>
 #include <random>
 #include <string>
 #include <vector>
@@ -51,8 +52,9 @@ inline std::string replaced(std::string text, const std::string& from, const std
 /// A folder with a set: a coil, songs, set.toml.
 struct EveningFiles {
   std::string folder, coil_file = "coil.toml";
-  std::vector<std::string> songs;  ///< file names or paths
-  std::vector<double> pauses_s;    ///< one a song
+  std::vector<std::string> songs;                     ///< file names or paths
+  std::vector<double> pauses_s;                       ///< one a song
+  std::map<std::string, std::string> arrangement_of;  ///< where a song has one
   double start_c = 25;
 
   void add_made_up(unsigned seed, double length_s, int voices, double pause_s) {
@@ -60,15 +62,19 @@ struct EveningFiles {
     write_bytes(folder + "/" + name, to_midi(made_up_song(seed, length_s, voices)));
     add(name, pause_s);
   }
-  void add(const std::string& file, double pause_s) {
+  void add(const std::string& file, double pause_s, const std::string& arrangement = "") {
+    if (!arrangement.empty()) arrangement_of[file] = arrangement;
     songs.push_back(file);
     pauses_s.push_back(pause_s);
   }
   [[nodiscard]] std::string set_file() const {
     std::string text =
         "name = \"Lantern night\"\ncoil = \"" + coil_file + "\"\nstart_c = " + std::to_string(start_c) + "\n";
-    for (std::size_t i = 0; i < songs.size(); ++i)
+    for (std::size_t i = 0; i < songs.size(); ++i) {
       text += "[[song]]\nfile = \"" + songs[i] + "\"\npause_s = " + std::to_string(pauses_s[i]) + "\n";
+      const auto arrangement = arrangement_of.find(songs[i]);
+      if (arrangement != arrangement_of.end()) text += "arrangement = \"" + arrangement->second + "\"\n";
+    }
     std::ofstream(folder + "/set.toml", std::ios::binary) << text;
     return folder + "/set.toml";
   }

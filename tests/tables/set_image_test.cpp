@@ -10,15 +10,15 @@
 namespace burstloom {
 namespace {
 
-SetSong song_of(std::vector<Burst> bursts, const std::string& title, double pause_s = 1) {
-  SetSong song{three_bursts(), pause_s};
+ImageSong song_of(std::vector<Burst> bursts, const std::string& title, double pause_s = 1) {
+  ImageSong song{three_bursts(), pause_s};
   song.table.title = title;
   song.table.stream.bursts = std::move(bursts);
   song.table.stream.length = song.table.stream.bursts.back().end();
   return song;
 }
 
-std::vector<SetSong> two_songs() {
+std::vector<ImageSong> two_songs() {
   return {song_of({{7, 60}, {1'000, 60}, {5'000, 98}}, "first"), song_of({{0, 50}, {700, 40}}, "second", 2)};
 }
 
@@ -121,7 +121,7 @@ TEST(set_image, is_the_same_every_time) {
   EXPECT_EQ(set_image(two_songs(), chip()).header, set_image(two_songs(), chip()).header);
 }
 
-void expect_refused(const std::vector<SetSong>& songs, Fault fault, const std::vector<std::string>& parts) {
+void expect_refused(const std::vector<ImageSong>& songs, Fault fault, const std::vector<std::string>& parts) {
   EXPECT_FALSE(can_hold(chip(), songs));
   try {
     (void)set_image(songs, chip());
@@ -135,7 +135,7 @@ void expect_refused(const std::vector<SetSong>& songs, Fault fault, const std::v
 
 TEST(refused_set, of_no_songs_or_too_many) {
   expect_refused({}, Fault::usage, {"0 songs"});
-  expect_refused(std::vector<SetSong>(256, two_songs()[0]), Fault::usage, {"256 songs"});
+  expect_refused(std::vector<ImageSong>(256, two_songs()[0]), Fault::usage, {"256 songs"});
 }
 TEST(refused_set, of_another_tick_rate) {
   auto songs = two_songs();
@@ -178,13 +178,13 @@ TEST(refused_set, with_a_pause_that_is_no_pause) {
 TEST(refused_set, whose_pause_lets_windows_run_over) {
   std::vector<Burst> full;
   for (Tick i = 0; i < 38; ++i) full.push_back({i * 320, 98});
-  std::vector<SetSong> songs = {song_of(full, "first", 0.001), song_of(full, "second")};
+  std::vector<ImageSong> songs = {song_of(full, "first", 0.001), song_of(full, "second")};
   expect_refused(songs, Fault::outside_limits, {"song 2 (second) begins too soon", "longer pause"});
   songs[0].pause_s = 0.02;
   EXPECT_NO_THROW((void)set_image(songs, chip()));
 }
 
-SetSong long_song(unsigned seed, Tick bursts, const std::string& title) {
+ImageSong long_song(unsigned seed, Tick bursts, const std::string& title) {
   std::mt19937 dice(seed);  // gaps that follow no train
   std::vector<Burst> all;
   for (Tick i = 0; i < bursts; ++i) all.push_back({i * 3'000 + static_cast<Tick>(dice() % 2'000), 50});
@@ -192,7 +192,7 @@ SetSong long_song(unsigned seed, Tick bursts, const std::string& title) {
 }
 
 TEST(refused_set, that_does_not_fit_says_what_would) {
-  const std::vector<SetSong> songs = {long_song(1, 4'000, "one"), long_song(2, 5'000, "two"),
+  const std::vector<ImageSong> songs = {long_song(1, 4'000, "one"), long_song(2, 5'000, "two"),
                                       long_song(3, 6'000, "three")};
   expect_refused(songs, Fault::outside_limits,
                  {"the set takes ", "has 32256", "the first 2 would fit: one, two", "rp2040 or stm32f103",

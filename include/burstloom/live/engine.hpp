@@ -84,8 +84,8 @@ class LiveEngine {
   bool hear(Tick at, std::span<const std::uint8_t> message) noexcept;
   /// The moment at which a message heard now would count.
   [[nodiscard]] Tick counts_at(Tick at) const noexcept;
-  /// As all sound off and reset all controllers (120, 121) on every channel. What waits to be heard before it is forgotten where there is no
-  /// room.
+  /// As all sound off and reset all controllers (120, 121) on every channel. What waits to be heard before it
+  /// is forgotten where there is no room.
   void end_all(Tick at) noexcept;
   /// No burst is longer from now on (soft start); the coil's own longest holds beside it.
   void set_longest_on(Tick on) noexcept;

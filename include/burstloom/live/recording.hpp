@@ -10,9 +10,9 @@
 
 namespace burstloom {
 
-class Recording {
+class LiveRecording {
  public:
-  Recording(const Profile& profile, std::int64_t tick_hz);
+  LiveRecording(const Profile& profile, std::int64_t tick_hz);
 
   void add(const Recorded& entry);
   /// The player's clock has come so far.

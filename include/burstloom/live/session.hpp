@@ -21,7 +21,7 @@ namespace burstloom {
 
 struct LiveSessionOptions {
   double latency_s = 0.01;       ///< from a message to the moment at which it counts, 0 to 1
-  std::string record{};            ///< NAME of NAME.burst and NAME.mid
+  std::string record{};          ///< NAME of NAME.burst and NAME.mid
   double write_every_s = 60;     ///< what was recorded so far
   std::size_t link_room = 4096;  ///< bursts that may wait for the link
 };
@@ -47,7 +47,7 @@ class LiveSession {
   /// for what made it end by itself, after all that; for a recording that could not be written.
   void finish();
   /// After `finish`.
-  [[nodiscard]] const Recording& recording() const { return recording_; }
+  [[nodiscard]] const LiveRecording& recording() const { return recording_; }
 
  private:
   void run_in_real_time();
@@ -64,7 +64,7 @@ class LiveSession {
   Performance performance_;
   std::unique_ptr<Outlet> outlet_;
   Latest<LinkFigures> link_figures_;
-  Recording recording_;
+  LiveRecording recording_;
   LiveSessionOptions options_;
   Bell& port_bell_;
   Bell link_bell_, recorder_bell_;

@@ -24,6 +24,8 @@ struct BuildOptions {
   std::string folder{};   ///< what is written goes there; empty: nothing is written
   std::string made_by{};  ///< names the program that builds: results of another are made again
   bool plan = false;      ///< also propose pauses and an order
+  bool seek_rest =
+      true;  ///< look for the rest before a repeat of the evening: takes longest where heat binds
   /// A song's page, from its file; empty: none. Called by several threads.
   std::function<std::string(const BurstFile&, const Profile&)> preview{};
   std::vector<SetPage> pages{};

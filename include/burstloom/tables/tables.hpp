@@ -101,7 +101,7 @@ struct TableFit {
 [[nodiscard]] std::vector<FolderFile> project(const TableInput& input, const Target& target);
 
 /// A song of a set. `table.rest_before_repeat_s` is the shortest rest after it before anything may start.
-struct SetSong {
+struct ImageSong {
   TableInput table;
   double pause_s = 0;  ///< planned after it; a shorter one than the rest becomes the rest
 };
@@ -134,9 +134,9 @@ struct SetImage {
 /// Throws Error: usage (no songs, more than 255; another tick rate; songs whose limits differ, naming what),
 /// outside_limits (as `table_header`, naming the song; a pause too short for the player's guard; does not
 /// fit, with the numbers, the songs that do, and what to do), and what `table_header` throws.
-[[nodiscard]] SetImage set_image(const std::vector<SetSong>& songs, const Target& target);
+[[nodiscard]] SetImage set_image(const std::vector<ImageSong>& songs, const Target& target);
 /// Whether `set_image` would give one.
-[[nodiscard]] bool can_hold(const Target& target, const std::vector<SetSong>& songs);
+[[nodiscard]] bool can_hold(const Target& target, const std::vector<ImageSong>& songs);
 
 /// A player without a table: a computer sends it the bursts while it plays (docs/serial-link.md).
 struct LinkPlayer {

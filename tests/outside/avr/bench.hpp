@@ -64,7 +64,7 @@ struct Pulse {
 [[nodiscard]] burstloom::BurstStream neighbours(burstloom::Tick on, burstloom::Tick gap, std::size_t bursts);
 
 /// A set of these songs, all under limits that let each through, with such pauses after them.
-[[nodiscard]] std::vector<burstloom::SetSong> set_of(std::vector<burstloom::TableInput> songs,
+[[nodiscard]] std::vector<burstloom::ImageSong> set_of(std::vector<burstloom::TableInput> songs,
                                                      double pause_s);
 /// What the pin did as the songs of a set, one after the other: their pulses, and the silences between them
 /// in seconds. Throws std::runtime_error unless there are as many pulses as bursts.
@@ -73,6 +73,6 @@ struct PlayedSet {
   std::vector<double> pauses_s;
 };
 [[nodiscard]] PlayedSet played_set(const std::vector<Pulse>& all,
-                                   const std::vector<burstloom::SetSong>& songs, std::int64_t clock_hz);
+                                   const std::vector<burstloom::ImageSong>& songs, std::int64_t clock_hz);
 
 }  // namespace avr_check

@@ -10,19 +10,19 @@ namespace {
 
 using burstloom::Encoding;
 using burstloom::SetImage;
-using burstloom::SetSong;
+using burstloom::ImageSong;
 
 constexpr double kArmed_s = 0.5;  // past the longest rest
 
-double length_of(const std::vector<SetSong>& songs) {
+double length_of(const std::vector<ImageSong>& songs) {
   double all_s = 0;
-  for (const SetSong& song : songs)
+  for (const ImageSong& song : songs)
     all_s += song.table.stream.seconds(song.table.stream.length) +
              std::max(song.pause_s, song.table.rest_before_repeat_s);
   return all_s;
 }
 
-Options for_set(const std::vector<SetSong>& songs) {
+Options for_set(const std::vector<ImageSong>& songs) {
   Options options;
   options.switches = {{0, false, true}, {kArmed_s, true, true}};
   options.seconds = kArmed_s + 2 + length_of(songs);
@@ -31,7 +31,7 @@ Options for_set(const std::vector<SetSong>& songs) {
   return options;
 }
 
-void expect_exact(const std::string& name, const std::vector<SetSong>& songs, const SetImage& image) {
+void expect_exact(const std::string& name, const std::vector<ImageSong>& songs, const SetImage& image) {
   const Playback run = simulate(build(name, image.project), for_set(songs));
   EXPECT_EQ(run.status.songs, songs.size());
   EXPECT_EQ(run.status.error, 0);
@@ -44,7 +44,7 @@ void expect_exact(const std::string& name, const std::vector<SetSong>& songs, co
     EXPECT_EQ(absent_bursts(played.songs[i], songs[i].table.stream, kSimavrLateness),
               std::vector<std::size_t>{});
     if (i == 0) continue;
-    const SetSong& before = songs[i - 1];
+    const ImageSong& before = songs[i - 1];
     const double planned_s = std::max(before.pause_s, before.table.rest_before_repeat_s);
     EXPECT_GE(played.pauses_s[i - 1], planned_s);
     EXPECT_LE(played.pauses_s[i - 1],
@@ -70,7 +70,7 @@ TEST(set, plays_three_songs_of_voices) {
 }
 
 // Readers for both in one player, at the shortest neighbours that the target promises.
-std::vector<SetSong> mixed_set() {
+std::vector<ImageSong> mixed_set() {
   return set_of({two_voices(2'500),
                  input_of(neighbours(atmega().shortest_on_ticks, atmega().shortest_gap_ticks, 1'500)),
                  two_voices(1'600)},
@@ -97,10 +97,10 @@ TEST(set, plays_shorter_neighbours_than_promised) {
   expect_exact("set_bold", songs, image);
 }
 
-std::vector<SetSong> short_songs() {
+std::vector<ImageSong> short_songs() {
   auto songs =
       set_of({input_of(song_like(100, 1)), input_of(song_like(300, 2)), input_of(song_like(100, 3))}, 0.2);
-  for (SetSong& song : songs) song.table.rest_before_repeat_s = 0.3;
+  for (ImageSong& song : songs) song.table.rest_before_repeat_s = 0.3;
   return songs;
 }
 

@@ -182,7 +182,7 @@ TEST_P(SongOnSecondChip, avr8js) {
 TEST(set, of_all_bundled_songs) {
   const std::string folder = fresh_folder("bundled_set"), program = BURSTLOOM_PROGRAM " ",
                     coil = " --coil " BURSTLOOM_SAMPLES "/coils/bench-36v.toml";
-  std::vector<burstloom::SetSong> songs;
+  std::vector<burstloom::ImageSong> songs;
   std::string streams;
   for (const char* song : {"quayside-lanterns.mid", "ferry-call.flac", "harbour-chords.flac"}) {
     const std::string stream = folder + "/" + std::to_string(songs.size()) + ".burst";

@@ -12,7 +12,7 @@ Each page gets a folder of its own with the sample files in it, and its blocks a
   <!-- run: ... --> runs unseen: stands for what a person does at the bench in between
 
 Commands in the running text that name a file, `burstloom check song.burst`, are run as well, unless a word in capitals
-(COIL.toml) says that it is a pattern, or --device that it wants one. Other programs' lines (make, bash) are listed.
+(COIL.toml) says that it is a pattern, or --device or /dev/ that it wants one. Other programs' lines (make, bash) are listed.
 """
 import os, pathlib, re, shutil, subprocess, sys, tempfile
 
@@ -40,7 +40,7 @@ class Page:
     def run_mention(self, command):
         if not NAMES_A_FILE.search(command) or PATTERN.search(command):
             return
-        if "--device" in command:
+        if "--device" in command or "/dev/" in command:
             self.not_run.append(command)
         else:
             self.run(command, 0)

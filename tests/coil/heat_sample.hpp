@@ -18,7 +18,7 @@ inline Profile warm_profile() {
   p.switches.rise_ns = 30;
   p.switches.fall_ns = 20;
   p.switches.foster = {{0.2, 0.0002}, {0.6, 0.01}};
-  p.heatsink = {2.0, 0.5, 6.0, 60.0, 25.0, 25.0};
+  p.heatsink = {2.0, 0.5, 6.0, 60.0, 25.0, 25.0, {}};
   return p;
 }
 

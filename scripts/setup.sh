@@ -7,7 +7,7 @@ to_build=(cmake ninja-build g++ pkg-config libsndfile1-dev libkissfft-dev libcli
           nlohmann-json3-dev libeigen3-dev libcairo2-dev libebur128-dev libxxhash-dev fonts-dejavu-core)
 to_test=(libgtest-dev librapidcheck-dev libbenchmark-dev gcc-avr avr-libc make simavr libsimavr-dev libelf-dev
          frama-c-base why3 cvc4 gcc-arm-none-eabi libunicorn-dev qemu-system-arm
-         ngspice python3 python3-mido python3-numpy chromium fluidsynth
+         ngspice python3 python3-mido python3-numpy chromium poppler-utils fluidsynth
          timgm6mb-soundfont fluidr3mono-gm-soundfont)
 
 needed=("${to_build[@]}")

@@ -56,7 +56,8 @@ void HeatLags::set_case_and_sink(Warmth& warmth, double case_k, double sink_k) c
 Warmth HeatLags::cold() const {
   Warmth warmth(rates_.size(), 0.0);
   const double start_c = profile_.heatsink.start_c.value_or(ambient_c_);
-  set_case_and_sink(warmth, profile_.heatsink.case_start_c.value_or(start_c) - ambient_c_, start_c - ambient_c_);
+  set_case_and_sink(warmth, profile_.heatsink.case_start_c.value_or(start_c) - ambient_c_,
+                    start_c - ambient_c_);
   return warmth;
 }
 

@@ -62,8 +62,7 @@ TEST_F(EveningCheck, TellsWhatWasPlayed) {
 TEST_F(EveningCheck, SaysItInWords) {
   const std::string path = capture({{.song = 1}, {.song = 0, .from = 1000}, {.song = 2, .until = 700}});
   const Ran ran = run({"check", path, "--coil", kCoil, "--played", paths_[0], "--played", paths_[1]});
-  for (const char* words :
-       {"02-song", "01-song", "out of order", "from 0:0", "of no song: 700 bursts from"})
+  for (const char* words : {"02-song", "01-song", "out of order", "from 0:0", "of no song: 700 bursts from"})
     EXPECT_NE(ran.out.find(words), std::string::npos) << words << " in: " << ran.out;
   const Ran none = run({"check", path, "--coil", kCoil, "--played",
                         folder_.write("e.csv", "# tick_hz=1000\nstart_us,on_us\n")});

@@ -3,8 +3,8 @@
 //   L1 i1' + M i2' = v - R1 i1 - vc1      M i1' + L2 i2' = -R2 i2 - vc2
 //   C1 vc1' = i1                          C2 vc2' = i2 - vc2 G
 //
-// An untuned primary has no vc1. In a current-fed stage C1 lies across the winding (the whole of it) and a choke
-// feeds its centre tap: Lf if' = v - vc1/2, C1 vc1' = if/2 - i1, and i1 is the winding's current.
+// An untuned primary has no vc1. In a current-fed stage C1 lies across the winding (the whole of it) and a
+// choke feeds its centre tap: Lf if' = v - vc1/2, C1 vc1' = if/2 - i1, and i1 is the winding's current.
 #pragma once
 
 #include <string>
@@ -37,10 +37,10 @@ struct CircuitAnswer {
   std::string why_not, remark;
 };
 
-/// The circuit of a profile with its streamers or without them. Switches count with their resistance at 25 C: cold
-/// switches let more current through than warm ones. A profile without any secondary is computed as the primary
-/// alone, which a secondary would only damp; a secondary given in part is refused, as is a spread of time
-/// constants too wide to compute.
+/// The circuit of a profile with its streamers or without them. Switches count with their resistance at 25 C:
+/// cold switches let more current through than warm ones. A profile without any secondary is computed as the
+/// primary alone, which a secondary would only damp; a secondary given in part is refused, as is a spread of
+/// time constants too wide to compute.
 [[nodiscard]] CircuitAnswer circuit_of(const Profile& profile, bool loaded);
 
 /// What the bridge puts across the primary at `bus_v`: the bus, or half of it for a half bridge. Volts.

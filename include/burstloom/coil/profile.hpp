@@ -20,9 +20,9 @@ struct Drive {
   double bus_tolerance_percent = 10.0;
   double commutation_delay_ns = 0.0;
   RingDown ring_down = RingDown::diode_return;
-  bool stops_at_zero = false;              ///< the driver finishes the running half cycle
-  double pulse_stretch_ns = 0.0;           ///< what optics and driver add to a burst
-  double clock_tolerance_percent = 0.5;    ///< of the clock that will play the stream
+  bool stops_at_zero = false;                ///< the driver finishes the running half cycle
+  double pulse_stretch_ns = 0.0;             ///< what optics and driver add to a burst
+  double clock_tolerance_percent = 0.5;      ///< of the clock that will play the stream
   std::optional<double> feed_inductance_uh;  ///< current-fed only
   friend bool operator==(const Drive&, const Drive&) = default;
 };
@@ -53,8 +53,8 @@ struct DutyLimit {
 
 struct Limits {
   double on_time_min_us = 0, on_time_max_us = 0;
-  double gap_us = 0;             ///< 0 for coils that may run without a pause
-  std::vector<DutyLimit> duty;   ///< at least one, in rising order of window
+  double gap_us = 0;                    ///< 0 for coils that may run without a pause
+  std::vector<DutyLimit> duty;          ///< at least one, in rising order of window
   std::optional<double> break_rate_hz;  ///< bursts started in any window of 100 ms, times ten
   std::optional<double> peak_current_a, tank_capacitor_v, tank_capacitor_a_rms, switch_v;
   std::optional<double> junction_c, heatsink_c, supply_w;
@@ -68,9 +68,9 @@ struct FosterPair {
 struct Switch {
   SwitchKind kind = SwitchKind::mosfet;
   int parallel = 1;
-  int on_one_sink = 1;  ///< how many share the heatsink
-  std::optional<double> rds_on_mohm, rds_on_factor_at_150c;            // MOSFET
-  std::optional<double> vce_sat_v, vce_slope_mohm, switching_uj;       // IGBT
+  int on_one_sink = 1;                                            ///< how many share the heatsink
+  std::optional<double> rds_on_mohm, rds_on_factor_at_150c;       // MOSFET
+  std::optional<double> vce_sat_v, vce_slope_mohm, switching_uj;  // IGBT
   std::optional<double> rise_ns, fall_ns;
   std::vector<FosterPair> foster;
   friend bool operator==(const Switch&, const Switch&) = default;
@@ -81,7 +81,8 @@ struct Heatsink {
       sink_heat_capacity_j_per_k;
   double ambient_c = 25.0;
   std::optional<double> start_c;  ///< sink temperature when the song starts; ambient if not given
-  std::optional<double> case_start_c{};  ///< of the cases then, where a song before has warmed them; the sink's if not given
+  std::optional<double>
+      case_start_c{};  ///< of the cases then, where a song before has warmed them; the sink's if not given
 };
 
 struct Supply {
@@ -102,22 +103,23 @@ struct Profile {
   std::string text;  ///< the TOML it was read from, to be carried in .burst files
 };
 
-/// Reads a profile. Throws Error (bad_input, with file, line, key, value and what is allowed) for TOML that does
-/// not parse, unknown keys, missing limits, wrong types, negative or non-finite values and contradictory limits.
+/// Reads a profile. Throws Error (bad_input, with file, line, key, value and what is allowed) for TOML that
+/// does not parse, unknown keys, missing limits, wrong types, negative or non-finite values and contradictory
+/// limits.
 [[nodiscard]] Profile parse_profile(std::string_view text, const std::string& name);
 [[nodiscard]] Profile read_profile(const std::string& path);
 
-/// The same coil with other temperatures when the song starts: sink and cases (C). Its text says so too, without
-/// comments, unless nothing is different.
+/// The same coil with other temperatures when the song starts: sink and cases (C). Its text says so too,
+/// without comments, unless nothing is different.
 [[nodiscard]] Profile started_at(const Profile& profile, double sink_c, double case_c);
 
 /// A commented profile to fill in: what `burstloom coil new` writes. It parses as it stands.
 [[nodiscard]] std::string profile_to_fill_in();
 
-/// Peak primary current of a burst that the gate driver sees for `on_time_us`, by the measured points scaled to
-/// the highest bus; nothing where the profile has no points.
-/// Between points linear; below the first point that point's current (the safe side); past the last nothing is
-/// known, see `longest_on_time_for_current_us`.
+/// Peak primary current of a burst that the gate driver sees for `on_time_us`, by the measured points scaled
+/// to the highest bus; nothing where the profile has no points. Between points linear; below the first point
+/// that point's current (the safe side); past the last nothing is known, see
+/// `longest_on_time_for_current_us`.
 [[nodiscard]] std::optional<double> peak_current_a(const Profile& profile, double on_time_us);
 
 /// The longest on-time (us) for which the profile can tell the peak current and the current stays within its

@@ -99,8 +99,9 @@ struct BusOfStream {
   std::vector<BusPoint> curve;
 };
 
-/// The bus through a stream, at nominal bus_v, from `start_v` on or full; nothing without drive.bus_v, supply.bus_capacitance_uf and
-/// supply.current_limit_a. `figures_of` gives energies at the highest bus, which are scaled down by V^2.
+/// The bus through a stream, at nominal bus_v, from `start_v` on or full; nothing without drive.bus_v,
+/// supply.bus_capacitance_uf and supply.current_limit_a. `figures_of` gives energies at the highest bus,
+/// which are scaled down by V^2.
 [[nodiscard]] std::optional<BusOfStream> bus_of_stream(const BurstStream& stream, const Profile& profile,
                                                        const FiguresOf& figures_of, std::size_t points = 0,
                                                        std::optional<double> start_v = {});

@@ -19,9 +19,9 @@ class FileBlocks {
 
   /// Up to `most` bytes that come next, without taking them; fewer only where the file ends.
   [[nodiscard]] std::string_view head(std::size_t most);
-  /// The next bytes, up to the last one of them that `ends` a piece (a line, a word); at the end of the file all that
-  /// is left, and then nothing. They last until the next call. Throws Error: machine when reading fails, bad_input for
-  /// a piece of more than 16 MiB.
+  /// The next bytes, up to the last one of them that `ends` a piece (a line, a word); at the end of the file
+  /// all that is left, and then nothing. They last until the next call. Throws Error: machine when reading
+  /// fails, bad_input for a piece of more than 16 MiB.
   [[nodiscard]] std::string_view next(bool (*ends)(char));
   /// All that is left. Throws Error (bad_input) when that is more than `largest` bytes.
   [[nodiscard]] Bytes rest(std::size_t largest = std::size_t{1} << 31);

@@ -40,11 +40,11 @@ class BurstSink {
 /// Bursts in a block that the readers hand on, at most.
 inline constexpr std::size_t kBurstsInBlock = 4096;
 
-/// Reads what `read_stream` reads, in memory that does not grow with the length (of a .burst file the bytes are held,
-/// some four a burst), and from a pipe as well (but for WAV). The same errors; for what was taken before one it is no
-/// use. `bytes`: so many are read at a time.
-[[nodiscard]] StreamTail read_in_blocks(const std::string& path, const CaptureOptions& options, BurstSink& sink,
-                                        std::size_t bytes = std::size_t{1} << 17);
+/// Reads what `read_stream` reads, in memory that does not grow with the length (of a .burst file the bytes
+/// are held, some four a burst), and from a pipe as well (but for WAV). The same errors; for what was taken
+/// before one it is no use. `bytes`: so many are read at a time.
+[[nodiscard]] StreamTail read_in_blocks(const std::string& path, const CaptureOptions& options,
+                                        BurstSink& sink, std::size_t bytes = std::size_t{1} << 17);
 
 /// What comes in blocks, as a whole.
 class WholeStream : public BurstSink {

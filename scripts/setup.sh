@@ -4,13 +4,13 @@
 set -euo pipefail
 
 to_build=(cmake ninja-build g++ pkg-config libsndfile1-dev libkissfft-dev libcli11-dev libtomlplusplus-dev
-          nlohmann-json3-dev libeigen3-dev libcairo2-dev libebur128-dev librtmidi-dev jackd2
+          nlohmann-json3-dev libeigen3-dev libcairo2-dev libebur128-dev librtmidi-dev
           libjack-jackd2-dev libxxhash-dev fonts-dejavu-core)
 to_test=(libgtest-dev librapidcheck-dev libbenchmark-dev gcc-avr avr-libc make simavr libsimavr-dev libelf-dev
          frama-c-base why3 cvc4 gcc-arm-none-eabi libunicorn-dev qemu-system-arm
-         ngspice python3 python3-mido python3-rtmidi python3-numpy chromium fluidsynth
+         ngspice python3 python3-mido python3-rtmidi python3-numpy chromium poppler-utils fluidsynth
          timgm6mb-soundfont fluidr3mono-gm-soundfont
-         groff-base locales zsh fish lintian mmdebstrap)
+         jackd2 groff-base locales zsh fish lintian mmdebstrap)
 
 needed=("${to_build[@]}")
 [[ "${1:-}" == --build ]] || needed+=("${to_test[@]}")

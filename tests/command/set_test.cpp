@@ -27,7 +27,9 @@ TEST_F(SetCommand, WritesTheFolderAndSaysSoInATableOfEightyColumns) {
   for (std::string line; std::getline(lines, line);) {
     in_table = in_table || line.find("margin %") != std::string::npos;
     if (line.starts_with("the evening")) break;
-    if (in_table) EXPECT_LE(line.size(), 80U) << line;
+    if (in_table) {
+      EXPECT_LE(line.size(), 80U) << line;
+    }
   }
   EXPECT_TRUE(in_table) << ran.out;
   for (const char* file : {"set.json", "songs/01-made-up-1.burst", "songs/03-made-up-3.html"})

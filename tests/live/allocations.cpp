@@ -25,3 +25,10 @@ void operator delete(void* memory) noexcept {
 void operator delete(void* memory, std::size_t /*size*/) noexcept {
   std::free(memory);
 }
+
+#ifdef BURSTLOOM_SANITIZED
+// Shared libraries allocate through the sanitizer's own operator new and give back through ours.
+extern "C" const char* __asan_default_options() {
+  return "alloc_dealloc_mismatch=0";
+}
+#endif

@@ -81,7 +81,7 @@ struct Heatsink {
       sink_heat_capacity_j_per_k;
   double ambient_c = 25.0;
   std::optional<double> start_c;  ///< sink temperature when the song starts; ambient if not given
-  std::optional<double> case_start_c;  ///< of the cases then, where a song before has warmed them; the sink's if not given
+  std::optional<double> case_start_c{};  ///< of the cases then, where a song before has warmed them; the sink's if not given
 };
 
 struct Supply {

@@ -47,8 +47,8 @@ struct ThermalParts {
   std::optional<SinkParts> sink;
   double ambient_c = 25;
   double start_c = 25;               ///< of the sink
-  std::optional<double> case_start_c{};  ///< of cases and junctions; the sink's if not given
   double rds_on_factor_at_150c = 1;  ///< resistive heat at T is that at 25 C times factor^((T - 25) / 125)
+  std::optional<double> case_start_c{};  ///< of cases and junctions; the sink's if not given
 };
 
 /// Heat (W) while a burst lasts: in the switch that is judged, the hottest, and the mean of all on its sink,

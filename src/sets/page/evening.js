@@ -30,7 +30,7 @@ function sayHead() {
       : "Longer pauses may mend it; a plan proposes them.";
 }
 
-const grouped = count => String(count).replace(/\B(?=(\d{3})+$)/g, "\u2009");
+const grouped = count => String(count).replace(/\B(?=(\d{3})+$)/g, "\u202f");
 const changed = ledger => ledger.shortened + ledger.shifted;
 const turnedDown = ({ turned_down, ledger, ledger_from_cold: cold }) => turned_down
     ? `* ${grouped(changed(ledger))} of ${grouped(ledger.wanted)} bursts shortened or shifted, ${grouped(ledger.dropped)} dropped ` +
@@ -73,7 +73,7 @@ function startButton(song, i) {
 
 function listSongs() {
   const table = document.getElementById("songs"), last = set.songs.length - 1;
-  const heads = ["", "song", "start", "length", "pause after", "highest junction \u00b0C", "highest heatsink \u00b0C", "heatsink at end \u00b0C", "lowest bus V", "margins", "verdict", "turned down"];
+  const heads = ["", "song", "start", "length", "pause after", "peak junction \u00b0C", "peak heatsink \u00b0C", "heatsink at end \u00b0C", "lowest bus V", "margins", "verdict", "turned down"];
   const down = set.songs.filter(song => song.turned_down).length;
   table.caption.textContent = down ? `${down} turned down for a warm start.` : "None was turned down for a warm start.";
   fillTable(table, heads, set.songs.map((song, i) => [

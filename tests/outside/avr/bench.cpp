@@ -214,14 +214,14 @@ BurstStream neighbours(Tick on, Tick gap, std::size_t bursts) {
   return stream;
 }
 
-std::vector<burstloom::SetSong> set_of(std::vector<burstloom::TableInput> songs, double pause_s) {
+std::vector<burstloom::ImageSong> set_of(std::vector<burstloom::TableInput> songs, double pause_s) {
   BurstStream all;
   for (const auto& song : songs) {
     const Tick zero = all.length + burstloom::kDefaultTickHz;
     for (const Burst& burst : song.stream.bursts) all.bursts.push_back({zero + burst.start, burst.on});
     all.length = zero + song.stream.length;
   }
-  std::vector<burstloom::SetSong> set;
+  std::vector<burstloom::ImageSong> set;
   for (auto& song : songs) {
     song.profile = profile_around(all);
     song.title = "song " + std::to_string(set.size());
@@ -230,7 +230,7 @@ std::vector<burstloom::SetSong> set_of(std::vector<burstloom::TableInput> songs,
   return set;
 }
 
-PlayedSet played_set(const std::vector<Pulse>& all, const std::vector<burstloom::SetSong>& songs,
+PlayedSet played_set(const std::vector<Pulse>& all, const std::vector<burstloom::ImageSong>& songs,
                      std::int64_t clock_hz) {
   PlayedSet played;
   std::size_t at = 0;

@@ -67,6 +67,7 @@ test("curves are drawn, and tell what the curve in set.json holds there", async 
   for (const part of [0.1, 0.5, 0.9]) {
     const x = Math.round(box.x + box.width * part);
     await page.mouse.move(x, box.y + 20);
+    await settled(page);
     const at = await page.evaluate(() => panels[0].u.posToVal(panels[0].u.cursor.left, "x"));
     const point = set.heat.filter(each => each.from_s <= at).at(-1);
     const said = await page.textContent("#readout");

@@ -19,7 +19,7 @@ Profile sample() {
   p.switches.rds_on_factor_at_150c = 2;
   p.switches.rise_ns = p.switches.fall_ns = 30;
   p.switches.foster = {{0.2, 0.0002}, {0.6, 0.01}};
-  p.heatsink = {2.0, 0.5, 6.0, 60.0, 25.0, 25.0};
+  p.heatsink = {2.0, 0.5, 6.0, 60.0, 25.0, 25.0, {}};
   return p;
 }
 

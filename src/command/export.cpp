@@ -175,7 +175,7 @@ void add_export(CLI::App& app, Answer& answer) {
   command->add_flag("--invert", options->capture.invert, "the gate of a capture is active low");
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->footer(
-      "Examples:\n  burstloom export song.burst --to project --target atmega328p --out song-project --until "
+      "Example:\n  burstloom export song.burst --to project --target atmega328p --out song-project --until "
       "12\n  burstloom export one.burst two.burst --pause 30 --to project --target rp2040 --out evening");
   command->callback([options, &answer] {
     if (options->format == "player") {

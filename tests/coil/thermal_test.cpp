@@ -24,7 +24,6 @@ ThermalParts random_parts(double factor) {
   for (int i = 0; i < pairs; ++i) parts.foster.push_back({log_between(.01, 1), log_between(1e-5, 10)});
   parts.ambient_c = between(-20, 50);
   parts.start_c = parts.ambient_c + between(0, 30);
-  if (*rc::gen::arbitrary<bool>()) parts.case_start_c = parts.start_c + between(0, 30);
   parts.rds_on_factor_at_150c = factor;
   SinkParts sink;
   sink.case_heat_capacity_j_per_k = log_between(.05, 10);
@@ -33,6 +32,9 @@ ThermalParts random_parts(double factor) {
   sink.sink_heat_capacity_j_per_k = log_between(1, 500);
   sink.on_one_sink = *rc::gen::inRange(1, 9);
   parts.sink = sink;
+  // Where the case is the sink it has no start of its own.
+  if (sink.case_to_sink_k_per_w > 0 && *rc::gen::arbitrary<bool>())
+    parts.case_start_c = parts.start_c + between(0, 30);
   return parts;
 }
 

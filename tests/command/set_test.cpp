@@ -84,7 +84,7 @@ TEST_F(SetCommand, BadInputGetsOneSentence) {
 TEST_F(SetCommand, AnEveningOutsideItsLimitsIsExitCodeOne) {
   const std::string coil = folder_.write(
       "tight.toml",
-      replaced(content_of(kCoil), "window_ms = 1000.0, percent = 7.0", "window_ms = 4000.0, percent = 1.5"));
+      replaced(content_of(kCoil), "window_ms = 1000.0, percent = 7.0", "window_ms = 4000.0, percent = 0.5"));
   evening_.coil_file = coil;
   evening_.pauses_s = {0, 0, 0};
   const Ran ran = run({"set", evening_.set_file()});

@@ -31,7 +31,7 @@ Target atmega328p() {
   target.voice_ram_bytes = 32;
   target.set_flash_bytes = 448;
   target.set_voices_flash_bytes = 704;
-  target.set_ram_bytes = 24;
+  target.set_ram_bytes = 28;
   target.weaving_ticks = 68;
   target.weaving_ticks_per_voice = 9;
   target.telling_ticks = 170;

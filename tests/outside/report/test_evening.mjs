@@ -63,7 +63,9 @@ test("curves are drawn, and tell what the curve in set.json holds there", async 
   }));
   assert.equal(colours.length, 3);
   for (const count of colours) assert.ok(count > 20, `a canvas with ${count} colours`);
-  const box = await page.locator(".u-over").first().boundingBox();
+  const plot = page.locator(".u-over").first();
+  await plot.scrollIntoViewIfNeeded();
+  const box = await plot.boundingBox();
   for (const part of [0.1, 0.5, 0.9]) {
     const x = Math.round(box.x + box.width * part);
     await page.mouse.move(x, box.y + 20);

@@ -184,7 +184,7 @@ TEST(LiveSession, ThePinPlaysWhatIsRecorded) {
   Profile profile = coil();
   profile.limits.on_time_max_us = 60;
   live_check::HostPlayer player;
-  Played played(outlet_to_player({.device = player.device(), .offer = {110, 200, 50}}), {.latency_s = 0.03},
+  Played played(outlet_to_player({.device = player.device(), .offer = {100, 200, 50}}), {.latency_s = 0.03},
                 profile);
   ASSERT_TRUE(played.is_armed()) << player.said();
   sleep_s(0.3);
@@ -211,7 +211,7 @@ TEST(LiveSession, APulledCableIsSilenceOnThePinWithinATenthOfASecond) {
   Profile profile = coil();
   profile.limits.on_time_max_us = 60;
   live_check::HostPlayer player;
-  Played played(outlet_to_player({.device = player.device(), .offer = {110, 200, 50}}), {.latency_s = 0.03},
+  Played played(outlet_to_player({.device = player.device(), .offer = {100, 200, 50}}), {.latency_s = 0.03},
                 profile);
   ASSERT_TRUE(played.is_armed()) << player.said();
   sleep_s(0.2);

@@ -205,9 +205,10 @@ void tell_end(const LiveCommand& command, const LiveView& view, const Judgement&
   std::string bursts;
   for (std::size_t i = 0; i < kFates; ++i)
     bursts += (i == 0 ? "" : " + ") + grouped(engine.bursts[i]) + " " + name_of(static_cast<Fate>(i));
+  const std::string lost = not_played(view);
   print("played: " + grouped(engine.notes) + " notes in " + clock_time(view.passed_s) +
-        "; bursts: " + bursts + "\n" + one_line(judgement) + "\nwritten: " + view.record + ".burst, " +
-        view.record + ".mid\n");
+        "; bursts: " + bursts + "\n" + (lost.empty() ? "" : lost + "\n") + one_line(judgement) +
+        "\nwritten: " + view.record + ".burst, " + view.record + ".mid\n");
 }
 
 void play_live(const LiveCommand& command, Answer& answer) {

@@ -1,6 +1,7 @@
 #include <chrono>
 #include <cmath>
 #include <ctime>
+#include <filesystem>
 
 #include "burstloom/common/cautions.hpp"
 #include "burstloom/common/error.hpp"
@@ -59,25 +60,44 @@ bool goes_to_file(const LiveCommand& command) {
   return command.to.size() > kStreamEnding.size() && command.to.ends_with(kStreamEnding);
 }
 
+// The file of a recording `name` that is there already; empty where there is none.
+std::string taken(const std::string& name) {
+  for (const char* ending : {".burst", ".mid"})
+    if (std::filesystem::exists(name + ending)) return name + ending;
+  return "";
+}
+
 std::string name_by_date() {
   const std::time_t now = std::time(nullptr);
   std::tm local{};
   ::localtime_r(&now, &local);
   char text[40];
   std::strftime(text, sizeof text, "live-%Y-%m-%d-%H%M%S", &local);
-  return text;
+  std::string name = text;
+  for (int number = 2; !taken(name).empty(); ++number)
+    name = std::string(text) + "-" + std::to_string(number);
+  return name;
 }
 
-std::string recording_name(const LiveCommand& command) {
+std::string wished_name(const LiveCommand& command) {
   if (goes_to_file(command)) {
     if (!command.record.empty())
       throw Error(Fault::usage, "--to names the recording already", "--record", "leave one of them out");
     return command.to.substr(0, command.to.size() - kStreamEnding.size());
   }
-  if (command.record.empty()) return name_by_date();
   return command.record.ends_with(kStreamEnding)
              ? command.record.substr(0, command.record.size() - kStreamEnding.size())
              : command.record;
+}
+
+// A recording never takes the place of another, nor of a song's MIDI file beside a stream.
+std::string recording_name(const LiveCommand& command) {
+  const std::string name = wished_name(command);
+  if (name.empty()) return name_by_date();
+  if (const std::string file = taken(name); !file.empty())
+    throw Error(Fault::usage, "this file is there already", printable(file, 200),
+                "record under another name, or move the file away");
+  return name;
 }
 
 std::unique_ptr<Outlet> outlet_for(const LiveCommand& command, const PlayerLimits& limits) {
@@ -185,9 +205,10 @@ void tell_end(const LiveCommand& command, const LiveView& view, const Judgement&
   std::string bursts;
   for (std::size_t i = 0; i < kFates; ++i)
     bursts += (i == 0 ? "" : " + ") + grouped(engine.bursts[i]) + " " + name_of(static_cast<Fate>(i));
+  const std::string lost = not_played(view);
   print("played: " + grouped(engine.notes) + " notes in " + clock_time(view.passed_s) +
-        "; bursts: " + bursts + "\n" + one_line(judgement) + "\nwritten: " + view.record + ".burst, " +
-        view.record + ".mid\n");
+        "; bursts: " + bursts + "\n" + (lost.empty() ? "" : lost + "\n") + one_line(judgement) +
+        "\nwritten: " + view.record + ".burst, " + view.record + ".mid\n");
 }
 
 void play_live(const LiveCommand& command, Answer& answer) {
@@ -210,12 +231,15 @@ void play_live(const LiveCommand& command, Answer& answer) {
                       {.latency_s = command.latency_ms / 1000, .record = record});
   Console console(command, profile, record, SoftStart(low, std::max(low, limits.on_max), command.full),
                   inputs, session);
-  for (const std::string& it : session.remarks()) remark(it);
+  const std::vector<std::string> said = session.remarks();
+  for (const std::string& it : said) remark(it);
   console.run();
   try {
     session.finish();
   } catch (const Error&) {
-    remark("recorded: " + record + ".burst, " + record + ".mid");
+    const std::vector<std::string> all = session.remarks();
+    for (std::size_t i = said.size(); i < all.size(); ++i) remark(all[i]);
+    if (session.is_recorded()) remark("recorded: " + record + ".burst, " + record + ".mid");
     throw;
   }
   const Judgement judgement = judge(session.recording().stream("").stream, profile);

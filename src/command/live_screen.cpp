@@ -1,5 +1,6 @@
 #include "live_screen.hpp"
 
+#include <fcntl.h>
 #include <poll.h>
 #include <signal.h>
 #include <termios.h>
@@ -17,10 +18,13 @@ constexpr char kLeavePage[] = "\x1b[?25h\x1b[?1049l";
 constexpr int kCrashes[] = {SIGSEGV, SIGBUS, SIGFPE, SIGILL, SIGABRT};
 
 termios terminal_before;
+// The terminal, opened once more so that a write to it never waits: a page that it does not take is left out,
+// for keys, silence among them, matter more.
+int page_file = STDERR_FILENO;
 
 void write_out(const char* text, std::size_t size) {
   while (size > 0) {
-    const ssize_t written = ::write(STDERR_FILENO, text, size);
+    const ssize_t written = ::write(page_file, text, size);
     if (written <= 0) return;
     text += written;
     size -= static_cast<std::size_t>(written);
@@ -46,8 +50,14 @@ LiveScreen::LiveScreen() : there_(::isatty(STDIN_FILENO) != 0 && ::isatty(STDERR
   ::tcgetattr(STDIN_FILENO, &terminal_before);
   termios keys = terminal_before;
   keys.c_lflag &= ~static_cast<tcflag_t>(ICANON | ECHO);  // Ctrl-C stays a signal
+  // Ctrl-S, Ctrl-Z and the quit key would take the keys away.
+  keys.c_iflag &= ~static_cast<tcflag_t>(IXON);
+  keys.c_cc[VSUSP] = keys.c_cc[VQUIT] = _POSIX_VDISABLE;
   keys.c_cc[VMIN] = 0;
   keys.c_cc[VTIME] = 0;
+  const char* const name = ::ttyname(STDERR_FILENO);
+  const int file = name == nullptr ? -1 : ::open(name, O_WRONLY | O_NONBLOCK | O_NOCTTY | O_CLOEXEC);
+  page_file = file < 0 ? STDERR_FILENO : file;
   for (const int number : kCrashes) ::signal(number, crash);
   ::tcsetattr(STDIN_FILENO, TCSANOW, &keys);
   write_out(kEnterPage, sizeof kEnterPage - 1);
@@ -56,6 +66,8 @@ LiveScreen::LiveScreen() : there_(::isatty(STDIN_FILENO) != 0 && ::isatty(STDERR
 LiveScreen::~LiveScreen() {
   if (!there_) return;
   put_right();
+  if (page_file != STDERR_FILENO) ::close(page_file);
+  page_file = STDERR_FILENO;
   for (const int number : kCrashes) ::signal(number, SIG_DFL);
 }
 

@@ -145,6 +145,16 @@ Tick SoftStart::longest_on() const {
                                                       std::pow(ratio, static_cast<double>(step_) / kSteps))));
 }
 
+std::string not_played(const LiveView& view) {
+  const LiveDropped& dropped = view.link.dropped;
+  const std::int64_t late = view.now.late + dropped.late + dropped.not_playing;
+  const std::int64_t missed = view.link.status ? view.link.status->missed : 0;
+  if (late + dropped.line_full + dropped.unfit + missed == 0) return "";
+  return "not played: " + grouped(late) + " too late, " + grouped(dropped.line_full) + " line full, " +
+         grouped(dropped.unfit) + " outside the player's limits, " + grouped(missed) +
+         " missed by the player";
+}
+
 std::string live_page(const LiveView& view) {
   const LiveState& engine = view.now.engine;
   std::string text = " " + clock_time(view.passed_s) + "  \"" + printable(view.profile.name, 40) + "\"  " +
@@ -162,8 +172,8 @@ std::string live_page(const LiveView& view) {
   text += "\n notes: " + grouped(engine.notes) + " heard, " + grouped(engine.stolen) + " stolen, " +
           grouped(engine.skipped) + " skipped\n";
   text += " bursts: " + fates_of(engine) + "\n";
-  text += " changed: " + refused_because(view) + "; " + grouped(view.now.late + view.link.dropped.total()) +
-          " too late\n";
+  text += " changed: " + refused_because(view) + "\n";
+  if (const std::string lost = not_played(view); !lost.empty()) text += " " + lost + "\n";
   text += " space silence   + - longest burst   q stop\n";
   if (!view.remarks.empty()) text += " " + view.remarks.back() + "\n";
   return fitted(text);
@@ -179,6 +189,7 @@ std::string live_line(const LiveView& view) {
                      ", fullest duty window " + percent(duty);
   if (engine.knows_heat) text += ", junction " + figure(std::round(engine.junction_c)) + " C";
   text += ", " + grouped(engine.bursts[static_cast<std::size_t>(Fate::dropped)]) + " bursts dropped";
+  if (const std::string lost = not_played(view); !lost.empty()) text += ", " + lost;
   const std::string state = state_words(view);
   return text + (state.empty() ? "" : ", " + state);
 }
@@ -209,6 +220,8 @@ Json live_json(const LiveView& view) {
            {{"not_sent", view.link.dropped.total()},
             {"line_full", view.link.dropped.line_full},
             {"late", view.link.dropped.late},
+            {"unfit", view.link.dropped.unfit},
+            {"not_playing", view.link.dropped.not_playing},
             {"frames_sent_again", view.link.sent_again},
             {"missed", view.link.status ? view.link.status->missed : 0}}},
           {"ports", ports},

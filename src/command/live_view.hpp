@@ -38,6 +38,8 @@ struct LiveView {
 [[nodiscard]] std::string live_page(const LiveView& view);
 /// One line.
 [[nodiscard]] std::string live_line(const LiveView& view);
+/// Which bursts were made and never came to the pin, and why; empty where there are none.
+[[nodiscard]] std::string not_played(const LiveView& view);
 [[nodiscard]] Json live_json(const LiveView& view);
 
 }  // namespace burstloom::command

@@ -161,7 +161,7 @@ class CausalGuard::Inside {
   // How many bursts a window may hold, of which the limit itself allows `most`.
   [[nodiscard]] std::size_t remembered(Tick window, std::int64_t most = kEndOfTime) const {
     most = std::min(most, window / (limits_.on_min + limits_.gap)) + 2;
-    if (starts_ || limits_.start_window > 0)
+    if (limits_.start_window > 0)
       most = std::min(most, (window / limits_.start_window + 2) * (limits_.most_starts + 1));
     if (most > kMostRemembered)
       throw Error(Fault::usage,

@@ -2,8 +2,10 @@
 
 #include <algorithm>
 
+#include "burstloom/common/error.hpp"
 #include "burstloom/link/plan.hpp"
 #include "burstloom/stream/pair_entry.hpp"
+#include "say.hpp"
 
 namespace burstloom {
 namespace {
@@ -33,8 +35,21 @@ LiveSender::LiveSender(const SongOffer& offer, std::int64_t tick_hz, std::string
       tick_hz_(tick_hz),
       clock_(tick_hz) {}
 
+// A song can be held against a player's narrower limits before it is played; bursts that are still to come
+// cannot, and would be left out one by one.
 void LiveSender::meet(const PlayerInfo& player) const {
   require_fitting(player, offer_, tick_hz_, line().device);
+  const auto refuse = [&](const std::string& what, const std::string& change) {
+    throw Error(Fault::outside_limits, "the player's limits are narrower than this coil's: " + what,
+                line().device, change + " or a little more in the profile, then export the player anew");
+  };
+  const auto say = [&](Tick ticks) { return us(ticks, tick_hz_); };
+  if (player.gap_min > offer_.gap_min)
+    refuse("gap from " + say(player.gap_min) + " (" + say(offer_.gap_min) + ")",
+           "raise gap_us by " + say(player.gap_min - offer_.gap_min));
+  if (player.on_max < offer_.on_max)
+    refuse("on-time up to " + say(player.on_max) + " (" + say(offer_.on_max) + ")",
+           "lower on_time_us.max by " + say(offer_.on_max - player.on_max));
 }
 
 void LiveSender::append(std::span<const Burst> bursts) {

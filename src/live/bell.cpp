@@ -21,7 +21,8 @@ void Bell::wait(double longest_s) noexcept {
   const auto ns = until.tv_nsec + static_cast<long>(longest_s * 1e9);
   until.tv_sec += ns / 1'000'000'000;
   until.tv_nsec = ns % 1'000'000'000;
-  if (::sem_clockwait(&semaphore_, CLOCK_MONOTONIC, &until) == 0) rung_.store(false);
+  // Exchanged, not stored: who rings after this sees it, and what was done before the ring is seen here.
+  if (::sem_clockwait(&semaphore_, CLOCK_MONOTONIC, &until) == 0) (void)rung_.exchange(false);
 }
 
 }  // namespace burstloom

@@ -1,19 +1,9 @@
 #include "burstloom/live/inlet.hpp"
 
 namespace burstloom {
-namespace {
-
-// Of the real-time bytes only active sensing and reset mean something here.
-bool matters(const MidiMessage& message) {
-  return message.bytes[0] < 0xF8 || message.bytes[0] >= 0xFE;
-}
-
-}  // namespace
 
 void Inlet::hear(double at_s, std::span<const std::uint8_t> bytes) noexcept {
-  reader_.take(bytes, [&](const MidiMessage& message) {
-    if (matters(message)) push({at_s, message, PortEvent::What::message});
-  });
+  reader_.take(bytes, [&](const MidiMessage& message) { push({at_s, message, PortEvent::What::message}); });
   bell_();
 }
 
@@ -38,6 +28,11 @@ bool Inlet::next(PortEvent& event) noexcept {
   if (events_.pop(event)) return true;
   const bool gone = gone_.exchange(false), gap = gap_.exchange(false);
   if (!gone && !gap) return false;
+  if (events_.pop(event)) {  // it came meanwhile, and what is flagged came after all that was in the queue
+    if (gone) gone_.store(true);
+    if (gap) gap_.store(true);
+    return true;
+  }
   event.message = {};
   event.what = gone ? PortEvent::What::gone : PortEvent::What::gap;
   return true;

@@ -66,11 +66,13 @@ MidiInputs::Socket& MidiInputs::new_socket(const std::string& name, bool is_ours
     if (socket.name == name && socket.is_ours == is_ours)
       throw Error(Fault::usage, "the MIDI port \"" + printable(name) + "\" is chosen twice", "command line",
                   "name it once");
-  return sockets_.emplace_back(Socket{name, is_ours, std::make_unique<Inlet>(bell_), nullptr});
+  return sockets_.emplace_back(Socket{name, is_ours, std::make_unique<Inlet>(bell_), nullptr, {}});
 }
 
 void MidiInputs::listen_to(const std::string& wish) {
-  Socket& socket = new_socket(chosen_port(system_.names(), wish), false);
+  const std::vector<std::string> names = system_.names();
+  Socket& socket = new_socket(chosen_port(names, wish), false);
+  socket.beside = names;
   socket.port = system_.open(socket.name, *socket.inlet);
 }
 
@@ -91,6 +93,16 @@ void MidiInputs::look_after(Socket& socket, const std::vector<std::string>& name
     socket.inlet->device_gone(now_s);
   }
   if (!socket.port) open_again(socket, names);
+  if (socket.port) socket.beside = names;
+}
+
+// Whether the port may be the socket's device under a new address: not another one of the same make, which
+// was there beside it or is listened to already.
+bool MidiInputs::may_be(const Socket& socket, const std::string& name) const {
+  const bool was_beside = std::find(socket.beside.begin(), socket.beside.end(), name) != socket.beside.end();
+  const bool is_anothers = std::any_of(sockets_.begin(), sockets_.end(),
+                                       [&](const Socket& it) { return !it.is_ours && it.name == name; });
+  return !was_beside && !is_anothers && without_address(name) == without_address(socket.name);
 }
 
 void MidiInputs::open_again(Socket& socket, const std::vector<std::string>& names) try {
@@ -100,9 +112,8 @@ void MidiInputs::open_again(Socket& socket, const std::vector<std::string>& name
   }
   auto found = std::find(names.begin(), names.end(), socket.name);
   if (found == names.end())
-    found = std::find_if(names.begin(), names.end(), [&](const std::string& name) {
-      return without_address(name) == without_address(socket.name);
-    });
+    found = std::find_if(names.begin(), names.end(),
+                         [&](const std::string& name) { return may_be(socket, name); });
   if (found == names.end()) return;
   socket.port = system_.open(*found, *socket.inlet);
   socket.name = *found;

@@ -20,8 +20,8 @@ class Player : public Outlet {
     if (unsent_.empty()) unsent_ = sender_.to_send(now_s);
     const std::size_t before = unsent_.size();
     sender_.receive(now_s, port_.exchange(unsent_, 0));
-    if (unsent_.empty() || unsent_.size() < before) moved_s_ = now_s;
-    if (now_s - moved_s_ <= kBlocked_s) return;
+    if (!moved_s_ || unsent_.empty() || unsent_.size() < before) moved_s_ = now_s;
+    if (now_s - *moved_s_ <= kBlocked_s) return;
     port_.drop_unsent();
     throw Error(Fault::machine, "the serial line has taken nothing for a tenth of a second", device_,
                 "the player falls silent by itself; look at cable and power");
@@ -50,7 +50,7 @@ class Player : public Outlet {
   SerialPort port_;
   LiveSender sender_;
   Bytes unsent_;
-  double moved_s_ = 0;
+  std::optional<double> moved_s_;  ///< when the line last took something, from the first `serve` on
 };
 
 void Player::require_good_end() const {

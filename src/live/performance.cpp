@@ -13,6 +13,13 @@ constexpr double kShowEvery_s = 0.02;
 constexpr double kOldest_s = 0.1;
 constexpr std::uint8_t kAllSoundOff = 120, kResetControllers = 121;
 
+bool is_reset(const MidiMessage& message) {
+  return message.bytes[0] == 0xFF;
+}
+// Clock, active sensing and the like: no more than a sign of life.
+bool says_only_that_it_is_there(const MidiMessage& message) {
+  return message.bytes[0] >= 0xF8 && !is_reset(message);
+}
 bool begins_note(const MidiMessage& message) {
   return message.kind() == 0x90 && message.bytes[2] != 0;
 }
@@ -31,6 +38,7 @@ Performance::Performance(LiveEngine engine, std::span<Inlet* const> inlets, doub
 }
 
 void Performance::turn(double now_s, std::optional<Tick> player) noexcept {
+  begun_ = begun_ || player.has_value();
   playing_ = player.has_value() && !ended_ && trouble_ == LiveTrouble::none;
   if (player) now_ = std::max(now_, *player);
   obey(now_);
@@ -61,8 +69,9 @@ void Performance::listen(Port& port, double now_s) noexcept {
       let_go(port, at);
       continue;
     }
-    ++port.figures.messages;
     port.watch.follow(event.at_s, event.message);
+    if (says_only_that_it_is_there(event.message)) continue;
+    ++port.figures.messages;
     if (!silent_ || !begins_note(event.message)) hear(at, event.message);
   }
   if (!port.watch.fell_silent(now_s)) return;
@@ -75,13 +84,17 @@ Tick Performance::moment_of(double at_s, double now_s) const noexcept {
   return now_ + latency_ - static_cast<Tick>(ago_s * static_cast<double>(engine_.tick_hz()));
 }
 
-// Before the player plays nothing counts. Making what is due by now gives the engine room again.
+// Until the player plays no note begins, but a patch set meanwhile holds: it counts at the first moment.
+// Making what is due by now gives the engine room again.
 void Performance::hear(Tick at, const MidiMessage& message) noexcept {
-  if (!playing_) return;
-  at = std::max(at, heard_);
+  const bool sets_up = !begun_ && !ended_ && trouble_ == LiveTrouble::none && !begins_note(message);
+  if (!playing_ && !sets_up) return;
+  if (is_reset(message)) return end_all();
+  at = sets_up ? heard_ : std::max(at, heard_);
   if (!engine_.hear(at, message.span())) {
     make(engine_.counts_at(at) + 1);
-    if (!playing_ || !engine_.hear(at, message.span())) return fail(LiveTrouble::engine_full);
+    if (trouble_ != LiveTrouble::none || !engine_.hear(at, message.span()))
+      return fail(LiveTrouble::engine_full);
   }
   heard_ = at;
   Recorded entry;
@@ -121,7 +134,7 @@ void Performance::make(Tick until) noexcept {
 // Leaving a burst out breaks no limit; sending one after its moment would.
 bool Performance::pass_on(LiveBurst burst) noexcept {
   if (burst.on > 0 && burst.start < now_) {
-    ++late_;
+    ++late_[static_cast<std::size_t>(burst.fate)];
     burst.start = burst.on = 0;
     burst.fate = Fate::dropped;
     burst.causes |= kTooLate;
@@ -152,13 +165,17 @@ void Performance::show(double now_s) noexcept {
   shown_s_ = now_s;
   LiveFigures figures;
   figures.engine = engine_.state();
+  for (std::size_t i = 0; i < kFates; ++i) {
+    figures.engine.bursts[i] -= late_[i];
+    figures.late += late_[i];
+  }
+  figures.engine.bursts[static_cast<std::size_t>(Fate::dropped)] += figures.late;
   figures.now = now_;
   for (std::size_t i = 0; i < port_count_; ++i) {
     figures.ports[i] = ports_[i].figures;
     figures.ports[i].dropped = ports_[i].inlet->dropped();
     figures.ports[i].keys_down = ports_[i].watch.keys_down();
   }
-  figures.late = late_;
   figures.playing = playing_;
   figures.silent = silent_;
   figures.trouble = trouble_;

@@ -1,9 +1,6 @@
 // What a thread asks of the machine so that nothing keeps it waiting.
 #pragma once
 
-#include <string>
-#include <vector>
-
 namespace burstloom {
 
 /// The thread that calls runs ahead of all ordinary ones (SCHED_FIFO) at `priority`, 1 to 99; false where

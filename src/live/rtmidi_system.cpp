@@ -71,16 +71,17 @@ class JackServer {
 
 class RtPort : public OpenPort {
  public:
-  // System exclusive and timing clock are left out, active sensing is wanted. `server` is nothing but for
-  // JACK.
+  // System exclusive is left out; timing clock and active sensing are signs of life. `server` is nothing but
+  // for JACK.
   RtPort(RtMidi::Api api, Inlet& inlet, std::shared_ptr<JackServer> server)
       : in(std::make_unique<RtMidiIn>(api, kClient)), server_(std::move(server)) {
-    in->ignoreTypes(true, true, false);
+    in->ignoreTypes(true, false, false);
     in->setCallback(hear, &inlet);
   }
   ~RtPort() override {
     const Quiet quiet;
     if (!is_alive()) (void)in.release();
+    in.reset();
   }
   [[nodiscard]] bool is_alive() const override { return !server_ || server_->runs(); }
   std::unique_ptr<RtMidiIn> in;

@@ -30,6 +30,7 @@ LiveSession::LiveSession(const Profile& profile, const LiveOptions& live, std::u
       port_bell_(bell),
       tick_hz_(static_cast<double>(live.weave.tick_hz)),
       player_ahead_(kNotPlaying) {
+  recording_.write(options_.record);  // what cannot be written is known before anybody has played
   if (!hold_memory()) remarks_.emplace_back("memory is not held in place: the system does not allow it");
   link_ = std::thread([this] { serve_link(); });
   recorder_ = std::thread([this] { keep_recording(); });
@@ -139,13 +140,24 @@ void LiveSession::finish() {
   end_threads();
   drain();
   recording_.reach(figures().now);
-  recording_.write(options_.record);
+  write_recording();
   if (link_error_) throw *link_error_;
   throw_what_ended_it();
 }
 
+// Where something else ended it that is thrown, and this is told beside it.
+void LiveSession::write_recording() try {
+  recording_.write(options_.record);
+  is_recorded_ = true;
+} catch (const Error& error) {
+  if (!link_error_ && trouble_ == LiveTrouble::none) throw;
+  const std::lock_guard lock(remarks_lock_);
+  remarks_.push_back(std::string("the recording could not be written: ") + error.what());
+}
+
 void LiveSession::throw_what_ended_it() {
-  const std::string kept = "the recording is whole; play fewer notes at once";
+  const std::string kept =
+      (is_recorded_ ? std::string("the recording is whole; ") : std::string()) + "play fewer notes at once";
   if (trouble_ == LiveTrouble::link_full)
     throw Error(Fault::machine, "more bursts were made than the link takes", "",
                 kept + " or use a faster line");

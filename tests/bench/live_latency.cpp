@@ -109,7 +109,7 @@ int main(int argc, char** argv) {
     if (out.getPortName(i).find("latency") != std::string::npos) out.openPort(i, "out");
   live_check::HostPlayer player;
   Tap tap(player.device());
-  LiveSession session(profile, {}, outlet_to_player({.device = tap.device(), .offer = {110, 200, 50}}),
+  LiveSession session(profile, {}, outlet_to_player({.device = tap.device(), .offer = {100, 200, 50}}),
                       inputs.inlets(), bell, {.record = argc > 2 ? argv[2] : "/tmp/live-latency"});
   session.controls().longest_on.store(80);
   while (!session.link().playing && !session.is_over()) sleep_ms(10);

@@ -374,11 +374,26 @@ TEST(live, keeps_so_many_bursts_while_nobody_asks) {
   EXPECT_EQ(bench.live->pending(), LiveSender::kMostPending);
   EXPECT_EQ(bench.live->dropped().late, 10'000 - static_cast<std::int64_t>(LiveSender::kMostPending));
 }
+// The player's limits: on-times up to 50 us, gaps from 100 us.
 TEST(live, with_a_player_for_another_coil_is_refused) {
-  Bench bench;
-  bench.live = std::make_unique<LiveSender>(burstloom::SongOffer{99, 200, 0}, 2'000'000, "the wire",
-                                            std::uint8_t{1}, 115'200.0);
-  EXPECT_THROW(bench.run_ms(500), burstloom::Error);
+  const auto refusal = [](const burstloom::SongOffer& offer) {
+    Bench bench;
+    bench.live = std::make_unique<LiveSender>(offer, 2'000'000, "the wire", std::uint8_t{1}, 115'200.0);
+    try {
+      bench.run_ms(500);
+      return std::string("none");
+    } catch (const burstloom::Error& error) {
+      EXPECT_EQ(error.fault(), burstloom::Fault::outside_limits);
+      return error.problem() + "; " + error.what_to_do();
+    }
+  };
+  EXPECT_EQ(refusal({100, 200, 0}), "none");
+  EXPECT_NE(refusal({99, 200, 0}).find("wider"), std::string::npos);
+  EXPECT_NE(refusal({100, 201, 0}).find("wider"), std::string::npos);
+  EXPECT_NE(refusal({100, 199, 0}).find("gap from 100 us (99.5 us); raise gap_us by 0.5 us"),
+            std::string::npos);
+  EXPECT_NE(refusal({102, 200, 0}).find("on-time up to 50 us (51 us); lower on_time_us.max by 1 us"),
+            std::string::npos);
 }
 
 // Without a sender: frames by hand.

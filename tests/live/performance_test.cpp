@@ -126,6 +126,61 @@ TEST(Performance, WhatIsHeardBeforeThePlayerPlaysIsForgotten) {
   EXPECT_TRUE(stage.sent.empty());
 }
 
+TEST(Performance, APatchSetBeforeThePlayerPlaysHolds) {
+  const auto loudest = [](std::uint8_t volume) {
+    Stage stage;
+    stage.plays = false;
+    for (int i = 0; i < 6000; ++i) {  // more than the engine keeps waiting
+      stage.say(stage.keys, {0xE0, 0, 64});
+      stage.turn();
+    }
+    stage.say(stage.keys, {0xB0, 7, volume});
+    stage.run(0.1);
+    stage.plays = true;
+    stage.now_s = 0;
+    stage.chord(stage.keys);
+    stage.run(0.5);
+    stage.controls.ending.store(true);
+    stage.run(0.1);
+    EXPECT_EQ(stage.allocated, 0);
+    const Bytes midi = stage.recording.midi("take");
+    EXPECT_EQ(played_live(messages_of(parse_midi(midi, "take.mid")), stage.now_s, stage.profile,
+                          options_for(stage.profile))
+                  .bursts(),
+              stage.sent);
+    Tick most = 0;
+    for (const Burst& burst : stage.sent) most = std::max(most, burst.on);
+    return most;
+  };
+  EXPECT_LT(loudest(40), loudest(127));
+}
+
+TEST(Performance, SystemResetEndsAllAndTheRecordingSaysSo) {
+  Stage stage;
+  stage.chord(stage.keys);
+  stage.run(0.2);
+  stage.say(stage.keys, {0xFF});
+  stage.run(0.2);
+  EXPECT_GT(stage.silent_for_s(), 0.17);
+  const Bytes midi = stage.recording.midi("take");
+  EXPECT_EQ(played_live(messages_of(parse_midi(midi, "take.mid")), stage.now_s, stage.profile,
+                        options_for(stage.profile))
+                .bursts(),
+            stage.sent);
+}
+
+TEST(Performance, TheClockIsASignOfLifeAndNoMusic) {
+  Stage stage;
+  stage.say(stage.keys, {0xFE});
+  stage.chord(stage.keys);
+  for (int i = 0; i < 10; ++i) {
+    stage.run(0.1);
+    stage.say(stage.keys, {0xF8});
+  }
+  EXPECT_EQ(stage.performance.figures().engine.sounding_count, 3u);
+  EXPECT_EQ(stage.performance.figures().ports[0].messages, 3);
+}
+
 TEST(Performance, UnpluggingInMidChordEndsItsNotesAndNoOthers) {
   Stage stage;
   for (const std::uint8_t key : {std::uint8_t{60}, std::uint8_t{64}}) stage.say(stage.keys, {0x90, key, 100});
@@ -221,7 +276,13 @@ TEST(Performance, AfterAStandstillNothingIsPlayedLate) {
   for (std::size_t i = before; i < stage.sent.size(); ++i)
     ASSERT_GE(static_cast<double>(stage.sent[i].start) / kDefaultTickHz, late_s);
   EXPECT_GT(stage.performance.figures().late, 10);
+  stage.controls.ending.store(true);  // the end is shown at once
+  stage.turn();
   const Account account = stage.recording.stream("").account;
+  const auto& counted = stage.performance.figures().engine.bursts;
+  for (std::size_t i = 1; i < kFates; ++i)
+    EXPECT_EQ(counted[i], std::count_if(account.changes.begin(), account.changes.end(),
+                                        [&](const Change& it) { return it.fate == static_cast<Fate>(i); }));
   EXPECT_EQ(account.limits.back(), "made too late");
   EXPECT_EQ(std::count_if(account.changes.begin(), account.changes.end(),
                           [&](const Change& change) {

@@ -4,6 +4,8 @@
 
 #include <gtest/gtest.h>
 
+#include <filesystem>
+
 #include "burstloom/check/judge.hpp"
 #include "burstloom/live/clock.hpp"
 #include "host_player.hpp"
@@ -136,6 +138,7 @@ TEST(LiveSession, ALinkThatIsLostEndsItAtOnceAndTheRecordingIsWhole) {
   played.chord();
   ASSERT_TRUE(played.ends_within(5));
   EXPECT_EQ(played.finish(), "the device has gone");
+  EXPECT_TRUE(played.session->is_recorded());
   played.expect_whole();
   // It began later than that, so that its own time is less.
   const BurstStream stream = played.written();
@@ -154,6 +157,30 @@ TEST(LiveSession, ALinkThatBlocksEndsItAndTheRecordingIsWhole) {
   blocked.store(false);
   EXPECT_EQ(played.finish(), "more bursts were made than the link takes");
   played.expect_whole();
+}
+
+// A folder in the place of NAME.mid: nobody can write a file there, whoever they are.
+TEST(LiveSession, ARecordingThatCannotBeWrittenIsKnownBeforeAnybodyPlays) {
+  const Folder folder;
+  std::filesystem::create_directory(folder / "played.mid");
+  Bell bell;
+  EXPECT_THROW(
+      LiveSession(coil(), {}, outlet_to_nothing(kDefaultTickHz), {}, bell, {.record = folder / "played"}),
+      Error);
+}
+
+TEST(LiveSession, WhatEndedItIsToldThoughTheRecordingIsNotWritten) {
+  Played played(std::make_unique<Failing>(
+      [] { throw Error(Fault::machine, "the device has gone", "/dev/somewhere", "plug it in again"); }));
+  std::filesystem::remove(played.folder / "played.mid");
+  std::filesystem::create_directory(played.folder / "played.mid");
+  sleep_s(0.1);
+  played.chord();
+  ASSERT_TRUE(played.ends_within(5));
+  EXPECT_EQ(played.finish(), "the device has gone");
+  EXPECT_FALSE(played.session->is_recorded());
+  ASSERT_FALSE(played.session->remarks().empty());
+  EXPECT_NE(played.session->remarks().back().find("the recording could not be written"), std::string::npos);
 }
 
 TEST(LiveSession, WithoutAPlayerItSaysSo) {
@@ -184,7 +211,7 @@ TEST(LiveSession, ThePinPlaysWhatIsRecorded) {
   Profile profile = coil();
   profile.limits.on_time_max_us = 60;
   live_check::HostPlayer player;
-  Played played(outlet_to_player({.device = player.device(), .offer = {110, 200, 50}}), {.latency_s = 0.03},
+  Played played(outlet_to_player({.device = player.device(), .offer = {100, 200, 50}}), {.latency_s = 0.03},
                 profile);
   ASSERT_TRUE(played.is_armed()) << player.said();
   sleep_s(0.3);
@@ -211,7 +238,7 @@ TEST(LiveSession, APulledCableIsSilenceOnThePinWithinATenthOfASecond) {
   Profile profile = coil();
   profile.limits.on_time_max_us = 60;
   live_check::HostPlayer player;
-  Played played(outlet_to_player({.device = player.device(), .offer = {110, 200, 50}}), {.latency_s = 0.03},
+  Played played(outlet_to_player({.device = player.device(), .offer = {100, 200, 50}}), {.latency_s = 0.03},
                 profile);
   ASSERT_TRUE(played.is_armed()) << player.said();
   sleep_s(0.2);

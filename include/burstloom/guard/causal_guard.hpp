@@ -2,12 +2,11 @@
 //
 // Every limit holds exactly, as in `place`. Where one comes near, the music is turned down before it is
 // reached, by what the voices that sound ask for now, so that nothing has to be chopped:
-//   short duty windows (up to 100 ms): on-times shrink until the most bursts of all voices that any window
-//   can
-//     hold fit into its allowance;
-//   longer ones, supply and tank current: what is asked for is let through a leaky bucket of a fifth of the
-//     allowance that fills at four fifths of the allowed rate; what begins loud gets softer smoothly, and what is
-//     held stays as it is for ever;
+//   short duty windows (up to 100 ms): on-times shrink until the most bursts of all voices that
+//     any window can hold fit into its allowance;
+//   longer ones, supply and tank current: what is asked for is let through a leaky bucket of a
+//     fifth of the allowance that fills at four fifths of the allowed rate; what begins loud gets
+//     softer smoothly, and what is held stays as it is for ever;
 //   heatsink: losses shrink over the last tenth of the allowed rise;
 //   break rate, and duty with all bursts at their shortest: the least important voices are thinned evenly.
 #pragma once

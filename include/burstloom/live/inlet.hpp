@@ -33,7 +33,7 @@ class Inlet {
   /// `ring_bell` is called after each piece of input, on the port's thread: it must not lock or throw.
   explicit Inlet(std::function<void()> ring_bell = [] {}) : events_(kRoom), bell_(std::move(ring_bell)) {}
 
-  /// On the port's thread; any bytes. Timing clock and undefined real-time bytes are passed over.
+  /// On the port's thread; any bytes. Real-time bytes come out, too: each is a sign of life.
   void hear(double at_s, std::span<const std::uint8_t> bytes) noexcept;
   /// On whichever thread closes the port, after the last `hear`, before the first of a port opened anew.
   void device_gone(double at_s) noexcept;

@@ -63,10 +63,12 @@ class MidiInputs {
     std::string name;
     bool is_ours;  ///< a virtual port
     std::unique_ptr<Inlet> inlet;
-    std::unique_ptr<OpenPort> port;  ///< nothing while the device is away
+    std::unique_ptr<OpenPort> port;     ///< nothing while the device is away
+    std::vector<std::string> beside{};  ///< all ports that there were when the device was last seen
   };
   Socket& new_socket(const std::string& name, bool is_ours);
   void look_after(Socket& socket, const std::vector<std::string>& names, double now_s);
+  [[nodiscard]] bool may_be(const Socket& socket, const std::string& name) const;
   void open_again(Socket& socket, const std::vector<std::string>& names);
 
   MidiSystem& system_;

@@ -25,7 +25,7 @@ inline constexpr std::size_t kMostMessagesATurn = 64;
 struct LiveControls {
   std::atomic<bool> silent{false};  ///< all notes end, none begins until it is false again
   std::atomic<bool> ending{false};  ///< all notes end, for good
-  std::atomic<Tick> longest_on{0};  ///< soft start
+  std::atomic<Tick> longest_on{0};  ///< soft start: by default the shortest that the coil allows
 };
 
 /// Why it fell silent by itself, for good.
@@ -45,10 +45,10 @@ struct PortFigures {
 
 /// How things stand, for a view.
 struct LiveFigures {
-  LiveState engine;
-  Tick now = 0;  ///< the player's clock
+  LiveState engine;  ///< late bursts are dropped ones
+  Tick now = 0;      ///< the player's clock
   std::array<PortFigures, kMostPorts> ports{};
-  std::int64_t late = 0;  ///< bursts dropped because their moment had passed when they were made
+  std::int64_t late = 0;  ///< of the dropped bursts: their moment had passed when they were made
   bool playing = false, silent = false;
   LiveTrouble trouble = LiveTrouble::none;
 };
@@ -73,7 +73,8 @@ class Performance {
               Ring<Burst>& to_link, Ring<Recorded>& to_recording);
 
   /// `now_s` is the clock of the ports, `player` the player's at the same moment, in ticks; nothing while it
-  /// does not play: what is heard then is forgotten.
+  /// does not play: notes that begin then are forgotten; what else is heard before it first plays counts at
+  /// 0.
   void turn(double now_s, std::optional<Tick> player) noexcept;
 
   /// On the thread of whoever looks.
@@ -105,10 +106,11 @@ class Performance {
   LiveControls& controls_;
   Ring<Burst>& to_link_;
   Ring<Recorded>& to_recording_;
-  Tick now_ = 0, heard_ = 0, longest_on_ = 0;
-  bool playing_ = false, silent_ = false, ended_ = false;
+  Tick now_ = 0, heard_ = 0;
+  Tick longest_on_ = -1;  ///< as the engine knows it; below 0: it was not told yet
+  bool begun_ = false, playing_ = false, silent_ = false, ended_ = false;
   LiveTrouble trouble_ = LiveTrouble::none;
-  std::int64_t late_ = 0;
+  std::array<std::int64_t, kFates> late_{};  ///< by what the engine had made of them
   double shown_s_ = -1;
   Latest<LiveFigures> shown_;
 };

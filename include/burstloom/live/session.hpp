@@ -28,7 +28,8 @@ struct LiveSessionOptions {
 
 class LiveSession {
  public:
-  /// `bell` is what the inlets ring; it and they have to outlive the session.
+  /// `bell` is what the inlets ring; it and they have to outlive the session. Writes the recording, still
+  /// empty, and throws Error (machine) where that cannot be done.
   LiveSession(const Profile& profile, const LiveOptions& live, std::unique_ptr<Outlet> outlet,
               const std::vector<Inlet*>& inlets, Bell& bell, const LiveSessionOptions& options);
   LiveSession(const LiveSession&) = delete;
@@ -44,8 +45,11 @@ class LiveSession {
   [[nodiscard]] std::vector<std::string> remarks();
 
   /// Ends all notes, then the link, then the threads, and writes the recording whole. Throws Error (machine)
-  /// for what made it end by itself, after all that; for a recording that could not be written.
+  /// for what made it end by itself, after all that; for a recording that could not be written, where
+  /// nothing else ended it (else that is a remark).
   void finish();
+  /// After `finish`, also one that threw: whether the recording is written whole.
+  [[nodiscard]] bool is_recorded() const { return is_recorded_; }
   /// After `finish`.
   [[nodiscard]] const LiveRecording& recording() const { return recording_; }
 
@@ -56,6 +60,7 @@ class LiveSession {
   void drain();
   void wait_for_silence();
   void end_threads();
+  void write_recording();
   void throw_what_ended_it();
 
   LiveControls controls_;
@@ -74,6 +79,7 @@ class LiveSession {
   std::optional<Error> link_error_;  ///< read after its thread has ended
   std::mutex remarks_lock_;
   std::vector<std::string> remarks_;
+  bool is_recorded_ = false;
   LiveTrouble trouble_ = LiveTrouble::none;
   std::thread real_time_, link_, recorder_;
 };

@@ -7,10 +7,9 @@
 namespace burstloom::command {
 
 SetStreams streams_of_set(const std::string& path) {
-  const BuiltSet set = read_built_set(path);
-  std::error_code none;
   const std::filesystem::path named = path;
-  const auto folder = std::filesystem::is_directory(named, none) ? named : named.parent_path();
+  const auto folder = named.filename() == "set.json" ? named.parent_path() : named;
+  const BuiltSet set = read_built_set((folder / "set.json").string());
   SetStreams streams{.paths = {}, .pauses_s = {}, .profile = set.profile};
   for (const BuiltSong& song : set.songs) {
     streams.paths.push_back((folder / song.burst_file).string());

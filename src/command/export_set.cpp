@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "burstloom/common/error.hpp"
+#include "rest_of_set.hpp"
 
 namespace burstloom::command {
 namespace {
@@ -10,9 +11,8 @@ namespace {
 std::vector<ImageSong> set_songs(const std::vector<SongInARow>& songs, const Judgement& all) {
   std::vector<ImageSong> set;
   for (const SongInARow& song : songs) set.push_back({table_input(song), song.pause_s});
-  // What the whole of them needs before they may start again.
-  double& last_rest_s = set.back().table.rest_before_repeat_s;
-  last_rest_s = std::max(last_rest_s, rest_of(all));
+  // An image rests as long as its song of the longest rest.
+  set.back().table.rest_before_repeat_s = rest_of_set(songs, all);
   return set;
 }
 
@@ -25,6 +25,11 @@ std::vector<std::string> targets_that_hold(const std::vector<ImageSong>& songs) 
 
 double in_seconds(std::int64_t ms) {
   return static_cast<double>(ms) / 1000;
+}
+
+// After a stop, a reset and the last song.
+std::int64_t rest_ms(const SetImage& image) {
+  return std::ranges::max(image.directory, {}, &SetEntry::rest_ms).rest_ms;
 }
 
 Json to_json(const SetEntry& song) {
@@ -55,7 +60,8 @@ std::string say(const SetImage& image, const Target& target) {
                     std::string(name_of(song.encoding)) + ", " + grouped(song.table_bytes) + " bytes"});
   }
   const SetFit& fit = image.fit;
-  return table(rows) + "  image " + grouped(fit.image_bytes) + " bytes; " + target.chip + ": flash " +
+  return table(rows) + "  rest after a stop, a reset and the last song: " + figure(in_seconds(rest_ms(image))) +
+         " s\n  image " + grouped(fit.image_bytes) + " bytes; " + target.chip + ": flash " +
          grouped(fit.flash_used) + " of " + grouped(fit.flash_of) + " bytes, RAM " + grouped(fit.ram_used) +
          " of " + grouped(fit.ram_of) + " bytes\n";
 }
@@ -74,6 +80,7 @@ void print_answer(const SetExport& wanted, const Judgement& all, const BurstStre
   json["out"] = wanted.out;
   json["songs"] = Json::array();
   for (const SetEntry& song : image.directory) json["songs"].push_back(to_json(song));
+  json["rest_s"] = in_seconds(rest_ms(image));
   json["fit"] = to_json(image.fit);
   json["fits_on"] = targets_that_hold(songs);
   print_json(json);

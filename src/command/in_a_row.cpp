@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/stream/one_stream.hpp"
 
 namespace burstloom::command {
 namespace {
@@ -49,8 +50,10 @@ void refuse_if(bool given, const std::string& what, const std::string& what_to_d
   if (given) throw Error(Fault::usage, what, "command line", what_to_do);
 }
 
-double rest_of(const Judgement& judgement) {
-  return judgement.rest_before_repeat_s.value_or(kDay_s);
+double required_rest(const Judgement& judgement, const std::string& where) {
+  if (judgement.rest_before_repeat_s) return *judgement.rest_before_repeat_s;
+  throw Error(Fault::outside_limits, "no day of rest is enough before this may start again", where,
+              "weave it quieter, or for a start no cooler than the air");
 }
 
 void judge_for(SongInARow& song, const std::string& not_done) {
@@ -59,7 +62,7 @@ void judge_for(SongInARow& song, const std::string& not_done) {
     throw Error(Fault::outside_limits, "this stream is " + not_done + ": " + one_line(song.judgement),
                 printable(song.path, 200),
                 "weave the song for this coil, or see all of it with burstloom check");
-  song.rest_s = rest_of(song.judgement);
+  song.rest_s = required_rest(song.judgement, printable(song.path, 200));
   song.pause_s = std::max(song.pause_s, song.rest_s);
 }
 
@@ -76,20 +79,18 @@ std::vector<SongInARow> songs_in_a_row(const std::vector<std::string>& paths, co
 }
 
 BurstStream one_stream(const std::vector<SongInARow>& songs) {
-  BurstStream all;
-  all.tick_hz = songs.front().stream().tick_hz;
+  std::vector<const BurstStream*> streams;
+  std::vector<Tick> pauses;
   for (const SongInARow& song : songs) {
-    if (song.stream().tick_hz != all.tick_hz)
+    if (song.stream().tick_hz != songs.front().stream().tick_hz)
       throw Error(Fault::usage,
                   "this song has " + std::to_string(song.stream().tick_hz) +
-                      " ticks a second, the first one " + std::to_string(all.tick_hz),
+                      " ticks a second, the first one " + std::to_string(songs.front().stream().tick_hz),
                   printable(song.path, 200), "weave all songs with one --tick-hz");
-    for (const Burst& burst : song.stream().bursts)
-      all.bursts.push_back({all.length + burst.start, burst.on});
-    all.length += song.stream().length;
-    if (&song != &songs.back()) all.length += nearest_tick(song.pause_s, all.tick_hz);
+    streams.push_back(&song.stream());
+    pauses.push_back(nearest_tick(song.pause_s, song.stream().tick_hz));
   }
-  return all;
+  return one_stream(streams, pauses);
 }
 
 Judgement judge_in_a_row(const std::vector<SongInARow>& songs, const std::string& not_done) {

@@ -19,11 +19,12 @@ struct SongInARow {
 /// Throws Error (usage) if `given`.
 void refuse_if(bool given, const std::string& what, const std::string& what_to_do);
 
-/// The rest that a judgement asks for before a repeat, s; a day where no shorter one is known to do.
-[[nodiscard]] double rest_of(const Judgement& judgement);
+/// The rest that a judgement within limits asks for before a repeat, s. Throws Error (outside_limits, naming
+/// `where`) where no day of it is enough.
+[[nodiscard]] double required_rest(const Judgement& judgement, const std::string& where);
 
 /// `song` judged; with its rest and a pause of at least that. Throws Error (outside_limits) unless it is
-/// within its limits; `not_done`: "not sent".
+/// within its limits and has such a rest; `not_done`: "not sent".
 void judge_for(SongInARow& song, const std::string& not_done);
 
 /// Songs to be judged, with their pauses: `pauses_s` has one for all of them, or one after each (after the

@@ -13,8 +13,8 @@ struct SetStreams {
   std::string profile;
 };
 
-/// What set.json in `folder` says. Throws Error (bad_input) where there is none.
-[[nodiscard]] SetStreams streams_of_set(const std::string& folder);
+/// What set.json says, named by itself or by its folder. Throws Error (bad_input) where there is none.
+[[nodiscard]] SetStreams streams_of_set(const std::string& path);
 
 /// If `paths` is the one folder of a set, its songs and (unless `pauses_s` gives others) its pauses in their
 /// place.

@@ -11,8 +11,10 @@
 
 #include "burstloom/coil/supply.hpp"
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/words.hpp"
 #include "burstloom/sets/set_json.hpp"
 #include "burstloom/sets/weave_one.hpp"
+#include "burstloom/stream/one_stream.hpp"
 #include "evening.hpp"
 #include "in_parallel.hpp"
 #include "keys.hpp"
@@ -52,11 +54,15 @@ class Building {
         coil_(read_profile(file.path_of(file.coil))),
         workshop_(options.folder.empty() ? nullptr : std::make_unique<Workshop>(options.folder)),
         line_(file_, coil_, options.made_by, workshop_.get()) {
-    if (file.start_c) coil_ = started_at(coil_, *file.start_c, *file.start_c);
+    if (!file.start_c) return;
+    require_room_for_heat(*file.start_c);
+    coil_ = started_at(coil_, *file.start_c, *file.start_c);
   }
 
   SetBuild build() {
     if (workshop_ && all_is_made()) return std::move(result_);
+    // Should this run be killed, what tells of all songs tells of others until they are all made.
+    if (workshop_ && !workshop_->is_made("set.json", key_of_set())) workshop_->disown(files_of_all());
     describe();
     weave_cold();
     carry_heat();
@@ -72,6 +78,15 @@ class Building {
   }
 
  private:
+  // As a profile with this start is refused, too.
+  void require_room_for_heat(double start_c) const {
+    for (const auto& [limit, name] : {std::pair{coil_.limits.heatsink_c, "heatsink_c"},
+                                      std::pair{coil_.limits.junction_c, "junction_c"}})
+      if (limit && *limit <= start_c)
+        throw bad_input("start_c is " + figure(start_c) + " C, and the coil's limits." + name + " is " +
+                            figure(*limit) + " C",
+                        file_.file, "begin the evening cooler");
+  }
   void tell(double part, const std::string& step) {
     if (!options_.tell) return;
     const std::lock_guard lock(telling_);
@@ -240,7 +255,7 @@ class Building {
     const HeatStart start = song.judged_from.value_or(start_of_evening());
     const WovenSong& woven = *woven_[i];
     song.judgement = line_.judged(woven.key, start, woven.file.stream, false);
-    require_own_check(song.judgement, song.source);
+    require_own_check(song.judgement, song.source, "its stream and set.json were not written");
     if (!workshop_) return;
     BurstFile file = woven.file;
     const Profile profile = started_at(coil_, start.sink_c, start.case_c);
@@ -269,12 +284,17 @@ class Building {
     workshop_->forget_the_rest();
   }
 
-  [[nodiscard]] std::set<std::string> files_of(const BuiltSet& set) const {
+  // What tells of all songs: it is made of them, and last.
+  [[nodiscard]] std::set<std::string> files_of_all() const {
     std::set<std::string> files = {"set.json"};
+    for (const SetPage& page : options_.pages) files.insert(page.path);
+    return files;
+  }
+  [[nodiscard]] std::set<std::string> files_of(const BuiltSet& set) const {
+    std::set<std::string> files = files_of_all();
     for (const BuiltSong& song : set.songs)
       for (const std::string& path : {song.burst_file, song.preview_file})
         if (!path.empty()) files.insert(path);
-    for (const SetPage& page : options_.pages) files.insert(page.path);
     return files;
   }
 

@@ -5,6 +5,7 @@
 #include <numeric>
 
 #include "burstloom/common/words.hpp"
+#include "burstloom/stream/one_stream.hpp"
 #include "evening.hpp"
 #include "in_parallel.hpp"
 

@@ -83,6 +83,7 @@ SetFile parse_set(std::string_view text, const std::string& name, const std::str
   const toml::table given = parsed_toml(text, name);
   TomlTable top(given, "", name);
   SetFile set;
+  set.file = name;
   set.folder = folder;
   set.name = top.text("name", kLongestText).value_or("");
   const auto coil = top.text("coil", kLongestText);

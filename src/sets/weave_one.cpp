@@ -9,7 +9,7 @@ BurstFile burst_file_of(const Song& song, const Guarded& guarded, const Profile&
   return {guarded.stream, song.title, profile.text, account_of(song.score, song.wanted, guarded, profile)};
 }
 
-void require_own_check(const Judgement& judgement, const std::string& input) {
+void require_own_check(const Judgement& judgement, const std::string& input, const std::string& not_done) {
   if (judgement.verdict == Verdict::within_limits) return;
   std::string why = name_of(judgement.verdict);
   if (!judgement.violations.empty()) {
@@ -18,7 +18,7 @@ void require_own_check(const Judgement& judgement, const std::string& input) {
           ", allowed " + figure(first.allowed) + " " + first.unit;
   }
   throw Error(Fault::machine, "the woven stream did not pass its own check (" + why + ")",
-              printable(input, 200), "nothing was written; please report this with the song and the profile");
+              printable(input, 200), not_done + "; please report this with the song and the profile");
 }
 
 }  // namespace burstloom

@@ -128,6 +128,11 @@ bool Workshop::make(const std::string& path, const std::string& key,
   return true;
 }
 
+void Workshop::disown(const std::set<std::string>& paths) {
+  const std::lock_guard lock(mutex_);
+  if (std::erase_if(made_, [&](const auto& entry) { return paths.count(entry.first) != 0; }) > 0) write_list();
+}
+
 std::string Workshop::text_of(const std::string& path) const {
   const Bytes bytes = read_file(inside(path));
   return {bytes.begin(), bytes.end()};

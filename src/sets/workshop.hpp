@@ -43,6 +43,8 @@ class Workshop {
   bool make(const std::string& path, const std::string& key, const std::function<std::string()>& content);
   /// Whether that file was made from `key` (empty: from anything) and is still what it was then.
   [[nodiscard]] bool is_made(const std::string& path, const std::string& key) const;
+  /// Takes these out of the list of what was made; the files stay until they are made anew.
+  void disown(const std::set<std::string>& paths);
   [[nodiscard]] std::string text_of(const std::string& path) const;
   /// Files in songs/ that are not among `made`, for people to look at.
   [[nodiscard]] std::vector<std::string> strays(const std::set<std::string>& made) const;

@@ -81,6 +81,22 @@ TEST_F(SetCommand, BadInputGetsOneSentence) {
   expect_refusal({"set", evening_.set_file(), "--jobs", "65"}, 2, {"jobs"});
 }
 
+TEST_F(SetCommand, AStartAsHotAsALimitIsRefused) {
+  evening_.start_c = 70;
+  expect_refusal({"set", evening_.set_file()}, 3, {"set.toml", "start_c is 70 C", "heatsink_c is 65 C"});
+}
+
+TEST_F(SetCommand, ASetOfOneSongIsExported) {
+  evening_.songs.resize(1);
+  evening_.pauses_s.resize(1);
+  const std::string out = folder_ / "evening";
+  ASSERT_EQ(run({"set", evening_.set_file(), "--out", out, "--no-previews"}).code, 0);
+  const Ran ran = run({"export", out, "--to", "header", "--out", folder_ / "one.h"});
+  EXPECT_EQ(ran.code, 0) << ran.err;
+  expect_refusal({"send", out, "--device", "/dev/null"}, 2, {"no serial line"});
+  EXPECT_EQ(run({"check", out + "/songs/01-made-up-1.burst", "--set", out + "/set.json"}).code, 0);
+}
+
 TEST_F(SetCommand, AnEveningOutsideItsLimitsIsExitCodeOne) {
   const std::string coil = folder_.write(
       "tight.toml",

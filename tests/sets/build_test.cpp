@@ -1,6 +1,7 @@
 // Built evenings: whole, the same however they were built, and not built twice.
 #include "burstloom/check/judge.hpp"
 #include "burstloom/common/error.hpp"
+#include "burstloom/stream/one_stream.hpp"
 #include "evening.hpp"
 #include "support.hpp"
 #include "workshop.hpp"

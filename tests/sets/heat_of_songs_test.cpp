@@ -5,6 +5,7 @@
 #include <rapidcheck.h>
 #include <rapidcheck/gtest.h>
 
+#include "burstloom/stream/one_stream.hpp"
 #include "evening.hpp"
 
 namespace burstloom::testing {

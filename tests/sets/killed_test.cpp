@@ -79,5 +79,30 @@ TEST_F(Sets, KilledFiftyTimesNothingIsLostOrHalfWritten) {
   RecordProperty("runs_done_between", done);
 }
 
+// Edit, break off, take the edit back: no file of the edit may stay beside the set.json of before.
+TEST_F(Sets, AnEditThatWasBrokenOffAndTakenBackLeavesNothing) {
+  use_coil("bench-36v");
+  for (unsigned i = 1; i <= 3; ++i) evening_.add_made_up(i, 2, 2, 1);
+  const std::string song = folder_ + "/made-up-2.mid", as_it_was = text_of_file(song);
+  BuildOptions options{.folder = out()};
+  bool breaks_off = false;
+  options.pages = {{"evening.html", "", [&](const BuiltSet& set) {
+                      if (breaks_off) throw std::runtime_error("broken off");
+                      return set.name;
+                    }}};
+  (void)build(options);
+  const std::string whole = text_of_file(out() + "/songs/02-made-up-2.burst"),
+                    set = text_of_file(out() + "/set.json");
+  write_bytes(song, to_midi(made_up_song(7, 2, 2)));
+  breaks_off = true;
+  EXPECT_THROW((void)build(options), std::runtime_error);
+  EXPECT_NE(text_of_file(out() + "/songs/02-made-up-2.burst"), whole) << "this tests nothing";
+  std::ofstream(song, std::ios::binary) << as_it_was;
+  breaks_off = false;
+  (void)build(options);
+  EXPECT_EQ(text_of_file(out() + "/songs/02-made-up-2.burst"), whole);
+  EXPECT_EQ(text_of_file(out() + "/set.json"), set);
+}
+
 }  // namespace
 }  // namespace burstloom::testing

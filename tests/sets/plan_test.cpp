@@ -2,6 +2,7 @@
 #include "plan.hpp"
 
 #include "burstloom/check/judge.hpp"
+#include "burstloom/stream/one_stream.hpp"
 #include "evening.hpp"
 #include "support.hpp"
 

@@ -30,6 +30,7 @@ struct SetFile {
   std::optional<double> start_c;  ///< heatsink when the first song starts, -60 to 300; nothing: the profile's
   double pause_s = 10;            ///< silence after each song that says nothing else, 0 to 86 400
   std::vector<SetSong> songs;     ///< 1 to 100
+  std::string file;               ///< its own name, for messages
   std::string folder;             ///< what paths are relative to; empty: the current one
 
   [[nodiscard]] double pause_after_s(std::size_t song) const { return songs[song].pause_s.value_or(pause_s); }

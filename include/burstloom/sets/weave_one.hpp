@@ -19,6 +19,7 @@ namespace burstloom {
 [[nodiscard]] BurstFile burst_file_of(const Song& song, const Guarded& guarded, const Profile& profile);
 
 /// Throws Error (machine, naming `input`) when a stream that was just woven did not pass its own check.
-void require_own_check(const Judgement& judgement, const std::string& input);
+void require_own_check(const Judgement& judgement, const std::string& input,
+                       const std::string& not_done = "nothing was written");
 
 }  // namespace burstloom

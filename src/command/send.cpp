@@ -194,8 +194,8 @@ SongOffer offer_of(const SongInARow& song, bool is_last) {
 void send_one(const SendOptions& options, const std::vector<SongInARow>& all, std::size_t i, SerialPort& port,
               Sender& sender) {
   Place place{options.device,
-                    {options.inputs.begin() + static_cast<std::ptrdiff_t>(i), options.inputs.end()},
-                    i == 0 ? options.from_s : 0};
+              {options.inputs.begin() + static_cast<std::ptrdiff_t>(i), options.inputs.end()},
+              i == 0 ? options.from_s : 0};
   for (std::size_t next = i; next + 1 < all.size(); ++next) place.pauses_s.push_back(all[next].pause_s);
   const BurstStream& stream = all[i].stream();
   if (all.size() > 1)

@@ -106,11 +106,13 @@ struct Place {
   std::string device;
   std::vector<std::string> paths;  // this song's and those of the songs after it
   double from_s = 0;
+  std::vector<double> pauses_s{};  // between those
 };
 
 std::string going_on(const Place& place, double position_s) {
   std::string words = "to go on from there: --from " + figure(position_s);
   if (place.paths.size() == 1) return words;
+  for (const double pause_s : place.pauses_s) words += " --pause " + figure(pause_s);
   for (const std::string& path : place.paths) words += " " + printable(path, 200);
   return words;
 }
@@ -191,9 +193,10 @@ SongOffer offer_of(const SongInARow& song, bool is_last) {
 // Song `i` of all, to its end. Throws Error for every other ending.
 void send_one(const SendOptions& options, const std::vector<SongInARow>& all, std::size_t i, SerialPort& port,
               Sender& sender) {
-  const Place place{options.device,
-                    {options.inputs.begin() + static_cast<std::ptrdiff_t>(i), options.inputs.end()},
-                    i == 0 ? options.from_s : 0};
+  Place place{options.device,
+              {options.inputs.begin() + static_cast<std::ptrdiff_t>(i), options.inputs.end()},
+              i == 0 ? options.from_s : 0};
+  for (std::size_t next = i; next + 1 < all.size(); ++next) place.pauses_s.push_back(all[next].pause_s);
   const BurstStream& stream = all[i].stream();
   if (all.size() > 1)
     remark("song " + std::to_string(i + 1) + " of " + std::to_string(all.size()) + ": " +

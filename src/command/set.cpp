@@ -114,12 +114,15 @@ std::string say_plan(const BuiltSet& set) {
   return text + "  no other order that was tried wants less\n";
 }
 
-// The better plan as a set of its own, its paths as seen from where it will stand.
-void write_plan(const SetFile& set, const SetPlan& plan, const std::string& path) {
+void require_new(const std::string& path) {
   std::error_code ignored;
   if (std::filesystem::exists(path, ignored))
     throw Error(Fault::usage, "this file is there already", printable(path, 200),
                 "give --out-plan a new name: a plan changes no file");
+}
+
+// The better plan as a set of its own, its paths as seen from where it will stand.
+void write_plan(const SetFile& set, const SetPlan& plan, const std::string& path) {
   const OrderPlan& chosen = plan.reordered ? *plan.reordered : plan.as_ordered;
   const auto folder = std::filesystem::absolute(path).parent_path();
   const auto seen_from_there = [&](const std::string& named) {
@@ -183,6 +186,7 @@ std::vector<SetPage> pages_of(const SetOptions& options) {
 void build(const SetOptions& options, Answer& answer) {
   if (!options.out_plan.empty() && !options.plan)
     throw Error(Fault::usage, "there is no plan to write", "--out-plan", "ask for one with --plan");
+  if (!options.out_plan.empty()) require_new(options.out_plan);
   const SetFile file = read_set(options.file);
   StatusLine status;
   BuildOptions how{.jobs = jobs_of(options),
@@ -204,7 +208,8 @@ void build(const SetOptions& options, Answer& answer) {
   if (options.json) return print_json(json_of(built));
   print(summary(set));
   if (options.plan) print(say_plan(set));
-  if (!options.out_plan.empty() && set.plan) print("written: " + options.out_plan + "\n");
+  if (!options.out_plan.empty())
+    print(set.plan ? "written: " + options.out_plan + "\n" : "no plan was written\n");
   for (const std::string& stray : built.strays)
     print("  no song of the set makes " + printable(stray, 120) + " any more; it was left where it is\n");
   if (!options.out.empty())

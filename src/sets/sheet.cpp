@@ -1,4 +1,5 @@
 // The operator's sheet: what changes from set to set is filled into src/sets/page/sheet.html.
+#include <algorithm>
 #include <cmath>
 #include <string>
 #include <vector>
@@ -51,7 +52,15 @@ std::string starts(const BuiltSong& song, const SheetOptions& options) {
   return hours(at_s - days * kDay_s) + (days > 0 ? " (+" + figure(days) + " d)" : "");
 }
 
-std::string row_of(const BuiltSong& song, bool is_last, const SheetOptions& options) {
+// The heatsink from which a song may start: the first no warmer than the evening itself was judged from.
+std::string start_at_most(const BuiltSong& song, const BuiltSet& set) {
+  if (!song.judged_from) return "&ndash;";
+  const double sink_c = song.judged_from->sink_c;
+  return at_most(song.number == 1 ? std::min(sink_c, set.start_c) : sink_c);
+}
+
+std::string row_of(const BuiltSong& song, const BuiltSet& set, const SheetOptions& options) {
+  const bool is_last = &song == &set.songs.back();
   const std::string title = song.title.empty() ? song.stem : song.title;
   return "<tr>" + element("td", std::to_string(song.number), "number") +
          element("td", starts(song, options), "time") +
@@ -59,10 +68,9 @@ std::string row_of(const BuiltSong& song, bool is_last, const SheetOptions& opti
                  "song") +
          element("td", hours(song.length_s), "time") +
          element("td", is_last ? "end" : at_least(song.pause_after_s), "pause") +
-         element("td", song.judged_from ? at_most(song.judged_from->sink_c) : "&ndash;", "most") +
-         element("td", "", "blank") + element("td", celsius(song.at_end, &Temperatures::sink_c)) +
-         element("td", "", "blank") + element("td", celsius(song.highest, &Temperatures::junction_c)) +
-         "</tr>\n";
+         element("td", start_at_most(song, set), "most") + element("td", "", "blank") +
+         element("td", celsius(song.at_end, &Temperatures::sink_c)) + element("td", "", "blank") +
+         element("td", celsius(song.highest, &Temperatures::junction_c)) + "</tr>\n";
 }
 
 std::string order(const BuiltSet& set, const SheetOptions& options) {
@@ -74,7 +82,7 @@ std::string order(const BuiltSet& set, const SheetOptions& options) {
   html += "</tr></thead><tbody>\n";
   bool any_turned_down = false;
   for (const BuiltSong& song : set.songs) {
-    html += row_of(song, &song == &set.songs.back(), options);
+    html += row_of(song, set, options);
     any_turned_down |= song.turned_down;
   }
   html += "</tbody></table>\n";

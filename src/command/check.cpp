@@ -128,7 +128,9 @@ void add_check(CLI::App& app, Answer& answer) {
   auto* played =
       command->add_option("--played", options->played,
                           "a song that the capture should hold (.burst); once for each, in their order");
-  command->add_option("--set", options->set, "the folder of a set, or its set.json: its songs/*.burst are those played")
+  command
+      ->add_option("--set", options->set,
+                   "the folder of a set, or its set.json: its songs/*.burst are those played")
       ->excludes(played);
   command->add_option("--wire", options->capture.wire, "which wire of a VCD capture");
   command->add_flag("--invert", options->capture.invert, "the gate is active low");

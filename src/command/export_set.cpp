@@ -60,7 +60,8 @@ std::string say(const SetImage& image, const Target& target) {
                     std::string(name_of(song.encoding)) + ", " + grouped(song.table_bytes) + " bytes"});
   }
   const SetFit& fit = image.fit;
-  return table(rows) + "  rest after a stop, a reset and the last song: " + figure(in_seconds(rest_ms(image))) +
+  return table(rows) +
+         "  rest after a stop, a reset and the last song: " + figure(in_seconds(rest_ms(image))) +
          " s\n  image " + grouped(fit.image_bytes) + " bytes; " + target.chip + ": flash " +
          grouped(fit.flash_used) + " of " + grouped(fit.flash_of) + " bytes, RAM " + grouped(fit.ram_used) +
          " of " + grouped(fit.ram_of) + " bytes\n";
@@ -108,6 +109,11 @@ void export_set(const SetExport& wanted) {
     write_folder(wanted.out, image.project);
   }
   for (const std::string& line : lengthened_pauses(songs, wanted.pauses_s)) remark(line);
+  constexpr std::int64_t kLong_ms = 600'000;
+  if (rest_ms(image) > kLong_ms)
+    remark(
+        "the rest after a stop or a reset is that long because the pauses leave little room for a song "
+        "played twice: longer pauses make it shorter");
   if (wanted.json) return print_answer(wanted, all, one_stream(songs), image, set);
   print_words(wanted, all, image, set, target);
 }

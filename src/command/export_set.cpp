@@ -109,12 +109,12 @@ void export_set(const SetExport& wanted) {
     write_folder(wanted.out, image.project);
   }
   for (const std::string& line : lengthened_pauses(songs, wanted.pauses_s)) remark(line);
+  if (wanted.json) return print_answer(wanted, all, one_stream(songs), image, set);
   constexpr std::int64_t kLong_ms = 600'000;
   if (rest_ms(image) > kLong_ms)
     remark(
         "the rest after a stop or a reset is that long because the pauses leave little room for a song "
         "played twice: longer pauses make it shorter");
-  if (wanted.json) return print_answer(wanted, all, one_stream(songs), image, set);
   print_words(wanted, all, image, set, target);
 }
 

@@ -8,7 +8,7 @@ to_build=(cmake ninja-build g++ pkg-config libsndfile1-dev libkissfft-dev libcli
           libjack-jackd2-dev libxxhash-dev fonts-dejavu-core)
 to_test=(libgtest-dev librapidcheck-dev libbenchmark-dev gcc-avr avr-libc make simavr libsimavr-dev libelf-dev
          frama-c-base why3 cvc4 gcc-arm-none-eabi libunicorn-dev qemu-system-arm
-         ngspice python3 python3-mido python3-rtmidi python3-numpy chromium poppler-utils fluidsynth
+         procps ngspice python3 python3-mido python3-rtmidi python3-numpy chromium poppler-utils fluidsynth
          timgm6mb-soundfont fluidr3mono-gm-soundfont
          jackd2 groff-base locales zsh fish lintian mmdebstrap)
 

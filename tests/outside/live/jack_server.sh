@@ -4,6 +4,8 @@ export JACK_DEFAULT_SERVER="burstloom_$$" JACK_NO_AUDIO_RESERVATION=1 JACK_NO_ST
 
 start_jack() {
   local real_time=-r
+  # Servers that were killed stay in a list of eight; where none runs, the list is theirs.
+  pgrep -x jackd >/dev/null || rm -f /dev/shm/jack-shm-registry
   chrt -f 50 true 2>/dev/null && real_time="-R -P 50"
   # -S: without it messages were lost and doubled under load.
   # shellcheck disable=SC2086

@@ -133,6 +133,7 @@ class Reader {
     constexpr std::array<std::int64_t, 5> kPart{kMicroseconds, kMicroseconds * 10LL, kMicroseconds * 100LL,
                                                 kMicroseconds * 1000LL, kMicroseconds * 10'000LL};
     const char* const start = at;
+    end = at + std::min<std::ptrdiff_t>(end - at, kMostDigits + 1);  // the stop included: nothing overflows
     std::int64_t value = 0;
     for (; at != end && is_digit(*at); ++at) value = value * 10 + (*at - '0');
     std::size_t decimals = 0;
@@ -142,7 +143,7 @@ class Reader {
       decimals = static_cast<std::size_t>(at - point - 1);
       if (decimals == 0 || decimals > kMostDecimals) return nullptr;
     }
-    if (at == end || *at != stop || at == start || at - start > kMostDigits) return nullptr;
+    if (at == end || *at != stop || at == start) return nullptr;
     // Seconds apart, so that nothing overflows: the value is under 10^14, the rate at most 10^8.
     const std::int64_t second = kPart[decimals];
     const std::int64_t rest = value % second * tick_hz_;

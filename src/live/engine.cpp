@@ -15,7 +15,6 @@ namespace {
 
 constexpr std::size_t kMostWaiting = 4096;
 constexpr std::int64_t kLowestLiveTickHz = 100'000;
-constexpr std::uint8_t kReset = 0xFF;
 
 void require_playable(const LiveOptions& options) {
   if (options.weave.tick_hz < kLowestLiveTickHz)
@@ -35,21 +34,8 @@ void require_playable(const LiveOptions& options) {
 // A message that waits for its moment; none of its bytes: everything ends.
 struct Waiting {
   Tick at = 0;
-  std::array<std::uint8_t, 3> bytes{};
-  std::uint8_t size = 0;
+  MidiMessage message;
 };
-
-std::size_t data_bytes(std::uint8_t status) {
-  const int kind = status & 0xF0;
-  return kind == 0xC0 || kind == 0xD0 ? 1 : 2;
-}
-
-// A channel message, whole, with sound data bytes.
-bool is_channel_message(std::span<const std::uint8_t> message) {
-  if (message.empty() || message[0] < 0x80 || message[0] >= 0xF0) return false;
-  if (message.size() != 1 + data_bytes(message[0])) return false;
-  return std::all_of(message.begin() + 1, message.end(), [](std::uint8_t byte) { return byte < 0x80; });
-}
 
 }  // namespace
 
@@ -64,12 +50,12 @@ class LiveEngine::Inside {
         waiting_(kMostWaiting) {}
 
   bool hear(Tick at, std::span<const std::uint8_t> message) {
-    const bool resets = message.size() == 1 && message[0] == kReset;
+    const bool resets = message.size() == 1 && message[0] == kSystemReset;
     if (!resets && !is_channel_message(message)) return true;
     Waiting waiting;
     if (!resets) {
-      waiting.size = static_cast<std::uint8_t>(message.size());
-      std::copy(message.begin(), message.end(), waiting.bytes.begin());
+      waiting.message.size = static_cast<std::uint8_t>(message.size());
+      std::copy(message.begin(), message.end(), waiting.message.bytes.begin());
     }
     return push(at, waiting);
   }
@@ -179,8 +165,8 @@ class LiveEngine::Inside {
     --waiting_count_;
     now_ = waiting.at;
     heard_until_ = std::max(heard_until_, now_);
-    if (waiting.size == 0) return silence();
-    act_on(waiting.bytes);
+    if (waiting.message.size == 0) return silence();
+    act_on(waiting.message.bytes);
   }
 
   void silence() {
@@ -249,8 +235,6 @@ class LiveEngine::Inside {
     for (std::size_t i = 0; i < counts_.because.size(); ++i) counts_.because[i] += burst.causes >> i & 1;
     if (burst.fate != Fate::dropped) counts_.last_on = burst.on;
   }
-
-  static constexpr std::uint8_t kAllSoundOff = 120, kResetControllers = 121;
 
   LiveOptions options_;
   double tick_hz_;

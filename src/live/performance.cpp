@@ -11,10 +11,9 @@ constexpr double kShowEvery_s = 0.02;
 // A port's clock is taken at its word only so far: a message counts at most this long before it is dealt
 // with.
 constexpr double kOldest_s = 0.1;
-constexpr std::uint8_t kAllSoundOff = 120, kResetControllers = 121;
 
 bool is_reset(const MidiMessage& message) {
-  return message.bytes[0] == 0xFF;
+  return message.bytes[0] == kSystemReset;
 }
 // Clock, active sensing and the like: no more than a sign of life.
 bool says_only_that_it_is_there(const MidiMessage& message) {
@@ -114,7 +113,7 @@ void Performance::end_all() noexcept {
   engine_.end_all(at);
   Recorded entry;
   entry.at = at;
-  for (std::uint8_t channel = 0; channel < 16; ++channel)
+  for (std::uint8_t channel = 0; channel < kMidiChannels; ++channel)
     for (const std::uint8_t controller : {kAllSoundOff, kResetControllers}) {
       entry.message = {{static_cast<std::uint8_t>(0xB0 | channel), controller, 0}, 3};
       (void)to_recording_.push(entry);

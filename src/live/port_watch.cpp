@@ -5,7 +5,7 @@ namespace burstloom {
 void PortWatch::follow(double at_s, const MidiMessage& message) noexcept {
   heard_s_ = at_s;
   if (message.bytes[0] == 0xFE) senses_ = true;
-  if (message.bytes[0] == 0xFF) {
+  if (message.bytes[0] == kSystemReset) {
     keys_ = {};
     pedals_ = {};
   }
@@ -25,13 +25,12 @@ void PortWatch::follow(double at_s, const MidiMessage& message) noexcept {
   }
 }
 
-// Controller numbers as in MIDI 1.0: 120 all sound off, 121 reset all controllers (which lets pedals go,
-// RP-015), 123 to 127 all notes off. What all-notes-off leaves to a pedal goes with the pedal.
+// Reset all controllers lets pedals go (RP-015). What all-notes-off leaves to a pedal goes with the pedal.
 void PortWatch::control(std::size_t channel, std::uint8_t number, std::uint8_t value) noexcept {
   for (std::size_t i = 0; i < kPedals.size(); ++i)
     if (number == kPedals[i]) pedals_[channel].set(i, value >= 64);
-  if (number == 120 || number >= 123) keys_[channel].reset();
-  if (number == 121) pedals_[channel].reset();
+  if (number == kAllSoundOff || number >= kAllNotesOff) keys_[channel].reset();
+  if (number == kResetControllers) pedals_[channel].reset();
 }
 
 std::size_t PortWatch::keys_down() const noexcept {

@@ -21,29 +21,23 @@ void make_until(LiveEngine& engine, Tick until, LiveRecording& recording) {
   }
 }
 
-Recorded entry_of(const TimedMessage& message, Tick at) {
-  Recorded entry;
-  entry.message.bytes = message.bytes;
-  entry.message.size = static_cast<std::uint8_t>(message.size);
-  entry.at = at;
-  return entry;
-}
-
 }  // namespace
 
 LiveRecording played_live(std::span<const TimedMessage> messages, double length_s, const Profile& profile,
                           const LiveOptions& options) {
   LiveEngine engine(profile, options);
   LiveRecording recording(profile, options.weave.tick_hz);
-  for (const TimedMessage& message : messages) {
-    const Tick at = engine.counts_at(nearest_tick(message.at_s, options.weave.tick_hz));
-    const auto bytes = std::span(message.bytes).first(message.size);
+  for (const auto& [at_s, message] : messages) {
+    const Tick at = engine.counts_at(nearest_tick(at_s, options.weave.tick_hz));
     make_until(engine, at, recording);
-    if (!engine.hear(at, bytes)) {
+    if (!engine.hear(at, message.span())) {
       make_until(engine, at + 1, recording);  // it acts on what waits, and has room again
-      (void)engine.hear(at, bytes);
+      (void)engine.hear(at, message.span());
     }
-    recording.add(entry_of(message, at));
+    Recorded entry;
+    entry.message = message;
+    entry.at = at;
+    recording.add(entry);
   }
   const Tick length = nearest_tick(length_s, options.weave.tick_hz);
   make_until(engine, length, recording);

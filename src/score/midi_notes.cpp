@@ -240,9 +240,8 @@ std::vector<TimedMessage> messages_of(const MidiFile& midi) {
   std::vector<TimedMessage> messages;
   each_pattern(midi, [&](auto tracks, int /*first_track*/, double offset_s) {
     return Walk(midi, offset_s).through(tracks, [&](double at_s, int /*track*/, const MidiEvent& event) {
-      TimedMessage message{.at_s = at_s, .size = 1 + event.data.size()};
-      message.bytes[0] = event.status;
-      std::copy(event.data.begin(), event.data.end(), message.bytes.begin() + 1);
+      TimedMessage message{at_s, {{event.status}, static_cast<std::uint8_t>(1 + event.data.size())}};
+      std::copy(event.data.begin(), event.data.end(), message.message.bytes.begin() + 1);
       messages.push_back(message);
     });
   });

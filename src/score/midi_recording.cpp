@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "burstloom/score/midi_message.hpp"
 #include "midi_writing.hpp"
 
 namespace burstloom {
@@ -10,13 +11,6 @@ namespace {
 using namespace midi_detail;
 
 constexpr std::uint32_t kStepsAQuarter = 25'000;
-
-bool is_whole_channel_message(std::span<const std::uint8_t> message) {
-  if (message.empty() || message[0] < 0x80 || message[0] >= 0xF0) return false;
-  const bool short_one = (message[0] & 0xE0) == 0xC0;  // program, channel pressure
-  return message.size() == (short_one ? 2u : 3u) &&
-         std::all_of(message.begin() + 1, message.end(), [](std::uint8_t byte) { return byte < 0x80; });
-}
 
 // What one number cannot say is cut by empty texts, which mean nothing. Gives what is left.
 std::uint32_t bridge(Bytes& events, std::int64_t steps) {
@@ -30,7 +24,7 @@ std::uint32_t bridge(Bytes& events, std::int64_t steps) {
 }  // namespace
 
 void MidiRecording::add(std::int64_t step, std::span<const std::uint8_t> message) {
-  if (!is_whole_channel_message(message)) return;
+  if (!is_channel_message(message)) return;
   append_variable(events_, bridge(events_, step - now_));
   events_.insert(events_.end(), message.begin(), message.end());
   now_ = std::max(now_, step);

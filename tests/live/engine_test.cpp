@@ -61,7 +61,7 @@ TEST(LiveEngine, EndAllEndsAllAndLetsThePedalsUp) {
   LiveEngine engine(coil("bench-36v"), {});
   Played played;
   const auto hear = [&](const TimedMessage& it) {
-    EXPECT_TRUE(engine.hear(nearest_tick(it.at_s, 2'000'000), std::span(it.bytes).first(it.size)));
+    EXPECT_TRUE(engine.hear(nearest_tick(it.at_s, 2'000'000), it.message.span()));
   };
   hear(message(0, 0xB0, 64, 127));
   for (const std::uint8_t key : std::vector<std::uint8_t>{50, 62, 69, 74, 81}) hear(on(0, key));
@@ -107,7 +107,7 @@ TEST(LiveEngine, WhatIsNoMessageDoesNothing) {
 TEST(LiveEngine, SoftStartHoldsTheLongestBurst) {
   LiveEngine engine(coil("bench-36v"), {});
   Played played;
-  (void)engine.hear(0, on(0, 69, 127).bytes);
+  (void)engine.hear(0, on(0, 69, 127).message.span());
   engine.set_longest_on(12);
   make_until(engine, 1'000'000, played);
   for (const Burst& burst : played.stream.bursts) EXPECT_LE(burst.on, 12);
@@ -190,7 +190,7 @@ TEST(LiveEngine, AMelodyComesOutAsItIsWovenFromAFile) {
       delta >>= 7;
     } while (delta != 0);
     track.insert(track.end(), length.begin(), length.end());
-    track.insert(track.end(), it.bytes.begin(), it.bytes.begin() + static_cast<std::ptrdiff_t>(it.size));
+    track.insert(track.end(), it.message.span().begin(), it.message.span().end());
   }
   for (const int byte : {0x00, 0xFF, 0x2F, 0x00}) track.push_back(static_cast<std::uint8_t>(byte));
   Bytes file = {'M', 'T', 'h', 'd', 0, 0, 0, 6, 0, 0, 0, 1, 25'000 >> 8, 25'000 & 0xFF, 'M', 'T', 'r', 'k'};
@@ -278,7 +278,7 @@ std::vector<TimedMessage> random_messages(std::size_t count) {
     if (kind == 0xB0 && below(4) != 0) first = controllers[below(std::size(controllers))];
     TimedMessage it = message(at_s, static_cast<std::uint8_t>(kind | below(16)), first,
                               static_cast<std::uint8_t>(below(128)));
-    if (kind == 0xC0 || kind == 0xD0) it.size = 2;
+    if (kind == 0xC0 || kind == 0xD0) it.message.size = 2;
     messages.push_back(it);
   }
   return messages;
@@ -324,8 +324,7 @@ RC_GTEST_PROP(LiveEngine, HowOftenItIsAskedChangesNothing, ()) {
     now = std::min(now, whole.stream.length);
     // All that is heard before the moment, then what comes of it, a few at a time.
     for (; next < messages.size() && nearest_tick(messages[next].at_s, 2'000'000) <= now; ++next)
-      RC_ASSERT(engine.hear(nearest_tick(messages[next].at_s, 2'000'000),
-                            std::span(messages[next].bytes).first(messages[next].size)));
+      RC_ASSERT(engine.hear(nearest_tick(messages[next].at_s, 2'000'000), messages[next].message.span()));
     make_until(engine, now, pieces, 1 + static_cast<std::size_t>(now % 7));
   }
   RC_ASSERT(pieces.stream.bursts == whole.stream.bursts);
@@ -341,7 +340,7 @@ TEST(LiveEngine, AllocatesNothingOnceItStands) {
     const Tick now = nearest_tick(it.at_s, 2'000'000);
     for (std::size_t made = some.size(); made == some.size(); bursts += static_cast<std::int64_t>(made))
       made = engine.make(now, some);
-    (void)engine.hear(now, std::span(it.bytes).first(it.size));
+    (void)engine.hear(now, it.message.span());
     (void)engine.state();
   }
   EXPECT_EQ(allocations(), before);

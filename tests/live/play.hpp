@@ -19,7 +19,7 @@ struct Played {
 
 /// One message at a moment in seconds.
 inline TimedMessage message(double at_s, std::uint8_t status, std::uint8_t first, std::uint8_t second) {
-  return {at_s, {status, first, second}, 3};
+  return {at_s, {{status, first, second}, 3}};
 }
 inline TimedMessage on(double at_s, std::uint8_t key, std::uint8_t velocity = 100, std::uint8_t channel = 0) {
   return message(at_s, static_cast<std::uint8_t>(0x90 | channel), key, velocity);
@@ -50,9 +50,9 @@ inline Played play(const std::vector<TimedMessage>& messages, const Profile& pro
   for (const TimedMessage& it : messages) {
     now = nearest_tick(it.at_s, tick_hz);
     make_until(engine, now, played);
-    if (!engine.hear(now, std::span(it.bytes).first(it.size))) {
+    if (!engine.hear(now, it.message.span())) {
       make_until(engine, now + 1, played);
-      engine.hear(now, std::span(it.bytes).first(it.size));
+      engine.hear(now, it.message.span());
     }
   }
   played.stream.length = now + nearest_tick(after_s, tick_hz);

@@ -14,13 +14,14 @@
 #include "burstloom/coil/profile.hpp"
 #include "burstloom/guard/guard.hpp"
 #include "burstloom/score/arrangement.hpp"
+#include "burstloom/score/midi_recording.hpp"
 #include "burstloom/stream/burst.hpp"
 #include "burstloom/weave/weave.hpp"
 
 namespace burstloom {
 
-/// Messages count at whole multiples of this: a recording as a MIDI file keeps them exactly.
-inline constexpr double kLiveStep_s = 20e-6;
+/// Messages count at whole multiples of this, which a recording as a MIDI file keeps exactly.
+inline constexpr double kLiveStep_s = kMidiRecordingStep_s;
 /// No note sounds for longer, however long its key is held.
 inline constexpr double kLongestLiveNote_s = 60;
 inline constexpr std::size_t kMostLiveVoices = 16;

@@ -37,8 +37,8 @@ class PortWatch {
   [[nodiscard]] std::size_t keys_down() const noexcept;
 
  private:
-  static constexpr std::size_t kChannels = 16, kKeys = 128;
-  static constexpr std::array<std::uint8_t, 2> kPedals = {64, 66};  // sustain, sostenuto
+  static constexpr std::size_t kChannels = kMidiChannels, kKeys = kMidiKeys;
+  static constexpr std::array<std::uint8_t, 2> kPedals = {kSustain, kSostenuto};
   static std::uint8_t status(unsigned kind, std::size_t channel) {
     return static_cast<std::uint8_t>(kind | channel);
   }

@@ -9,9 +9,9 @@
 #include <cstddef>
 #include <cstdint>
 
-namespace burstloom {
+#include "burstloom/score/midi_message.hpp"
 
-inline constexpr int kMidiChannels = 16, kMidiKeys = 128, kPercussionChannel = 9;
+namespace burstloom {
 
 /// Tells `Listener` what begins and what ends: `begin(channel, key, velocity)` and `end(channel, key)`.
 /// Channels 0 to 15, keys 0 to 127, velocities 1 to 127. Never allocates.
@@ -71,9 +71,6 @@ class Keys {
   }
 
  private:
-  static constexpr std::uint8_t kSustain = 64, kSostenuto = 66, kAllSoundOff = 120, kResetControllers = 121,
-                                kAllNotesOff = 123;
-
   static std::size_t place(int channel, int key) {
     return static_cast<std::size_t>(channel * kMidiKeys + key);
   }

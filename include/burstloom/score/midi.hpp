@@ -2,12 +2,12 @@
 // says why.
 #pragma once
 
-#include <array>
 #include <cstdint>
 #include <span>
 #include <string>
 #include <vector>
 
+#include "burstloom/score/midi_message.hpp"
 #include "burstloom/score/score.hpp"
 
 namespace burstloom {
@@ -59,8 +59,7 @@ inline constexpr std::size_t kLargestMidiFile = std::size_t{64} << 20;
 /// A channel message of a file and its moment.
 struct TimedMessage {
   double at_s = 0;
-  std::array<std::uint8_t, 3> bytes{};
-  std::size_t size = 0;
+  MidiMessage message;
 };
 /// All channel messages in order of time, as a port would hear them; format 2's patterns follow one another.
 /// Throws Error (bad_input) for songs longer than a day.

@@ -28,8 +28,6 @@ struct LiveCommand {
 
 constexpr double kLookEvery_s = 0.25, kDrawEvery_s = 0.1, kSayEvery_s = 1;
 constexpr int kKeyWait_ms = 20;
-// What a player rests after a live session, at least: long windows pass, a junction cools.
-constexpr double kRestAfterLive_s = 60;
 
 void list_ports(const LiveCommand& command) {
   const std::vector<std::string> names = midi_of_this_machine()->names();
@@ -217,7 +215,7 @@ void play_live(const LiveCommand& command, Answer& answer) {
   const Profile profile = read_profile(command.coil);
   const LiveOptions options = live_options(command, profile);
   const std::string record = recording_name(command);
-  const PlayerLimits limits = player_limits(profile, command.tick_hz, kRestAfterLive_s);
+  const PlayerLimits limits = live_limits(profile, command.tick_hz);
   const auto low = static_cast<Tick>(
       std::ceil(command_limits(profile).on_time_min_us * static_cast<double>(command.tick_hz) / 1e6));
 

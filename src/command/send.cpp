@@ -119,30 +119,14 @@ std::string going_on(const Place& place, double position_s) {
 
 // Throws Error for every ending but the good one.
 void require_played(const Sender& sender, const Place& place) {
+  const PlayerError why = say_ending(sender);
+  if (why.what.empty()) return;
+  const std::string where = printable(place.device, 200);
+  if (sender.ending() == Sender::Ending::no_player)
+    throw Error(Fault::machine, why.what, where, why.what_to_do);
   const double at_s = place.from_s + sender.position_s();
-  const auto fail = [&](std::string what, std::string what_to_do) {
-    throw Error(Fault::machine, std::move(what), printable(place.device, 200), std::move(what_to_do));
-  };
-  const std::string stopped_at = "the song ended at " + clock_time(at_s) + ": ";
-  switch (sender.ending()) {
-    case Sender::Ending::played:
-      return;
-    case Sender::Ending::no_player:
-      return fail("no player answered within 5 s",
-                  "load a player that was exported with --to player, and use the same --baud");
-    case Sender::Ending::no_answer:
-      return fail(stopped_at + "the player does not answer any more",
-                  "it falls silent by itself; look at cable and power; " + going_on(place, at_s));
-    case Sender::Ending::reset:
-      return fail(stopped_at + "the player was reset", "look at its supply; " + going_on(place, at_s));
-    case Sender::Ending::stopped:
-      return fail(stopped_at + "stopped by hand", going_on(place, at_s));
-    default: {
-      const PlayerError error = say_player_error(sender.status().error);
-      return fail(stopped_at + error.what,
-                  error.what_to_do + (error.what_to_do.empty() ? "" : "; ") + going_on(place, at_s));
-    }
-  }
+  throw Error(Fault::machine, "the song ended at " + clock_time(at_s) + ": " + why.what, where,
+              why.what_to_do + (why.what_to_do.empty() ? "" : "; ") + going_on(place, at_s));
 }
 
 Json to_json(const Sender& sender, double from_s, std::int64_t needed, std::int64_t baud) {

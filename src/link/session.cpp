@@ -80,6 +80,27 @@ PlayerError say_player_error(std::uint8_t error) {
   }
 }
 
+PlayerError say_ending(const LinkSession& session) {
+  switch (session.ending()) {
+    case LinkSession::Ending::none:
+    case LinkSession::Ending::played:
+      return {};
+    case LinkSession::Ending::stopped:
+      return {"stopped by hand", ""};
+    case LinkSession::Ending::no_player:
+      return {"no player answered within 5 s",
+              "load a player that was exported with --to player, and use the same --baud"};
+    case LinkSession::Ending::no_answer:
+      return {"the player does not answer any more",
+              "it falls silent by itself; look at cable and power"};
+    case LinkSession::Ending::reset:
+      return {"the player was reset", "look at its supply"};
+    case LinkSession::Ending::ended:
+      return say_player_error(session.status().error);
+  }
+  return {};
+}
+
 LinkSession::LinkSession(const SongOffer& offer, std::int64_t tick_hz, LinkEncoding encoding, Line line)
     : offer_(offer), tick_hz_(tick_hz), encoding_(encoding), line_(std::move(line)) {}
 

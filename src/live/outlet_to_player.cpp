@@ -54,27 +54,10 @@ class Player : public Outlet {
 };
 
 void Player::require_good_end() const {
-  const auto fail = [&](std::string what, std::string what_to_do) {
-    throw Error(Fault::machine, std::move(what), device_, std::move(what_to_do));
-  };
-  switch (sender_.ending()) {
-    case LiveSender::Ending::none:
-    case LiveSender::Ending::stopped:
-    case LiveSender::Ending::played:
-      return;
-    case LiveSender::Ending::no_player:
-      return fail("no player answered within 5 s",
-                  "load a player that was exported with --to player, and use the same --baud");
-    case LiveSender::Ending::no_answer:
-      return fail("the player does not answer any more",
-                  "it falls silent by itself; look at cable and power");
-    case LiveSender::Ending::reset:
-      return fail("the player was reset", "look at its supply");
-    case LiveSender::Ending::ended: {
-      const PlayerError error = say_player_error(sender_.status().error);
-      return fail(error.what, error.what_to_do.empty() ? "start again when it may" : error.what_to_do);
-    }
-  }
+  const PlayerError why = say_ending(sender_);
+  if (why.what.empty() || sender_.ending() == LiveSender::Ending::stopped) return;
+  throw Error(Fault::machine, why.what, device_,
+              why.what_to_do.empty() ? "start again when it may" : why.what_to_do);
 }
 
 }  // namespace

@@ -35,7 +35,7 @@ std::optional<int> fewest_tenths(int least, const Holds& holds) {
   return enough;
 }
 
-// Songs that meet: gap, break rate, duty and supply hold in windows across the seam, too.
+// Songs that follow each other: gap, break rate, duty and supply hold in windows across the seam, too.
 class Seams {
  public:
   explicit Seams(const Profile& coil) : without_heat_(coil) {
@@ -45,18 +45,24 @@ class Seams {
     for (const DutyLimit& duty : coil.limits.duty) longest_ms = std::max(longest_ms, duty.window_ms);
     reach_s_ = 1.1 * longest_ms / 1e3 + coil.limits.on_time_max_us / 1e6;
   }
-  [[nodiscard]] int fewest_tenths_between(const BurstStream& before, const BurstStream& after) const {
-    const Tick reach = ticks_of_pause(reach_s_, before.tick_hz);
-    const BurstStream tail = excerpt(before, std::max<Tick>(0, before.length - reach), before.length);
-    const BurstStream head = excerpt(after, 0, std::min(reach, after.length));
+  /// `tail` is the end of what comes before (`end_of`).
+  [[nodiscard]] int fewest_tenths_between(const BurstStream& tail, const BurstStream& after) const {
+    const BurstStream head = excerpt(after, 0, std::min(reach(after), after.length));
     const auto holds = [&](int tenths) {
-      const BurstStream both = one_stream({&tail, &head}, {ticks_of_pause(tenths / 10.0, before.tick_hz), 0});
+      const BurstStream both = one_stream({&tail, &head}, {ticks_of_pause(tenths / 10.0, tail.tick_hz), 0});
       return judge(both, without_heat_, {.seek_rest = false}).verdict == Verdict::within_limits;
     };
     return fewest_tenths(0, holds).value_or(kTenthsOfADay);
   }
+  /// As much of `tail`, a pause and a song as a window can still see.
+  [[nodiscard]] BurstStream end_of(const BurstStream& tail, double pause_s, const BurstStream& song) const {
+    const BurstStream all = one_stream({&tail, &song}, {ticks_of_pause(pause_s, song.tick_hz), 0});
+    return excerpt(all, std::max<Tick>(0, all.length - reach(song)), all.length);
+  }
 
  private:
+  [[nodiscard]] Tick reach(const BurstStream& of) const { return ticks_of_pause(reach_s_, of.tick_hz); }
+
   Profile without_heat_;
   double reach_s_ = 0;
 };
@@ -72,6 +78,7 @@ class Planning {
     OrderPlan plan;
     plan.order = order;
     Thermal state = heat_.at(start_);
+    BurstStream tail;
     for (std::size_t place = 0; place < order.size(); ++place) {
       const BurstStream& song = song_of(order[place]);
       const auto holds_after = [&](int tenths) {
@@ -80,13 +87,14 @@ class Planning {
       if (place == 0) {
         if (!holds_after(0)) plan.impossible.push_back(too_hot_a_start(order[place]));
       } else {
-        const int seam = seams_.fewest_tenths_between(song_of(order[place - 1]), song);
+        const int seam = seams_.fewest_tenths_between(tail, song);
         const auto tenths = fewest_tenths(seam, holds_after);
         if (!tenths)
           plan.impossible.push_back("no day of rest is enough before song " + std::to_string(order[place]));
         plan.pause_after_s.push_back(tenths.value_or(kTenthsOfADay) / 10.0);
         state = heat_.rested(state, plan.pause_after_s.back());
       }
+      tail = place == 0 ? song : seams_.end_of(tail, plan.pause_after_s.back(), song);
       state = heat_.play(song, state).at_end;
       plan.length_s += song.seconds(song.length);
     }

@@ -220,7 +220,7 @@ PlayerLimits player_limits(const Profile& profile, std::int64_t tick_hz, double 
 }
 
 PlayerLimits live_limits(const Profile& profile, std::int64_t tick_hz) {
-  double longest_ms = 1000;  // of the windows of break rate and supply
+  double longest_ms = 60'000;  // long beside a junction, and the windows of break rate and supply
   for (const auto& window : profile.limits.duty) longest_ms = std::max(longest_ms, window.window_ms);
   return player_limits(profile, tick_hz, longest_ms / 1000);
 }

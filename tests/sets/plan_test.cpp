@@ -144,6 +144,17 @@ TEST_F(Plan, PausesKeepWindowsAcrossSeams) {
   EXPECT_EQ(all.judged(shorter, 1).verdict, Verdict::outside_limits);
 }
 
+// Two of them fit into the window, three do not.
+TEST_F(Plan, PausesKeepWindowsOverSeveralSongs) {
+  use_coil("bench-36v", {{"window_ms = 1000.0, percent = 7.0", "window_ms = 16000.0, percent = 0.8"}});
+  for (unsigned i = 1; i <= 5; ++i) evening_.add_made_up(i, 3, 3, 0);
+  const Planned all = planned(25);
+  const OrderPlan& plan = all.plan.as_ordered;
+  EXPECT_EQ(plan.pause_after_s[0], 0);
+  EXPECT_GT(plan.pauses_s, 1);
+  EXPECT_EQ(all.judged(plan, 1).verdict, Verdict::within_limits);
+}
+
 TEST_F(Plan, AStartTooHotForTheFirstSongIsTold) {
   use_warm_mosfets("45.0");
   evening_.add_made_up(1, 20, 3, 0);

@@ -27,6 +27,10 @@ struct PlayerError {
 };
 [[nodiscard]] PlayerError say_player_error(std::uint8_t error);
 
+class LinkSession;
+/// Why a session is over, likewise; without a `what` where it was played to its end or is not over.
+[[nodiscard]] PlayerError say_ending(const LinkSession& session);
+
 class LinkSession {
  public:
   enum class Phase {

@@ -55,9 +55,9 @@ struct PlayerLimits {
 /// safe way round, then a maximum goes down and a minimum up, so that what keeps the limits passes unclamped.
 /// Throws Error (usage) for a rest that is negative, not finite or too long.
 [[nodiscard]] PlayerLimits player_limits(const Profile& profile, std::int64_t tick_hz, double rest_s);
-/// The same for a live session, whose bursts nobody knows ahead. It rests until all that was played is out of
-/// every window of the profile. How hot it left the coil is not in it: the player's own rest should suit
-/// that.
+/// The same for a live session, whose bursts nobody knows ahead. It rests for a minute, and until all that was
+/// played is out of every window of the profile. How hot it left the heatsink is not in it: the player's own
+/// rest should suit that.
 [[nodiscard]] PlayerLimits live_limits(const Profile& profile, std::int64_t tick_hz);
 /// The same after a song: a player counts its rest from the last burst on, `rest_s` from the song's end.
 [[nodiscard]] PlayerLimits player_limits(const Profile& profile, const BurstStream& stream, double rest_s);

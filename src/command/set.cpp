@@ -121,9 +121,17 @@ void require_new(const std::string& path) {
                 "give --out-plan a new name: a plan changes no file");
 }
 
+const OrderPlan& better_of(const SetPlan& plan) {
+  return plan.reordered ? *plan.reordered : plan.as_ordered;
+}
+
+bool is_worth_writing(const BuiltSet& set) {
+  return set.plan && better_of(*set.plan).impossible.empty();
+}
+
 // The better plan as a set of its own, its paths as seen from where it will stand.
 void write_plan(const SetFile& set, const SetPlan& plan, const std::string& path) {
-  const OrderPlan& chosen = plan.reordered ? *plan.reordered : plan.as_ordered;
+  const OrderPlan& chosen = better_of(plan);
   const auto folder = std::filesystem::absolute(path).parent_path();
   const auto seen_from_there = [&](const std::string& named) {
     if (named.empty() || std::filesystem::path(named).is_absolute()) return named;
@@ -203,13 +211,21 @@ void build(const SetOptions& options, Answer& answer) {
   const SetBuild built = build_set(file, how);
   status.done();
   const BuiltSet& set = built.set;
-  if (!options.out_plan.empty() && set.plan) write_plan(file, *set.plan, options.out_plan);
-  answer.exit_code = set.evening.verdict == Verdict::within_limits ? 0 : 1;
-  if (options.json) return print_json(json_of(built));
+  const bool plan_is_asked_for = !options.out_plan.empty(),
+             plan_is_written = plan_is_asked_for && is_worth_writing(set);
+  if (plan_is_written) write_plan(file, *set.plan, options.out_plan);
+  answer.exit_code =
+      set.evening.verdict == Verdict::within_limits && plan_is_written == plan_is_asked_for ? 0 : 1;
+  if (options.json) {
+    Json json = json_of(built);
+    if (plan_is_asked_for) json["out_plan"] = plan_is_written ? Json(options.out_plan) : Json();
+    return print_json(json);
+  }
   print(summary(set));
   if (options.plan) print(say_plan(set));
-  if (!options.out_plan.empty())
-    print(set.plan ? "written: " + options.out_plan + "\n" : "no plan was written\n");
+  if (plan_is_asked_for)
+    print(plan_is_written ? "written: " + options.out_plan + "\n"
+                          : "no plan was written: there is none that holds\n");
   for (const std::string& stray : built.strays)
     print("  no song of the set makes " + printable(stray, 120) + " any more; it was left where it is\n");
   if (!options.out.empty())

@@ -97,6 +97,20 @@ TEST_F(SetCommand, ASetOfOneSongIsExported) {
   EXPECT_EQ(run({"check", out + "/songs/01-made-up-1.burst", "--set", out + "/set.json"}).code, 0);
 }
 
+// A song that is turned down even from the start that the set states: no pause mends that.
+TEST_F(SetCommand, APlanThatDoesNotHoldIsNotWritten) {
+  const std::string coil =
+      folder_.write("narrow.toml", replaced(content_of(kCoil), "heatsink_c = 65.0", "heatsink_c = 25.6"));
+  evening_.coil_file = coil;
+  evening_.start_c = 25.59;
+  const std::string plan = folder_ / "plan.toml";
+  const Ran ran = run({"set", evening_.set_file(), "--plan", "--out-plan", plan});
+  EXPECT_EQ(ran.code, 1) << ran.out;
+  EXPECT_NE(ran.out.find("no plan was written"), std::string::npos) << ran.out;
+  EXPECT_FALSE(std::filesystem::exists(plan));
+  EXPECT_TRUE(json({"set", evening_.set_file(), "--plan", "--out-plan", plan}, 1)["out_plan"].is_null());
+}
+
 TEST_F(SetCommand, AnEveningOutsideItsLimitsIsExitCodeOne) {
   const std::string coil = folder_.write(
       "tight.toml",

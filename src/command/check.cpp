@@ -29,8 +29,10 @@ class CheckedStream : public BurstSink {
                               options_.input, remarks_);
     signs_ = head.capture;
     // Beside the songs that it should hold it is what was played, however it was written down.
-    if (!songs_.empty() && !signs_)
+    if (!songs_.empty() && !signs_) {
       signs_ = CaptureSigns{.sample_us = 1e6 / static_cast<double>(head.tick_hz)};
+      remarks_.emplace_back("taken for a capture: its times hold the clock's error already, none is added");
+    }
     const JudgeOptions how = judge_options(signs_, options_.tolerance_us);
     judge_.emplace(profile_, head.tick_hz, how);
     whole_.begin(head);

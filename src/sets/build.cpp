@@ -80,12 +80,23 @@ class Building {
  private:
   // As a profile with this start is refused, too.
   void require_room_for_heat(double start_c) const {
-    for (const auto& [limit, name] : {std::pair{coil_.limits.heatsink_c, "heatsink_c"},
-                                      std::pair{coil_.limits.junction_c, "junction_c"}})
+    for (const auto& [limit, name] :
+         {std::pair{coil_.limits.heatsink_c, "heatsink_c"}, std::pair{coil_.limits.junction_c, "junction_c"}})
       if (limit && *limit <= start_c)
         throw bad_input("start_c is " + figure(start_c) + " C, and the coil's limits." + name + " is " +
                             figure(*limit) + " C",
                         file_.file, "begin the evening cooler");
+  }
+  // From a case at the junction's limit nothing can be woven: the switches are still as hot as a burst left
+  // them.
+  void require_room_after_pause(std::size_t song, const HeatStart& start) const {
+    const auto& limit = coil_.limits.junction_c;
+    if (!limit || start.case_c < *limit) return;
+    throw Error(Fault::outside_limits,
+                "song " + std::to_string(song + 1) +
+                    " begins so soon after the one before that its switches start at " +
+                    figure(start.case_c) + " C, and limits.junction_c is " + figure(*limit) + " C",
+                file_.file, "lengthen the pause before it; --plan proposes one");
   }
   void tell(double part, const std::string& step) {
     if (!options_.tell) return;
@@ -190,6 +201,7 @@ class Building {
     if (heat_->holds(cold_[i]->file.stream, *song.judged_from)) return;
     song.judged_from = exact;
     if (heat_->holds(cold_[i]->file.stream, exact)) return;
+    require_room_after_pause(i, exact);
     woven_[i] = std::make_shared<const WovenSong>(line_.woven_for(i, exact));
     song.turned_down = true;
   }

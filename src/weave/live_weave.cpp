@@ -70,8 +70,8 @@ class LiveWeave::Inside {
 
   [[nodiscard]] bool sounds(std::uint32_t note) const {
     if (drumming_.sounds() && stroke_.note == note) return true;
-    return std::any_of(stage_.on_stage().begin(), stage_.on_stage().end(),
-                       [&](const Sounding& it) { return it.note == note; });
+    return std::any_of(ensemble_.playing().begin(), ensemble_.playing().end(),
+                       [&](const auto& it) { return it.sounding().note == note; });
   }
 
  private:

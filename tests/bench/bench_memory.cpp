@@ -1,9 +1,6 @@
 // bench_memory BURSTLOOM COIL: peak memory and CPU time of `song` and `weave` on generated recordings (FLAC,
 // 44.1 kHz, stereo) of 1 minute, 10 minutes and 1 hour; docs/listening.md has the figures.
 #include <sndfile.h>
-#include <sys/resource.h>
-#include <sys/wait.h>
-#include <unistd.h>
 
 #include <cmath>
 #include <cstdio>
@@ -12,6 +9,8 @@
 #include <numbers>
 #include <string>
 #include <vector>
+
+#include "measured_child.hpp"
 
 namespace {
 
@@ -44,21 +43,9 @@ void write_recording(const std::string& path, int minutes) {
 }
 
 void measure(const std::string& name, std::vector<std::string> words) {
-  const pid_t child = fork();
-  if (child == 0) {
-    std::vector<char*> pointers;
-    for (std::string& word : words) pointers.push_back(word.data());
-    pointers.push_back(nullptr);
-    if (std::freopen("/dev/null", "w", stdout) == nullptr) _exit(1);
-    execv(pointers[0], pointers.data());
-    _exit(1);
-  }
-  int status = 0;
-  rusage usage{};
-  wait4(child, &status, 0, &usage);
-  std::printf("| %s | %.0f MB | %.0f s |%s\n", name.c_str(), static_cast<double>(usage.ru_maxrss) / 1024,
-              static_cast<double>(usage.ru_utime.tv_sec + usage.ru_stime.tv_sec),
-              status == 0 ? "" : " failed");
+  const burstloom::bench::Taken taken = burstloom::bench::run_measured(std::move(words));
+  std::printf("| %s | %.0f MB | %.0f s |%s\n", name.c_str(), taken.peak_mb, taken.processor_s,
+              taken.code == 0 ? "" : " failed");
   std::fflush(stdout);
 }
 

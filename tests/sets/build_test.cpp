@@ -14,7 +14,8 @@ void add_twenty_songs(EveningFiles& evening) {
   std::ofstream(evening.folder + "/short.toml") << "[song]\nend_s = 8\n";
   for (const char* song : {"/quayside-lanterns.mid", "/ferry-call.flac", "/harbour-chords.flac"})
     evening.add(BURSTLOOM_SAMPLES + std::string(song), 3, "short.toml");
-  for (unsigned i = 1; i <= 17; ++i) evening.add_made_up(i, 1 + i % 3, 1 + static_cast<int>(i % 3), 0.5 + i % 2);
+  for (unsigned i = 1; i <= 17; ++i)
+    evening.add_made_up(i, 1 + i % 3, 1 + static_cast<int>(i % 3), 0.5 + i % 2);
 }
 
 TEST_F(Sets, TwentySongsAreTheSameBytesWithOneTwoAndThreeWorkers) {
@@ -46,6 +47,24 @@ std::string violations_of(const Judgement& judgement) {
     said += it.limit + " " + std::to_string(it.value) + " of " + std::to_string(it.allowed) + " at " +
             std::to_string(it.at_s) + " s\n";
   return said;
+}
+
+// Pairs of the switch that are slower than its case: right after a song no case, however warm, stands for
+// them.
+TEST_F(Sets, APauseTooShortToTellTheNextSongsStartIsRefused) {
+  use_coil("bench-36v", {{"case_heat_capacity_j_per_k = 1.5", "case_heat_capacity_j_per_k = 0.02"},
+                         {"r_k_per_w = 0.55, tau_s = 0.012", "r_k_per_w = 5.0, tau_s = 4.0"}});
+  evening_.add_made_up(1, 6, 3, 0.1);
+  evening_.add_made_up(2, 6, 3, 0.1);
+  try {
+    (void)build();
+    FAIL() << "it was built";
+  } catch (const Error& error) {
+    EXPECT_EQ(error.fault(), Fault::outside_limits);
+    EXPECT_NE(error.problem().find("song 2 begins so soon after the one before"), std::string::npos)
+        << error.what();
+    EXPECT_NE(error.what_to_do().find("lengthen the pause"), std::string::npos);
+  }
 }
 
 TEST_F(Sets, EverySongAndTheEveningAreWithinLimits) {

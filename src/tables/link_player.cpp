@@ -1,17 +1,17 @@
 #include "burstloom/common/error.hpp"
 #include "cautions.hpp"
-#include "embedded.hpp"
 #include "encode.hpp"
+#include "project_files.hpp"
 #include "words.hpp"
 
 namespace burstloom {
 namespace {
 
 using table_detail::CompiledLimits;
+using table_detail::kReadme;
 using table_detail::number;
 
 constexpr std::int64_t kSlowestBaud = 9'600;
-constexpr const char* kReadme = "README.md";  // this player's part, then the chip's
 
 CompiledLimits limits_of(const LinkPlayer& player, const Target& target) {
   if (target.link_fastest_baud == 0)
@@ -77,17 +77,8 @@ std::string place_in_project(std::string_view path, const Target& target) {
 
 std::vector<FolderFile> link_player(const LinkPlayer& player, const Target& target) {
   const CompiledLimits limits = limits_of(player, target);
-  std::vector<FolderFile> files = {{"burst_table.h", header(player, target, limits)},
-                                   {kReadme, readme(player, target, limits)}};
-  for (const EmbeddedFile& file : embedded_files()) {
-    const std::string place = place_in_project(file.path, target);
-    if (place == kReadme) {
-      files[1].content += file.content;
-    } else if (!place.empty()) {
-      files.push_back({place, std::string(file.content)});
-    }
-  }
-  return files;
+  return table_detail::laid_out(header(player, target, limits), readme(player, target, limits),
+                                [&](std::string_view path) { return place_in_project(path, target); });
 }
 
 }  // namespace burstloom

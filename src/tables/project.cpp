@@ -11,8 +11,6 @@ namespace {
 
 using namespace table_detail;
 
-constexpr const char* kReadme = "README.md";  // the song's part, then the port's
-
 constexpr std::string_view kBehaviour = R"(
 ## How it behaves
 
@@ -77,18 +75,22 @@ std::string table_detail::readme_facts(const CompiledLimits& limits, std::int64_
          paragraphs(kPolarity);
 }
 
-std::vector<FolderFile> table_detail::project_files(const std::string& header, const std::string& readme,
-                                                    const Target& target) {
+std::vector<FolderFile> table_detail::laid_out(const std::string& header, const std::string& readme,
+                                               const std::function<std::string(std::string_view)>& place_of) {
   std::vector<FolderFile> files = {{"burst_table.h", header}, {kReadme, readme}};
   for (const EmbeddedFile& file : embedded_files()) {
-    const std::string place = place_in_project(file.path, target);
-    if (place == kReadme) {
+    const std::string place = place_of(file.path);
+    if (place == kReadme)
       files[1].content += file.content;
-    } else if (!place.empty()) {
+    else if (!place.empty())
       files.push_back({place, std::string(file.content)});
-    }
   }
   return files;
+}
+
+std::vector<FolderFile> table_detail::project_files(const std::string& header, const std::string& readme,
+                                                    const Target& target) {
+  return laid_out(header, readme, [&](std::string_view path) { return place_in_project(path, target); });
 }
 
 std::vector<FolderFile> project(const TableInput& input, const Target& target) {

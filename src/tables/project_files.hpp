@@ -1,6 +1,9 @@
 // The parts that every exported header and project is put together from.
 #pragma once
 
+#include <functional>
+#include <string_view>
+
 #include "encode.hpp"
 
 namespace burstloom::table_detail {
@@ -22,6 +25,13 @@ struct MemoryUse {
 };
 [[nodiscard]] std::string readme_facts(const CompiledLimits& limits, std::int64_t tick_hz,
                                        const std::string& rest, const MemoryUse& use);
+
+inline constexpr const char* kReadme = "README.md";
+
+/// Header, README and, of the files that the program carries, each at the place that it has in the project;
+/// none: it stays out. What comes to the README is its second part.
+[[nodiscard]] std::vector<FolderFile> laid_out(const std::string& header, const std::string& readme,
+                                               const std::function<std::string(std::string_view)>& place_of);
 
 /// The header with player, port, build file and README, whose second part is the port's.
 [[nodiscard]] std::vector<FolderFile> project_files(const std::string& header, const std::string& readme,

@@ -145,8 +145,8 @@ std::string holders(const std::vector<ImageSong>& songs) {
   return text.empty() ? "" : "export for a target that holds all (" + text + "), ";
 }
 
-void require_fit(const SetFit& fit, const std::vector<PlannedSong>& plans, const std::vector<ImageSong>& songs,
-                 const Target& target) {
+void require_fit(const SetFit& fit, const std::vector<PlannedSong>& plans,
+                 const std::vector<ImageSong>& songs, const Target& target) {
   if (fit.fits()) return;
   const std::string some = fit.songs_that_fit == 0 ? "not even the first song would fit"
                                                    : "the first " + std::to_string(fit.songs_that_fit) +

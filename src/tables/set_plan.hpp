@@ -16,7 +16,8 @@ struct PlannedSong {
 };
 
 /// Throws Error as `set_image` does, but for what does not fit. The songs have to live on.
-[[nodiscard]] std::vector<PlannedSong> planned_songs(const std::vector<ImageSong>& songs, const Target& target);
+[[nodiscard]] std::vector<PlannedSong> planned_songs(const std::vector<ImageSong>& songs,
+                                                     const Target& target);
 
 /// The same limits for all, with the longest rest of any song.
 [[nodiscard]] CompiledLimits common_limits(const std::vector<PlannedSong>& songs);

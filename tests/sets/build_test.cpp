@@ -286,6 +286,22 @@ TEST_F(Sets, ASongThatCannotBeReadStopsTheBuildAndIsNamed) {
   }
 }
 
+// Whatever a song is made from: its music, its arrangement, the coil.
+TEST_F(Sets, AnArrangementThatChangesMakesItsSongAnew) {
+  use_coil("bench-36v");
+  std::ofstream(folder_ + "/first.toml") << "[song]\ngain_db = -3\n";
+  evening_.add_made_up(1, 2, 1, 3);
+  evening_.arrangement_of[evening_.songs[0]] = "first.toml";
+  evening_.add_made_up(2, 2, 1, 3);
+  const BuildOptions options{.folder = out()};
+  EXPECT_EQ(build(options).work.woven, 2);
+  EXPECT_EQ(build(options).work.woven, 0);
+  const std::string before = text_of_file(out() + "/songs/01-made-up-1.burst");
+  std::ofstream(folder_ + "/first.toml") << "[song]\ngain_db = -9\n";
+  EXPECT_EQ(build(options).work.woven, 1);
+  EXPECT_NE(text_of_file(out() + "/songs/01-made-up-1.burst"), before);
+}
+
 TEST_F(Sets, GainAndTranspositionAreTheSongs) {
   use_coil("bench-36v");
   evening_.add_made_up(1, 4, 1, 3);

@@ -1,4 +1,7 @@
 // `burstloom export` and `send` with several streams.
+#include "burstloom/check/judge.hpp"
+#include "burstloom/stream/files.hpp"
+#include "burstloom/stream/one_stream.hpp"
 #include "support.hpp"
 #include "support/made_up_set.hpp"
 
@@ -114,31 +117,58 @@ class SongsOnASmallSink : public Songs {
     text = replaced(text, "sink_heat_capacity_j_per_k = 45.0", "sink_heat_capacity_j_per_k = 0.6");
     return folder_.write("coil.toml", text);
   }
-  // How much longer the rest after a stop is than the longest that any of the three songs needs by itself.
-  double longer_than_their_own(const std::vector<std::string>& songs, const std::string& first_pause,
-                               const std::string& second_pause) {
+  // The songs as one image: the rest after a stop, and the pauses that it has.
+  struct Image {
+    double rest_s = 0;
+    std::vector<double> pauses_s;
+  };
+  Image image_of(const std::vector<std::string>& songs, const std::vector<std::string>& pauses) {
     std::vector<std::string> words = {"export"};
     words.insert(words.end(), songs.begin(), songs.end());
-    words.insert(words.end(), {"--coil", coil(), "--pause", first_pause, "--pause", second_pause, "--to",
-                               "header", "--out", folder_ / "x.h"});
+    for (const std::string& pause : pauses) words.insert(words.end(), {"--pause", pause});
+    words.insert(words.end(), {"--coil", coil(), "--to", "header", "--out", folder_ / "x.h"});
     const auto answer = json(words);
-    double own_s = 0;
-    for (std::size_t i = 0; i + 1 < songs.size(); ++i)
-      own_s = std::max(own_s, answer["songs"][i]["rest_s"].get<double>());
-    return answer["rest_s"].get<double>() - own_s;
+    Image image{answer["rest_s"], {}};
+    for (const auto& song : answer["songs"]) image.pauses_s.push_back(song["pause_s"]);
+    return image;
+  }
+  // Songs by number, each with the pause before the next one, judged as one stream.
+  bool holds(const std::vector<std::string>& songs, const std::vector<std::size_t>& order,
+             const std::vector<double>& pauses_s) {
+    std::vector<BurstStream> streams;
+    for (const std::string& path : songs) streams.push_back(read_stream(path, {}).file.stream);
+    std::vector<const BurstStream*> all;
+    std::vector<Tick> pauses;
+    for (std::size_t i = 0; i < order.size(); ++i) {
+      all.push_back(&streams[order[i]]);
+      pauses.push_back(nearest_tick(i < pauses_s.size() ? pauses_s[i] : 0, 2'000'000));
+    }
+    return judge(one_stream(all, pauses), read_profile(coil())).verdict == Verdict::within_limits;
   }
 };
 
 TEST_F(SongsOnASmallSink, RestAfterAResetUntilAllThatFollowsHolds) {
-  const std::string cool = train("cool.csv", 10, 1'000'000, 100'000'000, 120'000'000);
-  EXPECT_GT(longer_than_their_own({warm(), hot(), cool}, "52", "70"), 5);
+  const std::vector<std::string> songs = {warm(), hot(),
+                                          train("cool.csv", 10, 1'000'000, 1'500'000'000, 1'500'010'000)};
+  const auto [rest_s, pauses_s] = image_of(songs, {"53", "70"});
+  const auto after = [&](double seconds) {
+    return holds(songs, {0, 1, 0, 1, 2}, {pauses_s[0], seconds, pauses_s[0], pauses_s[1]});
+  };
+  EXPECT_TRUE(after(rest_s));
+  EXPECT_FALSE(after(0.8 * rest_s));
 }
 
 // Begun anew after a stop, the second song lacks the long pause before it, and the third one begins warmer
 // for it. A reset would come to that pause again.
 TEST_F(SongsOnASmallSink, RestAfterAStopUntilAllThatFollowsHolds) {
-  const std::string quiet = train("quiet.csv", 10, 100'000, 1'000'000, 1'010'000);
-  EXPECT_GT(longer_than_their_own({quiet, warm(), hot()}, "600", "56"), 5);
+  const std::vector<std::string> songs = {train("quiet.csv", 10, 100'000, 1'000'000, 1'010'000), warm(),
+                                          hot(), train("last.csv", 10, 100'000, 1'000'000, 1'010'000)};
+  const auto [rest_s, pauses_s] = image_of(songs, {"600", "53", "80"});
+  const auto after = [&](double seconds) {
+    return holds(songs, {0, 1, 1, 2, 3}, {pauses_s[0], seconds, pauses_s[1], pauses_s[2]});
+  };
+  EXPECT_TRUE(after(rest_s));
+  EXPECT_FALSE(after(0.8 * rest_s));
 }
 
 TEST_F(Songs, AreSentOnlyWhenAllAreInOrder) {

@@ -2,6 +2,8 @@
 #include <gtest/gtest.h>
 #include <rapidcheck/gtest.h>
 
+#include "burstloom/coil/current_table.hpp"
+#include "burstloom/coil/supply.hpp"
 #include "support/random_profiles.hpp"
 #include "tick_by_tick.hpp"
 
@@ -79,6 +81,27 @@ RC_GTEST_PROP(JudgeInBlocks, SaysTheSameOfEnergy, ()) {
   const JudgeOptions options = random_options();
   const auto most = *rc::gen::element<std::size_t>(1, 700);
   expect_same(in_blocks(stream, profile, options, most, &stream), judge(stream, profile, options));
+}
+
+// The supply's second reaches further back than any duty window: nothing that it still sees may be forgotten.
+// By the coil's own sums, which keep the whole stream.
+TEST(JudgeInBlocks, KeepsWhatTheLongestWindowStillSees) {
+  Profile profile = read_profile(BURSTLOOM_SAMPLES "/coils/bench-36v.toml");
+  profile.limits.duty = {{10, 20}};
+  profile.limits.break_rate_hz.reset();
+  BurstStream stream{2'000'000, 0, {}};
+  for (Tick i = 0; i < 6'000; ++i)
+    stream.bursts.push_back({i * 1000, i < 3'000 ? 70 - i / 50 : 10 + i / 100});
+  stream.length = stream.bursts.back().end();
+  const auto table = current_table(profile);
+  const double clock = 1 + profile.drive.clock_tolerance_percent / 100;
+  const WorstMean supply = worst_supply_w(stream, profile, [&](Tick on) {
+    return table->figures(stream.microseconds(on) * clock + profile.drive.pulse_stretch_ns / 1e3);
+  });
+  RunningJudge running(profile, stream.tick_hz, {});
+  for (const Burst& burst : stream.bursts) running.take(std::span(&burst, 1));
+  const double judged_w = testing::result_of(running.finish(stream.length, false, &stream), "supply").worst;
+  EXPECT_NEAR(judged_w, supply.value, 0.01 * supply.value);
 }
 
 // Whether it may start again at once takes trials of the whole; what is not known is said.

@@ -7,9 +7,9 @@ void Inlet::hear(double at_s, std::span<const std::uint8_t> bytes) noexcept {
   bell_();
 }
 
-void Inlet::device_gone(double at_s) noexcept {
+void Inlet::tell(double at_s, PortEvent::What what) noexcept {
   reader_ = {};
-  if (!events_.push({at_s, {}, PortEvent::What::gone})) gone_.store(true);
+  if (!events_.push({at_s, {}, what})) gone_.store(true);
   bell_();
 }
 

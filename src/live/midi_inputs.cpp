@@ -66,7 +66,7 @@ MidiInputs::Socket& MidiInputs::new_socket(const std::string& name, bool is_ours
     if (socket.name == name && socket.is_ours == is_ours)
       throw Error(Fault::usage, "the MIDI port \"" + printable(name) + "\" is chosen twice", "command line",
                   "name it once");
-  return sockets_.emplace_back(Socket{name, is_ours, std::make_unique<Inlet>(bell_), nullptr, {}});
+  return sockets_.emplace_back(Socket{name, is_ours, std::make_unique<Inlet>(bell_), nullptr, {}, false});
 }
 
 void MidiInputs::listen_to(const std::string& wish) {
@@ -92,7 +92,13 @@ void MidiInputs::look_after(Socket& socket, const std::vector<std::string>& name
     socket.port.reset();
     socket.inlet->device_gone(now_s);
   }
+  const bool has_sender = socket.port && socket.port->has_sender();
+  if (socket.port && socket.had_sender && !has_sender) {
+    socket.port.reset();  // nothing more is heard while that is told; it is opened anew at once
+    socket.inlet->sender_left(now_s);
+  }
   if (!socket.port) open_again(socket, names);
+  socket.had_sender = has_sender && socket.port;
   if (socket.port) socket.beside = names;
 }
 

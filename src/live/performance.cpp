@@ -64,7 +64,11 @@ void Performance::listen(Port& port, double now_s) noexcept {
   for (std::size_t i = 0; i < kMostMessagesATurn && port.inlet->next(event); ++i) {
     const Tick at = moment_of(event.at_s, now_s);
     if (event.what != PortEvent::What::message) {
-      ++(event.what == PortEvent::What::gap ? port.figures.gaps : port.figures.losses);
+      if (event.what == PortEvent::What::gap) ++port.figures.gaps;
+      // Programs come and go; that is a loss where they leave keys behind.
+      if (event.what == PortEvent::What::gone ||
+          (event.what == PortEvent::What::left && port.watch.keys_down() > 0))
+        ++port.figures.losses;
       let_go(port, at);
       continue;
     }

@@ -63,6 +63,23 @@ class JackServer {
     if (runs()) ::jack_client_close(client_);
   }
   [[nodiscard]] bool runs() const { return runs_.load(); }
+  /// Whether any port is connected to the input `name` of one of our clients (JACK numbers them where there
+  /// are several).
+  [[nodiscard]] bool is_connected(const std::string& name) const {
+    if (!runs()) return false;
+    bool connected = false;
+    const char** const inputs = ::jack_get_ports(client_, nullptr, JACK_DEFAULT_MIDI_TYPE, JackPortIsInput);
+    for (const char** it = inputs; it != nullptr && *it != nullptr && !connected; ++it) {
+      const std::string_view full = *it;
+      if (!full.starts_with(kClient) || !full.ends_with(":" + name)) continue;
+      const char** const senders =
+          ::jack_port_get_all_connections(client_, ::jack_port_by_name(client_, *it));
+      connected = senders != nullptr && *senders != nullptr;
+      ::jack_free(senders);
+    }
+    ::jack_free(inputs);
+    return connected;
+  }
 
  private:
   jack_client_t* client_;
@@ -84,7 +101,11 @@ class RtPort : public OpenPort {
     in.reset();
   }
   [[nodiscard]] bool is_alive() const override { return !server_ || server_->runs(); }
+  [[nodiscard]] bool has_sender() const override {
+    return !server_ || name.empty() || server_->is_connected(name);
+  }
   std::unique_ptr<RtMidiIn> in;
+  std::string name;  ///< of a port of our own; else empty: then nobody can tell whose connection it is
 
  private:
   std::shared_ptr<JackServer> server_;
@@ -142,6 +163,7 @@ class RtSystem : public MidiSystem {
         if (!scout.in) continue;
         auto port = std::make_unique<RtPort>(scout.api, inlet, scout.server);
         port->in->openVirtualPort(name);
+        port->name = name;
         port->in->setErrorCallback(ignore_error);
         return port;
       } catch (const RtMidiError&) {

@@ -198,6 +198,20 @@ TEST(Performance, UnpluggingInMidChordEndsItsNotesAndNoOthers) {
   EXPECT_EQ(stage.judged().verdict, Verdict::within_limits);
 }
 
+TEST(Performance, ASenderThatLeavesItsKeysDownIsALossAndOneThatLeavesNoneIsNot) {
+  Stage stage;
+  stage.keys.sender_left(stage.now_s);
+  stage.run(0.1);
+  EXPECT_EQ(stage.performance.figures().ports[0].losses, 0);
+  stage.chord(stage.keys);
+  stage.run(0.2);
+  stage.keys.sender_left(stage.now_s);
+  stage.run(0.1);
+  EXPECT_EQ(stage.performance.figures().ports[0].losses, 1);
+  EXPECT_EQ(stage.performance.figures().engine.sounding_count, 0u);
+  EXPECT_GT(stage.silent_for_s(), 0.09 - kLatency_s);
+}
+
 TEST(Performance, ADeviceThatStopsSayingItIsThereIsLetGo) {
   Stage stage;
   stage.say(stage.keys, {0xFE});

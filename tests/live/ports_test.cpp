@@ -179,6 +179,7 @@ class MadeUp : public MidiSystem {
     Held(MadeUp& all, std::string of) : system(all), name(std::move(of)) {}
     ~Held() override { system.open_ports.erase(name); }
     [[nodiscard]] bool is_alive() const override { return system.runs; }
+    [[nodiscard]] bool has_sender() const override { return system.is_fed; }
     MadeUp& system;
     std::string name;
   };
@@ -193,7 +194,7 @@ class MadeUp : public MidiSystem {
   }
   std::vector<std::string> present;
   std::map<std::string, Inlet*> open_ports;
-  bool refuses = false, runs = true;
+  bool refuses = false, runs = true, is_fed = true;
 };
 
 TEST(ChosenPort, ByNumberOrByAPartOfTheName) {
@@ -287,6 +288,26 @@ TEST(MidiInputs, WhatTheSystemTakesWithItWhenItEndsIsLetGoOfAndComesBackWithIt) 
   inputs.look(2);
   EXPECT_TRUE(inputs.ports()[0].present);
   EXPECT_TRUE(inputs.ports()[1].present);
+}
+TEST(MidiInputs, LetsGoOfWhatASenderThatLeavesHasLeftDown) {
+  MadeUp system;
+  system.is_fed = false;
+  MidiInputs inputs(system, [] {});
+  inputs.offer("Coil");
+  inputs.look(1);
+  EXPECT_TRUE(all_of(*inputs.inlets()[0]).empty()) << "nobody has come yet";
+  system.is_fed = true;
+  inputs.look(2);
+  press(*system.open_ports.at("Coil"), 2, 60);
+  system.is_fed = false;
+  inputs.look(3);
+  const auto all = all_of(*inputs.inlets()[0]);
+  ASSERT_EQ(all.size(), 2u);
+  EXPECT_EQ(all[1].what, PortEvent::What::left);
+  EXPECT_TRUE(inputs.ports()[0].present) << "the next program finds it";
+  EXPECT_EQ(system.open_ports.count("Coil"), 1u);
+  inputs.look(4);
+  EXPECT_TRUE(all_of(*inputs.inlets()[0]).empty());
 }
 TEST(MidiInputs, APortOfOurOwnIsNeverMissing) {
   MadeUp system;

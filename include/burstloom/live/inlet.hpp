@@ -16,8 +16,9 @@ namespace burstloom {
 struct PortEvent {
   enum class What : std::uint8_t {
     message,
-    gap,  ///< messages were lost here, for want of room
-    gone  ///< the device was unplugged here
+    gap,   ///< messages were lost here, for want of room
+    gone,  ///< the device was unplugged here
+    left   ///< whoever played into the port has left here
   };
   double at_s = 0;  ///< when it came, on the clock of whoever feeds the port
   MidiMessage message;
@@ -36,7 +37,8 @@ class Inlet {
   /// On the port's thread; any bytes. Real-time bytes come out, too: each is a sign of life.
   void hear(double at_s, std::span<const std::uint8_t> bytes) noexcept;
   /// On whichever thread closes the port, after the last `hear`, before the first of a port opened anew.
-  void device_gone(double at_s) noexcept;
+  void device_gone(double at_s) noexcept { tell(at_s, PortEvent::What::gone); }
+  void sender_left(double at_s) noexcept { tell(at_s, PortEvent::What::left); }
 
   /// On the real-time thread. False when nothing has happened.
   [[nodiscard]] bool next(PortEvent& event) noexcept;
@@ -45,6 +47,7 @@ class Inlet {
 
  private:
   void push(const PortEvent& event) noexcept;
+  void tell(double at_s, PortEvent::What what) noexcept;
 
   MidiReader reader_;
   Ring<PortEvent> events_;

@@ -17,6 +17,8 @@ class OpenPort {
   virtual ~OpenPort() = default;
   /// False when the system behind it has ended; there is no way back.
   [[nodiscard]] virtual bool is_alive() const { return true; }
+  /// Whether anybody is connected to it, where that can be told: a program that ends says nothing.
+  [[nodiscard]] virtual bool has_sender() const { return true; }
 };
 
 /// The machine's MIDI, or one that a test makes up.
@@ -47,8 +49,8 @@ class MidiInputs {
   void listen_to(const std::string& wish);
   void offer(const std::string& name);
 
-  /// To be called a few times a second: ports whose device has gone are let go of, those back are opened
-  /// again.
+  /// To be called a few times a second: ports whose device has gone, or whose sender has left, are let go of;
+  /// those back are opened again.
   void look(double now_s);
 
   struct Port {
@@ -65,6 +67,7 @@ class MidiInputs {
     std::unique_ptr<Inlet> inlet;
     std::unique_ptr<OpenPort> port;     ///< nothing while the device is away
     std::vector<std::string> beside{};  ///< all ports that there were when the device was last seen
+    bool had_sender = false;
   };
   Socket& new_socket(const std::string& name, bool is_ours);
   void look_after(Socket& socket, const std::vector<std::string>& names, double now_s);

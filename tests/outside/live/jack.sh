@@ -75,6 +75,38 @@ PY
 "$burstloom" check device.burst >/dev/null
 echo "a device went in mid-chord and came back"
 
+# A program that plays into a port of ours ends in mid-chord, without a word; the next one finds the port again.
+cat >sender.py <<'PY'
+import os, time, mido
+mido.set_backend("mido.backends.rtmidi/UNIX_JACK")
+port = mido.open_output(next(name for name in mido.get_output_names() if "burst-try" in name))
+time.sleep(0.5)
+for key in (60, 64):
+    port.send(mido.Message("note_on", note=key, velocity=90))
+time.sleep(0.5)
+os._exit(0)
+PY
+"$burstloom" live --coil "$coil" --virtual burst-try --to sender.burst --json >sender.json 2>sender.err </dev/null &
+live=$!
+for _ in 1 2; do
+  wait_for_port burst-try >/dev/null
+  /usr/bin/python3 sender.py
+  sleep 1
+done
+sleep 1
+kill -TERM "$live"
+wait "$live" || { echo "live ended with $?"; cat sender.err; exit 1; }
+live=
+"$burstloom" export sender.burst --to csv --out sender.csv
+/usr/bin/python3 - <<'PY'
+import json
+told = json.load(open("sender.json"))
+assert told["notes"]["heard"] == 4 and told["ports"][0]["losses"] == 2, told
+last_s = float(open("sender.csv").read().split()[-1].split(",")[0]) / 1e6
+assert last_s < told["passed_s"] - 1, (last_s, told["passed_s"])
+PY
+echo "a sender ended in mid-chord, twice"
+
 # The server itself ends in mid-chord: RtMidi is not told, the notes end all the same.
 /usr/bin/python3 device.py 2 60 & device=$!
 wait_for_port try-device >/dev/null

@@ -116,11 +116,11 @@ BurstCosts::BurstCosts(const Profile& profile, const CurrentTable& table, const 
                        const HeatLags* lags, std::vector<double> longer_us)
     : profile_(profile), table_(table), limits_(limits), lags_(lags), longer_us_(std::move(longer_us)) {}
 
-OnTimeFigures& BurstCosts::of(Tick on) {
+OnTimeFigures& BurstCosts::of_new(Tick on) {
   if (on < kShort) {
     const auto row = static_cast<std::size_t>(on);
     if (row >= short_.size()) short_.resize(row + 1);
-    if (!short_[row]) short_[row] = std::make_unique<OnTimeFigures>(figures(on));
+    short_[row] = std::make_unique<OnTimeFigures>(figures(on));
     return *short_[row];
   }
   const auto [place, is_new] = long_.try_emplace(on);

@@ -59,11 +59,15 @@ class BurstCosts {
   BurstCosts(const Profile& profile, const CurrentTable& table, const TickLimits& limits,
              const HeatLags* lags, std::vector<double> longer_us);
   /// Lasts until `forget`.
-  [[nodiscard]] OnTimeFigures& of(Tick on);
+  [[nodiscard]] OnTimeFigures& of(Tick on) {
+    const auto row = static_cast<std::size_t>(on);
+    return row < short_.size() && short_[row] ? *short_[row] : of_new(on);
+  }
   /// What is looked up one by one, if it has become too many.
   void forget();
 
  private:
+  [[nodiscard]] OnTimeFigures& of_new(Tick on);
   [[nodiscard]] OnTimeFigures figures(Tick on) const;
   [[nodiscard]] BurstCost cost(double on_us) const;
 

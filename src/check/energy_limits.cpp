@@ -67,9 +67,9 @@ void EnergyLimits::take(const Recent<Seen>& gate, std::size_t from, std::span<On
     if (given().tank_capacitor_a_rms)
       slide(reading.i2t, gate, from, [&](std::size_t number) { return weights[number].i2t_a2s; });
     if (!reading.heat) continue;
-    heated_.clear();
-    for (std::size_t number = from; number < gate.size(); ++number)
-      heated_.push_back({gate[number].start, gate[number].end, &figures[number - from]->heat[i]});
+    heated_.resize(figures.size());
+    for (std::size_t n = 0; n < figures.size(); ++n)
+      heated_[n] = {gate[from + n].start, gate[from + n].end, &figures[n]->heat[i]};
     reading.heat->take(heated_, ground_.limits.stretch);
   }
 }

@@ -67,7 +67,7 @@ class HeatLags {
   [[nodiscard]] double ambient_c() const { return ambient_c_; }
   [[nodiscard]] bool judges_junction() const { return judges_junction_; }
   /// Over that at 25 C.
-  [[nodiscard]] double resistance_at(double junction_c) const { return resistance_.at(junction_c); }
+  [[nodiscard]] double resistance_at(double junction_c) const;
 
  private:
   friend class HeatPass;
@@ -110,7 +110,7 @@ class HeatPass {
  private:
   template <std::size_t kPairs>
   void play(std::span<const HeatedInterval> intervals, Tick stretch);
-  void rest_until(Tick until);
+  void rest_for(Tick ticks, Tick until, Worst& sink);
   const HeatLags* lags_;
   Tick now_ = 0;
   double factor_ = 1;

@@ -71,16 +71,16 @@ class RunningJudge::Judging {
   void judge_noted(bool last_is_cut) {
     std::array<OnTimeFigures*, kBlock> room;
     const std::span figures = std::span(room).first(gate_.size() - judged_);
-    for (std::size_t i = 0; i < figures.size(); ++i) figures[i] = &costs_->of(gate_[judged_ + i].on());
     for (std::size_t i = 0; i < figures.size(); ++i) {
       const std::size_t number = judged_ + i;
+      figures[i] = &costs_->of(gate_[number].on());
       const bool is_cut = (last_is_cut && number + 1 == gate_.size()) || (first_is_cut_ && number == 0);
       if (is_cut || !figures[i]->is_known) judge_alone(gate_[number], *figures[i], is_cut);
     }
     if (break_rate_) break_rate_->take(gate_, judged_);
     for (Duty& duty : duties_) duty.take(gate_, judged_);
     if (energy_) energy_->take(gate_, judged_, figures);
-    for (std::size_t i = judged_; i < gate_.size(); ++i) note_ends({gate_[i].start, gate_[i].end});
+    if (!figures.empty()) note_ends();
     judged_ = gate_.size();
     forget();
   }
@@ -94,13 +94,15 @@ class RunningJudge::Judging {
     figures.is_known = !is_past && !is_cut;
   }
 
-  void note_ends(const Interval& interval) {
-    if (ends_.intervals == 0) ends_.first_start = interval.start;
-    if (interval.start < reach_) ends_.head.push_back(interval);
-    ends_.last_end = interval.end;
-    ends_.on_time += interval.end - interval.start + ground_.limits.stretch;
-    ++ends_.intervals;
-    while (gate_[tail_].end <= interval.end - reach_) ++tail_;
+  void note_ends() {
+    if (judged_ == 0) ends_.first_start = gate_[0].start;
+    for (std::size_t i = judged_; i < gate_.size(); ++i) {
+      if (gate_[i].start < reach_) ends_.head.push_back({gate_[i].start, gate_[i].end});
+      ends_.on_time += gate_[i].on() + ground_.limits.stretch;
+    }
+    ends_.intervals = static_cast<Tick>(gate_.size());
+    ends_.last_end = gate_[gate_.size() - 1].end;
+    while (gate_[tail_].end <= ends_.last_end - reach_) ++tail_;
   }
 
   // What no window will reach any more.

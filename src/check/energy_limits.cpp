@@ -99,7 +99,8 @@ std::vector<LimitBook> EnergyLimits::finish(Tick length, bool cut) {
     if (reading.heat) reading.heat->finish(length);
   const double ambient_c = ground_.profile.heatsink.ambient_c;
   judge_one(
-      "tank capacitor voltage", "V", given().tank_capacitor_v, [](const Reading& it) { return it.tank_v; }, 0);
+      "tank capacitor voltage", "V", given().tank_capacitor_v, [](const Reading& it) { return it.tank_v; },
+      0);
   judge_one(
       "tank capacitor current", "A", given().tank_capacitor_a_rms,
       [](const Reading& it) {
@@ -111,10 +112,12 @@ std::vector<LimitBook> EnergyLimits::finish(Tick length, bool cut) {
         "switch voltage", "V", given().switch_v, [](const Reading& it) { return it.switch_v; }, 0);
   if (grounds_.has_junction())
     judge_one(
-        "junction", "C", given().junction_c, [](const Reading& it) { return it.heat->junction_c; }, ambient_c);
+        "junction", "C", given().junction_c, [](const Reading& it) { return it.heat->junction_c; },
+        ambient_c);
   if (grounds_.has_sink())
     judge_one(
-        "heatsink", "C", given().heatsink_c, [](const Reading& it) { return it.heat->heatsink_c; }, ambient_c);
+        "heatsink", "C", given().heatsink_c, [](const Reading& it) { return it.heat->heatsink_c; },
+        ambient_c);
   judge_one(
       "supply", "W", given().supply_w,
       [](const Reading& it) {

@@ -9,7 +9,6 @@ namespace burstloom::judge_detail {
 namespace {
 
 constexpr double kCase_j_per_k = 0.3;  // where the profile gives none; from memory, under a TO-220's
-constexpr double kLowest_c = -100, kLost_c = 300;  // past this a junction is lost
 constexpr double kLeast = 1e-6;        // a resistance or capacity of nothing, so that all stays finite
 
 double resistance_rate(const Profile& profile) {
@@ -44,46 +43,6 @@ std::size_t rounded_up(std::size_t lags) {
 }
 
 }  // namespace
-
-ResistanceCurve::ResistanceCurve(double rate) : rate_(rate) {
-  for (std::size_t i = 0; i < at_degree_.size(); ++i)
-    at_degree_[i] = std::exp(rate * (kLowest_c + static_cast<double>(i) - 25));
-}
-
-// From the next whole degree by the series of e^x: for a resistance that doubles by 150 C, x is under 0.003 and
-// what the series leaves out under 1e-15.
-[[gnu::always_inline]] inline double ResistanceCurve::at(double junction_c) const {
-  const double above = std::clamp(junction_c, kLowest_c, kLost_c) - kLowest_c;
-  const auto degree = static_cast<int>(above + 0.5);
-  const double x = rate_ * (above - degree), x2 = x * x;
-  return at_degree_[static_cast<std::size_t>(degree)] *
-         ((1 + x) + x2 * ((1.0 / 2 + x * (1.0 / 6)) + x2 * (1.0 / 24 + x * (1.0 / 120))));
-}
-
-// factor = e^(rate (fixed_c - 25)) e^(rate resistive_k factor) has the solution at(fixed_c) T(z), with T = e^(zT)
-// and z = rate resistive_k at(fixed_c): the tree function, whose series is the sum of (n + 1)^(n - 1) / n! z^n
-// (Corless and others, "On the Lambert W function", 1996). Single bursts heat little: z is small, and what the
-// series leaves out is under 1e-11. Newton's steps, each with an exponential, take three times as long.
-[[gnu::always_inline]] inline double ResistanceCurve::settled(double fixed_c, double resistive_k, double before) const {
-  const double cool = at(fixed_c), z = rate_ * resistive_k * cool;
-  constexpr double kSmall = 1.0 / 128;
-  const double z2 = z * z;
-  const double factor =
-      cool * ((1 + z) + z2 * ((3.0 / 2 + z * (8.0 / 3)) + z2 * (125.0 / 24 + z * (54.0 / 5))));
-  const bool is_inside = fixed_c >= kLowest_c && fixed_c + resistive_k * factor <= kLost_c;
-  return z < kSmall && is_inside ? factor : settled_in_steps(fixed_c, resistive_k, before);
-}
-
-// The hotter, the more resistance, the hotter: Newton's steps to where both agree.
-double ResistanceCurve::settled_in_steps(double fixed_c, double resistive_k, double before) const {
-  double factor = before;
-  for (int round = 0; round < 50; ++round) {
-    const double hot_c = fixed_c + resistive_k * factor, there = at(hot_c), off = there - factor;
-    if (std::abs(off) < 1e-9 * factor) break;
-    factor += off / (1 - (hot_c < kLost_c ? std::min(0.5, rate_ * resistive_k * there) : 0));
-  }
-  return factor;
-}
 
 // Case and sink without heat: d/dt (case, sink) = ((a, -a), (c, d)) (case, sink). Its two eigenvalues are the
 // rates of two lags; in each of them case and sink stand in a fixed ratio.
@@ -253,7 +212,7 @@ void HeatPass::play(std::span<const HeatedInterval> intervals, Tick stretch) {
     }
     now = it.end + stretch;
     const double *const kept = it.heat->of_lags.data(), *const fixed_k = kept + kWidth,
-                 *const more_k = fixed_k + kWidth;
+                        *const more_k = fixed_k + kWidth;
     Pair sum = {ambient_c, 0};
     for (std::size_t i = 0; i < kPairs; ++i)
       sum += warmth[i] = warmth[i] * pair_at(kept + 2 * i) + pair_at(fixed_k + 2 * i);

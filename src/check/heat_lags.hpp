@@ -3,12 +3,12 @@
 // stepped exactly.
 #pragma once
 
-#include <array>
 #include <optional>
 #include <span>
 #include <vector>
 
 #include "burst_cost.hpp"
+#include "resistance_curve.hpp"
 
 namespace burstloom::judge_detail {
 
@@ -20,23 +20,6 @@ using Warmth = std::vector<double>;
 struct HeatedInterval {
   Tick start = 0, end = 0;
   const BurstHeat* heat = nullptr;
-};
-
-/// How a switch's resistance rises with its junction: e^(rate (c - 25)) of that at 25 C.
-class ResistanceCurve {
- public:
-  /// `rate`: a K, not negative.
-  explicit ResistanceCurve(double rate);
-  /// At a junction (C) within [-100, 300], and past that as there.
-  [[nodiscard]] double at(double junction_c) const;
-  /// The factor on which junction and resistance agree: `at(fixed_c + resistive_k * factor)`; found from
-  /// `before`, where there is more than one.
-  [[nodiscard]] double settled(double fixed_c, double resistive_k, double before) const;
-
- private:
-  [[nodiscard]] double settled_in_steps(double fixed_c, double resistive_k, double before) const;
-  double rate_;
-  std::array<double, 401> at_degree_{};  // from -100 C
 };
 
 class HeatLags {
@@ -79,7 +62,7 @@ class HeatLags {
   const Profile& profile_;
   double ambient_c_, seconds_per_tick_, case_time_s_ = 0;
   bool judges_junction_, resistance_follows_;
-  double fixed_factor_;     // of the resistance, where it does not follow the junction
+  double fixed_factor_;  // of the resistance, where it does not follow the junction
   ResistanceCurve resistance_;
   double to_sink_ = 0, to_ambient_ = 0, on_sink_ = 1;  // K/W
   std::vector<double> rates_;                          // of each lag, 1/s

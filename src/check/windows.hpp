@@ -42,8 +42,8 @@ class Recent {
   std::size_t first_ = 0, end_ = 0;
 };
 
-// A window that ends later holds at most what the last one looked at held and what came since: as long as that
-// is no more than the worst, there is nothing to look at, and most bursts cost one addition.
+// A window that ends later holds at most what the last one looked at held and what came since: as long as
+// that is no more than the worst, there is nothing to look at, and most bursts cost one addition.
 
 /// The most on-time within any half-open window. Fed each interval's number in turn; `end_of` says where an
 /// interval ends for this window, `past(window_end, content)` is called for every window that holds more than
@@ -75,7 +75,7 @@ class FullestWindow {
   }
 
   Tick window_, allowance_;
-  Tick whole_ = 0;            // on-time of the intervals from the oldest to the last one looked at, in full
+  Tick whole_ = 0;             // on-time of the intervals from the oldest to the last one looked at, in full
   Tick since_ = 0, room_ = 0;  // on-time after that one; how much of it makes no window worth a look
   std::size_t oldest_ = 0;
   WorstWindow worst_;

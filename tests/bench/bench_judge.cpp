@@ -77,15 +77,14 @@ void judging(benchmark::State& state, const char* coil, Part part) {
                          benchmark::Counter::kIsIterationInvariantRate | benchmark::Counter::kInvert);
 }
 
-const std::pair<const char*, Part> kParts[] = {
-    {"bare", bare},
-    {"one_duty", one_duty},
-    {"two_duties", two_duties},
-    {"break_rate", break_rate},
-    {"peak_current", peak_current},
-    {"supply", supply},
-    {"heat", heat},
-    {"everything", everything}};
+const std::pair<const char*, Part> kParts[] = {{"bare", bare},
+                                               {"one_duty", one_duty},
+                                               {"two_duties", two_duties},
+                                               {"break_rate", break_rate},
+                                               {"peak_current", peak_current},
+                                               {"supply", supply},
+                                               {"heat", heat},
+                                               {"everything", everything}};
 
 const int kRegistered = [] {
   for (const char* coil : {"bench-36v", "half-bridge-325v", "full-bridge-560v", "continuous-36v"})

@@ -58,6 +58,7 @@ class FullestWindow {
     if (since_ > room_) look(gate, newest, end_of, past);
   }
 
+  void look_next() { room_ = -1; }
   [[nodiscard]] const WorstWindow& worst() const { return worst_; }
   [[nodiscard]] std::size_t oldest() const { return oldest_; }
 
@@ -98,6 +99,7 @@ class BusiestWindow {
     next_look_ = newest + 1 + static_cast<std::size_t>(std::max<Tick>(0, room));
   }
 
+  void look_next() { next_look_ = 0; }
   [[nodiscard]] const WorstWindow& worst() const { return worst_; }
   [[nodiscard]] std::size_t oldest() const { return oldest_; }
 
@@ -118,6 +120,7 @@ class HeaviestWindow {
     if (since_ > room_) look(gate, newest, weight_of);
   }
 
+  void look_next() { room_ = -1; }
   [[nodiscard]] const Worst& worst() const { return worst_; }
   [[nodiscard]] std::size_t oldest() const { return oldest_; }
 
@@ -148,6 +151,7 @@ class HeaviestWindow {
 template <class Window, class Intervals, class... How>
 void slide(Window& window, const Intervals& gate, std::size_t from, const How&... how) {
   Window sliding = window;
+  sliding.look_next();
   for (std::size_t i = from; i < gate.size(); ++i) sliding.take(gate, i, how...);
   window = sliding;
 }

@@ -4,6 +4,7 @@
 
 #include <cmath>
 
+#include "../../src/check/limit_book.hpp"
 #include "../../src/check/resistance_curve.hpp"
 #include "support.hpp"
 
@@ -120,6 +121,32 @@ TEST(FastWays, NothingIsLostAtABlocksBorder) {
       }
       EXPECT_EQ(said.violations_in_all, 1) << place << " in " << size;  // longer than the coil may be on
     }
+  }
+}
+
+// A passage at full duty, then slivers that never come near it: what no window reaches is let go all the
+// same.
+TEST(FastWays, WindowsLetGoOfWhatTheyDoNotReach) {
+  using namespace judge_detail;
+  const auto end_of = [](const Seen& it) { return it.end; };
+  const auto ignore = [](Tick, Tick) {};
+  constexpr Tick kWindow = 1'000'000;
+  FullestWindow fullest(kWindow);
+  BusiestWindow busiest(kWindow);
+  HeaviestWindow heaviest(kWindow);
+  Recent<Seen> gate;
+  gate.push({0, kWindow, kWindow, kWindow});
+  for (Tick block = 1; block < 100; ++block) {
+    const std::size_t from = gate.size();
+    for (Tick i = 0; i < 100; ++i) {
+      const Tick start = kWindow * block + i * 10'000 + 1;
+      gate.push({start, start + 1, start + 1, start + 2});
+    }
+    slide(fullest, gate, from, end_of, ignore);
+    slide(busiest, gate, from, ignore);
+    slide(heaviest, gate, from, [](std::size_t number) { return number == 1 ? 1e9 : 1.0; });
+    for (const std::size_t oldest : {fullest.oldest(), busiest.oldest(), heaviest.oldest()})
+      ASSERT_LE(gate.size() - oldest, 300u) << block;
   }
 }
 

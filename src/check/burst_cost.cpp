@@ -116,17 +116,21 @@ BurstCosts::BurstCosts(const Profile& profile, const CurrentTable& table, const 
                        const HeatLags* lags, std::vector<double> longer_us)
     : profile_(profile), table_(table), limits_(limits), lags_(lags), longer_us_(std::move(longer_us)) {}
 
-const OnTimeFigures& BurstCosts::of(Tick on) {
-  if (on < static_cast<Tick>(short_.size())) {
-    auto& place = short_[static_cast<std::size_t>(on)];
-    if (!place) place = std::make_unique<OnTimeFigures>(figures(on));
-    return *place;
+OnTimeFigures& BurstCosts::of_new(Tick on) {
+  if (on < kShort) {
+    const auto row = static_cast<std::size_t>(on);
+    if (row >= short_.size()) short_.resize(row + 1);
+    short_[row] = std::make_unique<OnTimeFigures>(figures(on));
+    return *short_[row];
   }
-  constexpr std::size_t kMostKept = 4096;
-  if (long_.size() >= kMostKept) long_.clear();
   const auto [place, is_new] = long_.try_emplace(on);
   if (is_new) place->second = figures(on);
   return place->second;
+}
+
+void BurstCosts::forget() {
+  constexpr std::size_t kMostKept = 4096;
+  if (long_.size() >= kMostKept) long_.clear();
 }
 
 OnTimeFigures BurstCosts::figures(Tick on) const {

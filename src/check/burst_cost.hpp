@@ -36,7 +36,7 @@ struct EnergyGrounds {
 /// What a burst does to the lags of `HeatLags`: each keeps a part and gains by the fixed loss, and by the
 /// resistive one times what the resistance has risen.
 struct BurstHeat {
-  std::vector<double> kept, fixed_k, resistive_k;
+  std::vector<double> of_lags;  ///< the part that each keeps, then what each gains by either loss (K)
   double resistive_sum_k = 0;
 };
 class HeatLags;
@@ -48,6 +48,7 @@ struct OnTimeFigures {
   std::array<std::optional<double>, kReadings> peak_a;  ///< nothing where nobody knows
   std::array<BurstCost, kReadings> cost;                ///< only with a model
   std::array<BurstHeat, kReadings> heat;                ///< only with grounds for it
+  bool is_known = false;  ///< one of them was judged by itself, and is past no limit
 };
 
 /// All that follows from an on-time, worked out once for each that occurs.
@@ -57,10 +58,16 @@ class BurstCosts {
   /// for heat. All must outlive it.
   BurstCosts(const Profile& profile, const CurrentTable& table, const TickLimits& limits,
              const HeatLags* lags, std::vector<double> longer_us);
-  /// Lasts until the next call.
-  [[nodiscard]] const OnTimeFigures& of(Tick on);
+  /// Lasts until `forget`.
+  [[nodiscard]] OnTimeFigures& of(Tick on) {
+    const auto row = static_cast<std::size_t>(on);
+    return row < short_.size() && short_[row] ? *short_[row] : of_new(on);
+  }
+  /// What is looked up one by one, if it has become too many.
+  void forget();
 
  private:
+  [[nodiscard]] OnTimeFigures& of_new(Tick on);
   [[nodiscard]] OnTimeFigures figures(Tick on) const;
   [[nodiscard]] BurstCost cost(double on_us) const;
 
@@ -69,8 +76,9 @@ class BurstCosts {
   const TickLimits& limits_;
   const HeatLags* lags_;
   std::vector<double> longer_us_;
-  std::vector<std::unique_ptr<OnTimeFigures>> short_ = std::vector<std::unique_ptr<OnTimeFigures>>(4096);
-  std::unordered_map<Tick, OnTimeFigures> long_;  // few, or forgotten
+  static constexpr Tick kShort = 16'384;
+  std::vector<std::unique_ptr<OnTimeFigures>> short_;  // by on-time, as far as any was
+  std::unordered_map<Tick, OnTimeFigures> long_;       // few, or forgotten
 };
 
 }  // namespace burstloom::judge_detail

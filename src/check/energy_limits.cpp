@@ -14,7 +14,7 @@ Tick second_of(const Ground& ground) {
 
 }  // namespace
 
-void PeakCurrent::take(const Seen& seen, const OnTimeFigures& figures, bool is_cut) {
+bool PeakCurrent::take(const Seen& seen, const OnTimeFigures& figures, bool is_cut) {
   const bool uncertain = ground_.unknown > 0;
   const auto& value = figures.peak_a[kAsItLooks];
   const auto& least = uncertain ? figures.peak_a[kShortest] : value;
@@ -28,9 +28,10 @@ void PeakCurrent::take(const Seen& seen, const OnTimeFigures& figures, bool is_c
   // Past what points and model tell the current is unknown; within an edge's uncertainty of it, perhaps.
   told_ &= most.has_value();
   book_.perhaps_past |= !most || is_cut || *most > allowed;
-  if (!least || *least <= allowed) return;
+  if (!least || *least <= allowed) return false;
   book_.surely_past = true;
   book_.violate(ground_.seconds(seen.start), value.value_or(*least));
+  return true;
 }
 
 LimitBook PeakCurrent::finish() {
@@ -42,21 +43,34 @@ EnergyLimits::EnergyLimits(const Ground& ground, const EnergyGrounds& grounds, c
     : ground_(ground), grounds_(grounds) {
   const HeaviestWindow second(second_of(ground));
   for (std::size_t i = 0; i < (ground.unknown > 0 ? kReadings : 1); ++i) {
-    readings_.push_back({second, second, {}, {}, {}});
+    readings_.push_back({second, second, {}, {}, {}, {}});
     if (lags != nullptr) readings_.back().heat.emplace(*lags, lags->cold());
   }
 }
 
-void EnergyLimits::take(const Recent<Seen>& gate, const OnTimeFigures& figures) {
-  const std::size_t newest = gate.size() - 1;
-  const Seen& seen = gate[newest];
+void EnergyLimits::take_alone(const Seen& seen, const OnTimeFigures& figures) {
+  for (std::size_t i = 0; i < readings_.size(); ++i) {
+    readings_[i].tank_v.see(figures.cost[i].tank_v, seen.start);
+    readings_[i].switch_v.see(figures.cost[i].switch_v, seen.start);
+  }
+}
+
+void EnergyLimits::take(const Recent<Seen>& gate, std::size_t from, std::span<OnTimeFigures* const> figures) {
   for (std::size_t i = 0; i < readings_.size(); ++i) {
     Reading& reading = readings_[i];
-    reading.energy.take(gate, newest, [i](const Seen& it) { return it.energy_j[i]; });
-    reading.i2t.take(gate, newest, [i](const Seen& it) { return it.i2t_a2s[i]; });
-    reading.tank_v.see(figures.cost[i].tank_v, seen.start);
-    reading.switch_v.see(figures.cost[i].switch_v, seen.start);
-    if (reading.heat) reading.heat->take({seen.start, seen.end}, ground_.limits.stretch, figures.heat[i]);
+    if (weighs())
+      for (const OnTimeFigures* it : figures)
+        reading.weights.push({it->cost[i].energy_j, it->cost[i].i2t_a2s});
+    const auto& weights = reading.weights;
+    if (given().supply_w)
+      slide(reading.energy, gate, from, [&](std::size_t number) { return weights[number].energy_j; });
+    if (given().tank_capacitor_a_rms)
+      slide(reading.i2t, gate, from, [&](std::size_t number) { return weights[number].i2t_a2s; });
+    if (!reading.heat) continue;
+    heated_.resize(figures.size());
+    for (std::size_t n = 0; n < figures.size(); ++n)
+      heated_[n] = {gate[from + n].start, gate[from + n].end, &figures[n]->heat[i]};
+    reading.heat->take(heated_, ground_.limits.stretch);
   }
 }
 
@@ -83,27 +97,29 @@ std::vector<LimitBook> EnergyLimits::finish(Tick length, bool cut) {
   cut_ = cut;
   for (Reading& reading : readings_)
     if (reading.heat) reading.heat->finish(length);
-  const Limits& given = ground_.profile.limits;
   const double ambient_c = ground_.profile.heatsink.ambient_c;
   judge_one(
-      "tank capacitor voltage", "V", given.tank_capacitor_v, [](const Reading& it) { return it.tank_v; }, 0);
+      "tank capacitor voltage", "V", given().tank_capacitor_v, [](const Reading& it) { return it.tank_v; },
+      0);
   judge_one(
-      "tank capacitor current", "A", given.tank_capacitor_a_rms,
+      "tank capacitor current", "A", given().tank_capacitor_a_rms,
       [](const Reading& it) {
         return Worst{std::sqrt(it.i2t.worst().value / kSecond_s), it.i2t.worst().at};
       },
       0);
   if (ground_.profile.drive.primary == PrimaryKind::current_fed)
     judge_one(
-        "switch voltage", "V", given.switch_v, [](const Reading& it) { return it.switch_v; }, 0);
+        "switch voltage", "V", given().switch_v, [](const Reading& it) { return it.switch_v; }, 0);
   if (grounds_.has_junction())
     judge_one(
-        "junction", "C", given.junction_c, [](const Reading& it) { return it.heat->junction_c; }, ambient_c);
+        "junction", "C", given().junction_c, [](const Reading& it) { return it.heat->junction_c; },
+        ambient_c);
   if (grounds_.has_sink())
     judge_one(
-        "heatsink", "C", given.heatsink_c, [](const Reading& it) { return it.heat->heatsink_c; }, ambient_c);
+        "heatsink", "C", given().heatsink_c, [](const Reading& it) { return it.heat->heatsink_c; },
+        ambient_c);
   judge_one(
-      "supply", "W", given.supply_w,
+      "supply", "W", given().supply_w,
       [](const Reading& it) {
         return Worst{it.energy.worst().value / kSecond_s, it.energy.worst().at};
       },
@@ -111,8 +127,16 @@ std::vector<LimitBook> EnergyLimits::finish(Tick length, bool cut) {
   return std::move(books_);
 }
 
-std::size_t EnergyLimits::oldest() const {
-  return readings_.front().energy.oldest();  // all seconds are as long
+std::size_t EnergyLimits::forget(std::size_t newest) {
+  std::size_t oldest = newest;
+  for (Reading& reading : readings_) {
+    std::size_t its_oldest = newest;
+    if (given().supply_w) its_oldest = std::min(its_oldest, reading.energy.oldest());
+    if (given().tank_capacitor_a_rms) its_oldest = std::min(its_oldest, reading.i2t.oldest());
+    reading.weights.forget_before(its_oldest);
+    oldest = std::min(oldest, its_oldest);
+  }
+  return oldest;
 }
 
 }  // namespace burstloom::judge_detail

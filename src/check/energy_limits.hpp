@@ -3,6 +3,7 @@
 #pragma once
 
 #include <optional>
+#include <span>
 
 #include "heat_lags.hpp"
 #include "limit_book.hpp"
@@ -13,7 +14,8 @@ class PeakCurrent {
  public:
   explicit PeakCurrent(const Ground& ground)
       : ground_(ground), book_("peak current", "A", *ground.profile.limits.peak_current_a) {}
-  void take(const Seen& seen, const OnTimeFigures& figures, bool is_cut);
+  /// Whether it is past the limit.
+  bool take(const Seen& seen, const OnTimeFigures& figures, bool is_cut);
   [[nodiscard]] LimitBook finish();
   /// False where some bursts are longer than points or model can tell the current of.
   [[nodiscard]] bool told() const { return told_; }
@@ -28,10 +30,14 @@ class EnergyLimits {
  public:
   /// `lags` only with grounds for heat.
   EnergyLimits(const Ground& ground, const EnergyGrounds& grounds, const HeatLags* lags);
-  void take(const Recent<Seen>& gate, const OnTimeFigures& figures);
+  /// What a burst does by itself.
+  void take_alone(const Seen& seen, const OnTimeFigures& figures);
+  /// The intervals from this number on, and the figures of each.
+  void take(const Recent<Seen>& gate, std::size_t from, std::span<OnTimeFigures* const> figures);
   /// In the order of the verdict. `cut`: by the capture's start or end.
   [[nodiscard]] std::vector<LimitBook> finish(Tick length, bool cut);
-  [[nodiscard]] std::size_t oldest() const;
+  /// The first interval that a second still reaches; those before it are forgotten.
+  std::size_t forget(std::size_t newest);
   [[nodiscard]] bool ran_away() const {
     return readings_[kAsItLooks].heat && readings_[kAsItLooks].heat->ran_away;
   }
@@ -39,8 +45,12 @@ class EnergyLimits {
   [[nodiscard]] const std::optional<HeatPass>& cold_pass() const { return readings_[kAsItLooks].heat; }
 
  private:
+  struct Weights {
+    double energy_j = 0, i2t_a2s = 0;
+  };
   struct Reading {
     HeaviestWindow energy, i2t;
+    Recent<Weights> weights;  // of the intervals in the gate
     Worst tank_v, switch_v;
     std::optional<HeatPass> heat;
   };
@@ -48,10 +58,14 @@ class EnergyLimits {
   void judge_one(const char* name, const char* unit, std::optional<double> allowed, Figure figure,
                  double from);
 
+  [[nodiscard]] bool weighs() const { return given().supply_w || given().tank_capacitor_a_rms; }
+  [[nodiscard]] const Limits& given() const { return ground_.profile.limits; }
+
   const Ground& ground_;
   const EnergyGrounds& grounds_;
   std::vector<Reading> readings_;  // one, or three where edges are uncertain
   std::vector<LimitBook> books_;
+  std::vector<HeatedInterval> heated_;  // room for one block
   bool cut_ = false;
 };
 

@@ -38,7 +38,15 @@ class Repeats {
   [[nodiscard]] bool loops_with(double rest_s, const std::vector<Interval>& gate, BurstCosts& costs) const {
     const auto once = [&](const Warmth& start) {
       HeatPass pass(lags_, start);
-      for (const Interval& it : gate) pass.take(it, stretch_, costs.of(it.end - it.start).heat[kAsItLooks]);
+      std::array<HeatedInterval, 256> block;
+      for (std::size_t at = 0; at < gate.size(); at += block.size(), costs.forget()) {
+        const std::size_t size = std::min(block.size(), gate.size() - at);
+        for (std::size_t i = 0; i < size; ++i) {
+          const Interval& it = gate[at + i];
+          block[i] = {it.start, it.end, &costs.of(it.end - it.start).heat[kAsItLooks]};
+        }
+        pass.take(std::span(block).first(size), stretch_);
+      }
       pass.finish(length_);
       lags_.rest_s(pass.end, rest_s);
       return pass;

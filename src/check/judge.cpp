@@ -1,6 +1,7 @@
 #include "burstloom/check/judge.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cstdio>
 #include <iterator>
 
@@ -38,16 +39,14 @@ class RunningJudge::Judging {
   }
 
   void take(std::span<const Burst> block) {
-    for (const Burst& burst : block) {
-      gap_.take(burst);
-      joiner_.take(burst,
-                   [this](const Interval& interval, Tick next_start) { take(interval, next_start, false); });
-    }
+    gap_.take(block);
+    for (const Burst& burst : block)
+      joiner_.take(burst, [this](const Interval& interval, Tick next_start) { note(interval, next_start); });
   }
 
   Judgement finish(Tick length, bool last_is_cut, const BurstStream* whole) {
-    joiner_.finish(
-        [&](const Interval& interval, Tick next_start) { take(interval, next_start, last_is_cut); });
+    joiner_.finish([this](const Interval& interval, Tick next_start) { note(interval, next_start); });
+    judge_noted(last_is_cut);
     add_with_margin(on_max_.finish());
     add_with_margin(on_min_.finish());
     add_with_margin(gap_.finish(length));
@@ -62,39 +61,48 @@ class RunningJudge::Judging {
 
  private:
   // An interval that is complete.
-  void take(const Interval& interval, Tick next_start, bool last_is_cut) {
-    const bool is_cut = last_is_cut || (first_is_cut_ && gate_.size() == 0);
-    const Tick on = interval.end - interval.start;
-    const OnTimeFigures& figures = costs_->of(on);
-    Seen seen{interval.start,
-              interval.end,
-              lengthened(interval.start, interval.end, ground_.limits.stretch, next_start),
-              next_start,
-              {},
-              {}};
-    for (std::size_t i = 0; i < kReadings; ++i) {
-      seen.energy_j[i] = figures.cost[i].energy_j;
-      seen.i2t_a2s[i] = figures.cost[i].i2t_a2s;
-    }
-    gate_.push(seen);
-    on_max_.take(seen, is_cut);
-    on_min_.take(seen, is_cut);
-    if (break_rate_) break_rate_->take(gate_);
-    for (Duty& duty : duties_) duty.take(gate_);
-    if (peak_) peak_->take(seen, figures, is_cut);
-    if (energy_) energy_->take(gate_, figures);
-    note_ends(interval, on);
-    constexpr std::size_t kForgetEvery = 256;
-    if (gate_.size() % kForgetEvery == 0) forget();
+  void note(const Interval& interval, Tick next_start) {
+    if (gate_.size() - judged_ == kBlock) judge_noted(false);
+    gate_.push({interval.start, interval.end,
+                lengthened(interval.start, interval.end, ground_.limits.stretch, next_start), next_start});
   }
 
-  void note_ends(const Interval& interval, Tick on) {
-    if (ends_.intervals == 0) ends_.first_start = interval.start;
-    if (interval.start < reach_) ends_.head.push_back(interval);
-    ends_.last_end = interval.end;
-    ends_.on_time += on + ground_.limits.stretch;
-    ++ends_.intervals;
-    while (gate_[tail_].end <= interval.end - reach_) ++tail_;
+  // Each limit goes through all that was noted, one after the other: what it works with stays at hand.
+  void judge_noted(bool last_is_cut) {
+    std::array<OnTimeFigures*, kBlock> room;
+    const std::span figures = std::span(room).first(gate_.size() - judged_);
+    for (std::size_t i = 0; i < figures.size(); ++i) {
+      const std::size_t number = judged_ + i;
+      figures[i] = &costs_->of(gate_[number].on());
+      const bool is_cut = (last_is_cut && number + 1 == gate_.size()) || (first_is_cut_ && number == 0);
+      if (is_cut || !figures[i]->is_known) judge_alone(gate_[number], *figures[i], is_cut);
+    }
+    if (break_rate_) break_rate_->take(gate_, judged_);
+    for (Duty& duty : duties_) duty.take(gate_, judged_);
+    if (energy_) energy_->take(gate_, judged_, figures);
+    if (!figures.empty()) note_ends();
+    judged_ = gate_.size();
+    forget();
+  }
+
+  // All that follows from the on-time alone.
+  void judge_alone(const Seen& seen, OnTimeFigures& figures, bool is_cut) {
+    bool is_past = on_max_.take(seen, is_cut);
+    is_past |= on_min_.take(seen, is_cut);
+    if (peak_) is_past |= peak_->take(seen, figures, is_cut);
+    if (energy_) energy_->take_alone(seen, figures);
+    figures.is_known = !is_past && !is_cut;
+  }
+
+  void note_ends() {
+    if (judged_ == 0) ends_.first_start = gate_[0].start;
+    for (std::size_t i = judged_; i < gate_.size(); ++i) {
+      if (gate_[i].start < reach_) ends_.head.push_back({gate_[i].start, gate_[i].end});
+      ends_.on_time += gate_[i].on() + ground_.limits.stretch;
+    }
+    ends_.intervals = static_cast<Tick>(gate_.size());
+    ends_.last_end = gate_[gate_.size() - 1].end;
+    while (gate_[tail_].end <= ends_.last_end - reach_) ++tail_;
   }
 
   // What no window will reach any more.
@@ -102,8 +110,9 @@ class RunningJudge::Judging {
     std::size_t oldest = tail_;
     if (break_rate_) oldest = std::min(oldest, break_rate_->oldest());
     for (const Duty& duty : duties_) oldest = std::min(oldest, duty.oldest());
-    if (energy_) oldest = std::min(oldest, energy_->oldest());
+    if (energy_) oldest = std::min(oldest, energy_->forget(gate_.size()));
     gate_.forget_before(oldest);
+    costs_->forget();
   }
 
   void add(LimitBook book) {
@@ -225,6 +234,8 @@ class RunningJudge::Judging {
           "long");
   }
 
+  static constexpr std::size_t kBlock = 256;
+
   Ground ground_;
   bool first_is_cut_, seek_rest_;
   std::shared_ptr<const CurrentTable> table_;
@@ -233,6 +244,7 @@ class RunningJudge::Judging {
   std::optional<BurstCosts> costs_;
   Joiner joiner_;
   Recent<Seen> gate_;
+  std::size_t judged_ = 0;  // so many of the gate
   OnTimeMax on_max_{ground_};
   OnTimeMin on_min_{ground_};
   Gap gap_{ground_};

@@ -38,7 +38,6 @@ struct Ground {
 /// An interval of the gate with all that the windows ask of it.
 struct Seen {
   Tick start = 0, end = 0, stretched_end = 0, next_start = 0;
-  std::array<double, kReadings> energy_j{}, i2t_a2s{};
   [[nodiscard]] Tick on() const { return end - start; }
 };
 

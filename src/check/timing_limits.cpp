@@ -15,16 +15,17 @@ constexpr auto kIgnore = [](Tick, Tick) {};
 
 }  // namespace
 
-void OnTimeMax::take(const Seen& seen, bool is_cut) {
+bool OnTimeMax::take(const Seen& seen, bool is_cut) {
   const Tick on = seen.on(), unknown = ground_.unknown, most = ground_.limits.on_max;
   if (on > longest_) {
     longest_ = on;
     book_.result.at_s = ground_.seconds(seen.start);
   }
   book_.perhaps_past |= on + unknown > most || is_cut;
-  if (on - unknown <= most) return;
+  if (on - unknown <= most) return false;
   book_.surely_past = true;
   book_.violate(ground_.seconds(seen.start), ground_.on_at_gate_us(on));
+  return true;
 }
 
 LimitBook OnTimeMax::finish() {
@@ -33,17 +34,18 @@ LimitBook OnTimeMax::finish() {
   return std::move(book_);
 }
 
-void OnTimeMin::take(const Seen& seen, bool is_cut) {
-  if (is_cut) return;
+bool OnTimeMin::take(const Seen& seen, bool is_cut) {
+  if (is_cut) return false;
   const Tick on = seen.on(), unknown = ground_.unknown, least = ground_.limits.on_min;
   if (on < shortest_) {
     shortest_ = on;
     book_.result.at_s = ground_.seconds(seen.start);
   }
   book_.perhaps_past |= on - unknown < least;
-  if (on + unknown >= least) return;
+  if (on + unknown >= least) return false;
   book_.surely_past = true;
   book_.violate(ground_.seconds(seen.start), at_gate_us(on));
+  return true;
 }
 
 LimitBook OnTimeMin::finish() {
@@ -54,18 +56,27 @@ LimitBook OnTimeMin::finish() {
   return std::move(book_);
 }
 
-void Gap::take(const Burst& burst) {
-  joiner_.take(burst, [this](const Interval& before, Tick next_start) {
-    const Tick gap = next_start - before.end, unknown = ground_.unknown, least = ground_.limits.gap;
-    if (gap < shortest_) {
-      shortest_ = gap;
-      book_.result.at_s = ground_.seconds(next_start);
-    }
-    book_.perhaps_past |= gap - unknown < least;
-    if (gap + unknown >= least) return;
-    book_.surely_past = true;
-    book_.violate(ground_.seconds(next_start), at_gate_us(gap));
-  });
+void Gap::take(std::span<const Burst> block) {
+  const Tick ordinary = ground_.limits.gap + ground_.unknown;
+  Joiner joiner = joiner_;
+  for (const Burst& burst : block)
+    joiner.take(burst, [&](const Interval& before, Tick next_start) {
+      const Tick gap = next_start - before.end;
+      if (gap < shortest_ || gap < ordinary) see(gap, next_start);
+    });
+  joiner_ = joiner;
+}
+
+void Gap::see(Tick gap, Tick next_start) {
+  const Tick unknown = ground_.unknown, least = ground_.limits.gap;
+  if (gap < shortest_) {
+    shortest_ = gap;
+    book_.result.at_s = ground_.seconds(next_start);
+  }
+  book_.perhaps_past |= gap - unknown < least;
+  if (gap + unknown >= least) return;
+  book_.surely_past = true;
+  book_.violate(ground_.seconds(next_start), at_gate_us(gap));
 }
 
 LimitBook Gap::finish(Tick length) {
@@ -94,22 +105,21 @@ BreakRate::BreakRate(const Ground& ground)
     : ground_(ground),
       book_("break rate", "Hz", *ground.profile.limits.break_rate_hz),
       runs_(ground, ground.limits.starts, 10.0),
-      worst_(ground.limits.starts.window),
+      worst_(ground.limits.starts.window, ground.unknown > 0 ? kNever : ground.limits.starts.allowance),
       in_stream_((ground.tick_hz + 9) / 10) {
   if (ground.unknown == 0) return;
   const Tick window = ground.limits.starts.window;
-  surely_.emplace(std::max<Tick>(1, window - 2 * ground.unknown));
+  surely_.emplace(std::max<Tick>(1, window - 2 * ground.unknown), ground.limits.starts.allowance);
   perhaps_.emplace(window + 2 * ground.unknown);
 }
 
-void BreakRate::take(const Recent<Seen>& gate) {
-  const std::size_t newest = gate.size() - 1;
-  const auto see = [this](Tick end, Tick content) { runs_.see(book_, end, content); };
-  in_stream_.take(gate, newest, kIgnore);
-  if (!surely_) return worst_.take(gate, newest, see);
-  worst_.take(gate, newest, kIgnore);
-  surely_->take(gate, newest, see);
-  perhaps_->take(gate, newest, kIgnore);
+void BreakRate::take(const Recent<Seen>& gate, std::size_t from) {
+  const auto see = [this](Tick end, Tick content) { runs_.see_past(book_, end, content); };
+  slide(in_stream_, gate, from, kIgnore);
+  if (!surely_) return slide(worst_, gate, from, see);
+  slide(worst_, gate, from, kIgnore);
+  slide(*surely_, gate, from, see);
+  slide(*perhaps_, gate, from, kIgnore);
 }
 
 LimitBook BreakRate::finish() {
@@ -135,26 +145,25 @@ Duty::Duty(const Ground& ground, std::size_t which)
       window_ticks_(ground.profile.limits.duty[which].window_ms * 1000 * ground.limits.ticks_per_us),
       percent_a_tick_(100 * (1 + ground.limits.clock) / window_ticks_),
       runs_(ground, ground.limits.duty[which], percent_a_tick_),
-      worst_(ground.limits.duty[which].window),
+      worst_(ground.limits.duty[which].window, ground.unknown > 0 ? kNever : allowance_),
       in_stream_(static_cast<Tick>(std::ceil(window_ticks_ - 1e-6))) {
   if (ground.unknown == 0) return;
-  surely_.emplace(ground.limits.duty[which].window);
+  surely_.emplace(ground.limits.duty[which].window, allowance_);
   perhaps_.emplace(ground.limits.duty[which].window);
 }
 
-void Duty::take(const Recent<Seen>& gate) {
-  const std::size_t newest = gate.size() - 1;
-  const auto see = [this](Tick end, Tick content) { runs_.see(book_, end, content); };
+void Duty::take(const Recent<Seen>& gate, std::size_t from) {
+  const auto see = [this](Tick end, Tick content) { runs_.see_past(book_, end, content); };
+  const auto as_it_is = [](const Seen& it) { return it.end; };
   const auto as_stretched = [](const Seen& it) { return it.stretched_end; };
   const auto longer_by = [](Tick longer) {
     return [longer](const Seen& it) { return lengthened(it.start, it.stretched_end, longer, it.next_start); };
   };
-  in_stream_.take(
-      gate, newest, [](const Seen& it) { return it.end; }, kIgnore);
-  if (!surely_) return worst_.take(gate, newest, as_stretched, see);
-  worst_.take(gate, newest, as_stretched, kIgnore);
-  surely_->take(gate, newest, longer_by(-ground_.unknown), see);
-  perhaps_->take(gate, newest, longer_by(ground_.unknown), kIgnore);
+  slide(in_stream_, gate, from, as_it_is, kIgnore);
+  if (!surely_) return slide(worst_, gate, from, as_stretched, see);
+  slide(worst_, gate, from, as_stretched, kIgnore);
+  slide(*surely_, gate, from, longer_by(-ground_.unknown), see);
+  slide(*perhaps_, gate, from, longer_by(ground_.unknown), kIgnore);
 }
 
 LimitBook Duty::finish() {

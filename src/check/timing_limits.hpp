@@ -1,7 +1,10 @@
 // On-time, gap, break rate and duty, each judged by itself as intervals come in order.
+// What is asked of a single on-time says whether it is past the limit: others as long need no second look, if
+// not.
 #pragma once
 
 #include <optional>
+#include <span>
 
 #include "limit_book.hpp"
 
@@ -12,7 +15,7 @@ class OnTimeMax {
   explicit OnTimeMax(const Ground& ground)
       : ground_(ground), book_("on-time max", "us", ground.profile.limits.on_time_max_us) {}
   /// `is_cut`: by the capture's start or end; then it is at least as long as it looks.
-  void take(const Seen& seen, bool is_cut);
+  bool take(const Seen& seen, bool is_cut);
   [[nodiscard]] LimitBook finish();
   [[nodiscard]] Tick longest() const { return longest_; }
 
@@ -26,7 +29,7 @@ class OnTimeMin {
  public:
   explicit OnTimeMin(const Ground& ground)
       : ground_(ground), book_("on-time min", "us", ground.profile.limits.on_time_min_us) {}
-  void take(const Seen& seen, bool is_cut);
+  bool take(const Seen& seen, bool is_cut);
   [[nodiscard]] LimitBook finish();
 
  private:
@@ -42,10 +45,11 @@ class Gap {
  public:
   explicit Gap(const Ground& ground)
       : ground_(ground), book_("gap", "us", ground.profile.limits.gap_us), joiner_(ground.limits.filled) {}
-  void take(const Burst& burst);
+  void take(std::span<const Burst> block);
   [[nodiscard]] LimitBook finish(Tick length);
 
  private:
+  void see(Tick gap, Tick next_start);
   [[nodiscard]] double at_gate_us(Tick gap) const {
     return ground_.us(gap) * (1 - ground_.limits.clock) - ground_.limits.stretch_us;
   }
@@ -61,12 +65,9 @@ class RunsPast {
  public:
   RunsPast(const Ground& ground, const WindowLimit& allowed, double unit)
       : ground_(ground), allowed_(allowed), unit_(unit) {}
-  void see(LimitBook& book, Tick end, Tick content) {
-    if (content > allowed_.allowance) see_past(book, end, content);
-  }
+  void see_past(LimitBook& book, Tick end, Tick content);
 
  private:
-  void see_past(LimitBook& book, Tick end, Tick content);
   const Ground& ground_;
   WindowLimit allowed_;
   double unit_;
@@ -77,7 +78,8 @@ class RunsPast {
 class BreakRate {
  public:
   explicit BreakRate(const Ground& ground);
-  void take(const Recent<Seen>& gate);
+  /// The intervals from this number on.
+  void take(const Recent<Seen>& gate, std::size_t from);
   [[nodiscard]] LimitBook finish();
   [[nodiscard]] std::size_t oldest() const;
 
@@ -92,7 +94,8 @@ class BreakRate {
 class Duty {
  public:
   Duty(const Ground& ground, std::size_t which);
-  void take(const Recent<Seen>& gate);
+  /// The intervals from this number on.
+  void take(const Recent<Seen>& gate, std::size_t from);
   [[nodiscard]] LimitBook finish();
   [[nodiscard]] std::size_t oldest() const;
 

@@ -52,7 +52,7 @@ std::vector<int> evenness_in_voice(const std::vector<Item>& line) {
 // room nothing is sorted.
 class Queue {
  public:
-  Queue(const std::vector<Item>& line) : line_(line), evenness_(evenness_in_voice(line)) {}
+  explicit Queue(const std::vector<Item>& line) : line_(line), evenness_(evenness_in_voice(line)) {}
 
   /// Of the items [oldest, last] that have not gone yet; both ends only ever rise.
   std::size_t next_to_go(std::size_t oldest, std::size_t last) {

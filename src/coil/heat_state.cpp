@@ -58,7 +58,7 @@ double Thermal::time_constant_s(std::size_t mode) const {
 
 double Thermal::junction_c() const {
   double rise = 0;
-  for (const double x : x_) rise += x;
+  for (std::size_t k = 0; k < 2 * static_cast<std::size_t>(network_->pairs_); ++k) rise += x_[k];
   return network_->ambient_c_ + rise;
 }
 

@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "burstloom/coil/supply.hpp"
+#include "windows.hpp"
 
 namespace burstloom::guard_detail {
 namespace {
@@ -49,6 +50,11 @@ void for_each_start_window(const std::vector<Item>& items, Tick window, const st
       sum -= weight_at(weight_of, items[oldest].on);
     each(oldest, i, sum);
   }
+}
+
+bool surely_holds(const std::vector<Item>& items, const Burdens::Window& window) {
+  return surely_hold(items, window.window, window.most * kMargin,
+                     [&](const Item& item) { return weight_at(window.weight_of, item.on); });
 }
 
 }  // namespace
@@ -113,12 +119,35 @@ void Burdens::turn_down(Line& line) const {
   if (heat_) turn_down_heat(line.items);
 }
 
+// Sums are compared with a little less than is allowed: `turn_down_for` and `enforce_window` add up in other
+// orders.
+bool Burdens::hold(const std::vector<Item>& items) const {
+  for (const Window& window : windows_)
+    if (!surely_holds(items, window)) {
+      double highest = 0;
+      for_each_start_window(items, window.window, window.weight_of,
+                            [&](std::size_t, std::size_t, double sum) { highest = std::max(highest, sum); });
+      if (highest > window.most * kMargin) return false;
+    }
+  if (!heat_) return true;
+  Thermal state(heat_->network());
+  Tick now = 0;
+  for (const Item& item : items) {
+    const double peak_c =
+        state.gap_and_burst(item.start - now, item.on, power_of_[static_cast<std::size_t>(item.on)]);
+    if (!heat_holds(state, peak_c)) return false;
+    now = item.end();
+  }
+  return true;
+}
+
 void Burdens::enforce(Line& line) const {
   for (const Window& window : windows_) enforce_window(line, window);
   if (heat_) enforce_heat(line);
 }
 
 void Burdens::turn_down_for(std::vector<Item>& items, const Window& window) const {
+  if (surely_holds(items, window)) return;
   for (int round = 0; round < kRounds; ++round) {
     std::vector<Asked> asked;
     for_each_start_window(items, window.window, window.weight_of,
@@ -152,9 +181,22 @@ void Burdens::enforce_window(Line& line, const Window& window) const {
   line.take_out_dropped();
 }
 
+bool Burdens::may_ask_for_less(const std::vector<Item>& items) const {
+  Thermal state(heat_->network());
+  Tick now = 0;
+  for (const Item& item : items) {
+    const double peak_c = state.gap_and_burst(std::max<Tick>(0, item.start - now), item.on,
+                                              power_of_[static_cast<std::size_t>(item.on)]);
+    if (state.sink_c() > heatsink_c_ || peak_c > junction_c_) return true;
+    now = std::max(now, item.start) + item.on;
+  }
+  return false;
+}
+
 // The sink's rise asks the whole past for less; the junction's asks the last moments, or the past as well
 // where the case alone takes up more than half of what is allowed.
 void Burdens::turn_down_heat(std::vector<Item>& items) const {
+  if (!may_ask_for_less(items)) return;
   const double ambient_c = heat_->network().ambient_c();
   for (int round = 0; round < kRounds; ++round) {
     std::vector<Asked> of_junction, of_sink;

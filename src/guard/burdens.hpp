@@ -26,6 +26,8 @@ class Burdens {
   /// The last word, exact and in order of time, for items that do not overlap: trims or drops what still
   /// passes.
   void enforce(Line& line) const;
+  /// Whether `turn_down` and `enforce` would surely leave these items, which do not overlap, as they are.
+  [[nodiscard]] bool hold(const std::vector<Item>& items) const;
 
   /// At most `most` of what `weight_of` counts (by ticks at the gate) started within any window.
   struct Window {
@@ -50,6 +52,7 @@ class Burdens {
   void turn_down_for(std::vector<Item>& items, const Window& window) const;
   void enforce_window(Line& line, const Window& window) const;
   void turn_down_heat(std::vector<Item>& items) const;
+  [[nodiscard]] bool may_ask_for_less(const std::vector<Item>& items) const;
   void enforce_heat(Line& line) const;
   [[nodiscard]] bool heat_holds(const Thermal& state, double junction_c) const;
   [[nodiscard]] Tick longest_that_stays_cool(const Thermal& before, Tick off, Tick on) const;

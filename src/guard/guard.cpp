@@ -6,6 +6,7 @@
 
 #include "burdens.hpp"
 #include "line.hpp"
+#include "windows.hpp"
 
 namespace burstloom {
 namespace {
@@ -32,6 +33,11 @@ Ledger write_ledger(const Line& line, const std::vector<WantedBurst>& wanted, Ti
     if (entry.fate != Fate::kept) ledger.entries.push_back(entry);
   };
   const auto in_order = [](const LedgerEntry& a, const LedgerEntry& b) { return a.wanted < b.wanted; };
+  const auto changed = [&](const Item& item) {
+    return item.start != wanted[item.wanted].start || item.on - stretch != wanted[item.wanted].on;
+  };
+  ledger.entries.reserve(line.gone.size() + static_cast<std::size_t>(std::count_if(
+                                                line.items.begin(), line.items.end(), changed)));
   std::for_each(line.items.begin(), line.items.end(), enter);
   const auto of_items = static_cast<std::ptrdiff_t>(ledger.entries.size());
   std::for_each(line.gone.begin(), line.gone.end(), enter);
@@ -102,10 +108,18 @@ void hold_back(Line& line, const GateLimits& limits, const Burdens& burdens) {
   burdens.turn_down(line);
 }
 
+// Whether nothing is left to hold back or to enforce: one look at each limit instead of two or three.
+bool all_hold(const Line& line, const GateLimits& limits, const Burdens& burdens) {
+  const auto held = [&](const DutyBudget& budget) { return holds(line.items, budget); };
+  return starts_hold(line.items, limits) && std::all_of(limits.duty.begin(), limits.duty.end(), held) &&
+         burdens.hold(line.items);
+}
+
 void place_ahead(Line& line, const GateLimits& limits, const Burdens& burdens) {
   hold_back(line, limits, burdens);
   place_with_gaps(line, limits.gap);
   // The same once more on the places that the bursts have now; as a rule there is nothing left to do.
+  if (all_hold(line, limits, burdens)) return;
   hold_back(line, limits, burdens);
   enforce_duty(line, limits);
   burdens.enforce(line);
@@ -125,6 +139,7 @@ void place_causally(Line& line, const GateLimits& limits, const Burdens& burdens
   for (int round = 0; round < kRounds; ++round) {
     for (Item& item : line.items) item.start = wanted[item.wanted].start;
     weave_causally(line, limits);
+    if (all_hold(line, limits, burdens)) return;
     const auto woven = sizes_of(line.items);
     hold_back(line, limits, burdens);
     enforce_duty(line, limits);

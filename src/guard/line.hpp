@@ -41,6 +41,9 @@ struct Line {
 /// second burst first, then every fourth.
 void thin_out(Line& line, const GateLimits& limits);
 
+/// Whether every such window holds as things are.
+[[nodiscard]] bool starts_hold(const std::vector<Item>& items, const GateLimits& limits);
+
 /// Turns passages down until every duty window holds: on-times are drawn towards the shortest by a gain that
 /// looks ahead and changes smoothly, so that a loud passage gets softer as a whole instead of being chopped.
 void turn_down(Line& line, const GateLimits& limits);

@@ -9,6 +9,7 @@
 // Both are done cluster by cluster: where the caps keep all bursts before a moment from touching any after
 // it, the line falls apart, and the work stays in the processor's cache.
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "line.hpp"
@@ -35,10 +36,13 @@ class EarliestPlacement {
     place_from(kept_.size() - 1);
     if (lateness() > 0) make_room();
   }
-  /// What was added so far is settled.
-  void begin_cluster() {
+  /// What was added so far is settled. After it the items [before, first) stand, and were not added; the next
+  /// cluster may still come up to them: its first may go, and those behind it have a longer reach.
+  void begin_cluster(std::size_t before, std::size_t first) {
     if (!kept_.empty()) free_ = kept_.back().at + length(kept_.size() - 1);
     kept_.clear();
+    for (; before < first; ++before)
+      free_ = std::max(free_, earliest_wish(items_[before])) + items_[before].on + gap_;
   }
 
  private:
@@ -106,16 +110,28 @@ class EarliestPlacement {
   std::vector<Placed> kept_;
 };
 
-// Calls `begin(i)` for each item that begins a cluster, and `add(i)` for every item.
-template <class Begin, class Add>
-void by_clusters(const std::vector<Item>& items, Tick gap, Begin begin, Add add) {
-  Tick free = 0;  // when the coil is free again however late the bursts before may come
+// Calls `settle(before, first, end)` for each cluster [first, end) in which not every gap holds as things
+// are: where all do, the bursts stand best where they are. [before, first) is the cluster before it if that
+// stands.
+template <class Settle>
+void by_clusters(const std::vector<Item>& items, Tick gap, Settle settle) {
+  std::size_t before = 0, first = 0;
+  bool stands = true;
+  Tick free = 0;      // when the coil is free again however late the bursts before may come
+  Tick free_now = 0;  // and as things are
   for (std::size_t i = 0; i < items.size(); ++i) {
     const Item& item = items[i];
-    if (earliest_wish(item) >= free) begin(i);
+    if (earliest_wish(item) >= free) {
+      if (!stands) settle(before, first, i);
+      before = stands ? first : i;
+      first = i;
+      stands = true;
+    }
+    stands &= item.start >= free_now;
+    free_now = item.start + item.on + gap;
     free = std::max(free, latest_wish(item) + item.on + gap);
-    add(i);
   }
+  if (!stands) settle(before, first, items.size());
 }
 
 // `numerator / denominator` rounded down, for a positive denominator. The short way where it fits: the wide
@@ -153,24 +169,23 @@ class Pooling {
  public:
   Pooling(std::vector<Item>& items, Tick gap) : items_(items), gap_(gap) {}
 
-  void add(std::size_t i) {
-    const Item& item = items_[i];
-    pool({i + 1, Wide{inertia(item)} * (item.start - before_), inertia(item), earliest_wish(item) - before_,
-          latest_wish(item) - before_});
-    before_ += item.on + gap_;
-  }
-
-  /// Settles what was added so far; the next cluster begins with items[i].
-  void begin_cluster(std::size_t i) {
-    before_ = 0;
-    for (const auto& [block, at] : blocks_)
-      for (; first_ < block.end; ++first_) {
-        items_[first_].start = at + before_;
-        before_ += items_[first_].on + gap_;
-      }
+  /// Settles a cluster, the items [first, end).
+  void settle(std::size_t first, std::size_t end) {
     blocks_.clear();
-    before_ = 0;
-    first_ = i;
+    Tick before = 0;  // running sum of (on + gap) over the cluster
+    for (std::size_t i = first; i < end; ++i) {
+      const Item& item = items_[i];
+      const Wide weight = inertia(item);
+      pool({i + 1, weight * (item.start - before), weight, earliest_wish(item) - before,
+            latest_wish(item) - before});
+      before += item.on + gap_;
+    }
+    before = 0;
+    for (const auto& [block, at] : blocks_)
+      for (; first < block.end; ++first) {
+        items_[first].start = at + before;
+        before += items_[first].on + gap_;
+      }
   }
 
  private:
@@ -192,30 +207,36 @@ class Pooling {
 
   std::vector<Item>& items_;
   Tick gap_;
-  std::size_t first_ = 0;
-  Tick before_ = 0;  // running sum of (on + gap) over the cluster
   std::vector<Pooled> blocks_;
 };
 
 void drop_what_has_no_room(Line& line, Tick gap) {
   EarliestPlacement earliest(line.items, gap);
-  by_clusters(
-      line.items, gap, [&](std::size_t) { earliest.begin_cluster(); },
-      [&](std::size_t i) { earliest.add(i); });
+  by_clusters(line.items, gap, [&](std::size_t before, std::size_t first, std::size_t end) {
+    earliest.begin_cluster(before, first);
+    for (std::size_t i = first; i < end; ++i) earliest.add(i);
+  });
   line.take_out_dropped();
 }
 
 void move_least(std::vector<Item>& items, Tick gap) {
   Pooling pooling(items, gap);
-  by_clusters(
-      items, gap, [&](std::size_t i) { pooling.begin_cluster(i); }, [&](std::size_t i) { pooling.add(i); });
-  pooling.begin_cluster(items.size());
+  by_clusters(items, gap,
+              [&](std::size_t, std::size_t first, std::size_t end) { pooling.settle(first, end); });
 }
 
 }  // namespace
 
+// A song's bursts have few weights, and the root is slow: the last ones are remembered.
 std::uint32_t inertia(const Item& item) {
-  return static_cast<std::uint32_t>(std::lround(16 * std::cbrt(item.weight)));
+  struct Known {
+    std::uint32_t weight = 0, inertia = 0;
+  };
+  thread_local std::array<Known, 64> known_roots;
+  Known& known = known_roots[item.weight % known_roots.size()];
+  if (known.weight != item.weight)
+    known = {item.weight, static_cast<std::uint32_t>(std::lround(16 * std::cbrt(item.weight)))};
+  return known.inertia;
 }
 
 void place_with_gaps(Line& line, Tick gap) {

@@ -1,9 +1,7 @@
 #include <algorithm>
 #include <bit>
 #include <iterator>
-#include <queue>
 #include <tuple>
-#include <unordered_map>
 
 #include "line.hpp"
 
@@ -18,12 +16,12 @@ struct Budget {
 };
 
 bool holds(const std::vector<Item>& line, const Budget& budget) {
-  std::size_t oldest = 0;
-  for (std::size_t i = 0; i < line.size(); ++i) {
-    while (line[oldest].start <= line[i].start - budget.window) ++oldest;
-    if (static_cast<std::int64_t>(i - oldest) + 1 > budget.most) return false;
-  }
-  return true;
+  if (budget.most >= static_cast<std::int64_t>(line.size())) return true;
+  const auto most = static_cast<std::size_t>(std::max<std::int64_t>(0, budget.most));
+  bool held = true;
+  for (std::size_t i = most; i < line.size(); ++i)
+    held &= line[i].start - line[i - most].start >= budget.window;
+  return held;
 }
 
 // How soon a burst goes when bursts must go: the lightest first; in a voice every odd one before every even
@@ -39,32 +37,77 @@ struct Goes {
 };
 
 std::vector<int> evenness_in_voice(const std::vector<Item>& line) {
-  std::unordered_map<std::uint16_t, std::uint32_t> seen;
+  std::vector<std::uint32_t> seen;  // by voice
   std::vector<int> evenness;
   evenness.reserve(line.size());
   for (const Item& item : line) {
+    if (item.voice >= seen.size()) seen.resize(item.voice + std::size_t{1});
     const std::uint32_t ordinal = seen[item.voice]++;
     evenness.push_back(ordinal == 0 ? 32 : std::countr_zero(ordinal));
   }
   return evenness;
 }
 
+// Who goes next among the items of a window. Items come in only when somebody must go, so that where all have
+// room nothing is sorted.
+class Queue {
+ public:
+  explicit Queue(const std::vector<Item>& line) : line_(line), evenness_(evenness_in_voice(line)) {}
+
+  /// Of the items [oldest, last] that have not gone yet; both ends only ever rise.
+  std::size_t next_to_go(std::size_t oldest, std::size_t last) {
+    if (next_ <= oldest) {
+      queue_.clear();
+      next_ = oldest;
+    }
+    for (; next_ <= last; ++next_) {
+      queue_.push_back({line_[next_].weight, evenness_[next_], next_});
+      std::push_heap(queue_.begin(), queue_.end());
+    }
+    if (queue_.size() > 4 * (last - oldest + 16)) forget_before(oldest);
+    while (pop() < oldest) {
+    }
+    return popped_;
+  }
+
+ private:
+  std::size_t pop() {
+    std::pop_heap(queue_.begin(), queue_.end());
+    popped_ = queue_.back().index;
+    queue_.pop_back();
+    return popped_;
+  }
+  void forget_before(std::size_t oldest) {
+    queue_.erase(
+        std::remove_if(queue_.begin(), queue_.end(), [&](const Goes& goes) { return goes.index < oldest; }),
+        queue_.end());
+    std::make_heap(queue_.begin(), queue_.end());
+  }
+
+  const std::vector<Item>& line_;
+  std::vector<int> evenness_;
+  std::vector<Goes> queue_;
+  std::size_t next_ = 0, popped_ = 0;
+};
+
 void thin_to(std::vector<Item>& line, const Budget& budget) {
-  if (holds(line, budget)) return;
-  const std::vector<int> evenness = evenness_in_voice(line);
-  std::priority_queue<Goes> queue;
+  Queue queue(line);
   std::int64_t inside = 0;
   std::size_t oldest = 0;
   for (std::size_t i = 0; i < line.size(); ++i) {
     for (; line[oldest].start <= line[i].start - budget.window; ++oldest)
       inside -= line[oldest].dropped ? 0 : 1;
-    queue.push({line[i].weight, evenness[i], i});
-    for (++inside; inside > budget.most; --inside) {
-      while (queue.top().index < oldest) queue.pop();
-      line[queue.top().index].drop(budget.cause);
-      queue.pop();
-    }
+    for (++inside; inside > budget.most; --inside) line[queue.next_to_go(oldest, i)].drop(budget.cause);
   }
+}
+
+std::vector<Budget> budgets_of(const GateLimits& limits) {
+  std::vector<Budget> budgets;
+  if (limits.start_window > 0)
+    budgets.push_back({limits.start_window, limits.most_starts, bit(Cause::break_rate)});
+  for (std::size_t i = 0; i < limits.duty.size(); ++i)
+    budgets.push_back({limits.duty[i].window, limits.duty[i].allowance / limits.on_min, bit(Cause::duty, i)});
+  return budgets;
 }
 
 }  // namespace
@@ -76,14 +119,17 @@ void Line::take_out_dropped() {
   items.erase(std::remove_if(first, items.end(), is_dropped), items.end());
 }
 
+bool starts_hold(const std::vector<Item>& items, const GateLimits& limits) {
+  const std::vector<Budget> budgets = budgets_of(limits);
+  return std::all_of(budgets.begin(), budgets.end(), [&](const Budget& it) { return holds(items, it); });
+}
+
 void thin_out(Line& line, const GateLimits& limits) {
-  const auto thin = [&](const Budget& budget) {
+  for (const Budget& budget : budgets_of(limits)) {
+    if (holds(line.items, budget)) continue;
     thin_to(line.items, budget);
     line.take_out_dropped();
-  };
-  if (limits.start_window > 0) thin({limits.start_window, limits.most_starts, bit(Cause::break_rate)});
-  for (std::size_t i = 0; i < limits.duty.size(); ++i)
-    thin({limits.duty[i].window, limits.duty[i].allowance / limits.on_min, bit(Cause::duty, i)});
+  }
 }
 
 }  // namespace burstloom::guard_detail

@@ -37,8 +37,8 @@ std::vector<WantedBurst> bursts_of(std::vector<Sounding> sounding, const Score& 
                          nearest_tick(sounding[next].start_s, options.tick_hz) <= ensemble.first().next());
     if (enters)
       ensemble.enter(entering(sounding[next++], score));
-    else if (const auto burst = ensemble.step())
-      bursts.push_back(*burst);
+    else
+      ensemble.step([&](const WantedBurst& burst) { bursts.emplace_back() = burst; });
   }
   return bursts;
 }

@@ -2,7 +2,6 @@
 #pragma once
 
 #include <algorithm>
-#include <optional>
 #include <vector>
 
 #include "phase.hpp"
@@ -54,21 +53,20 @@ class Ensemble {
     weigh();
   }
 
-  /// The next burst, or nothing where a note ended or is silent instead. Not for an empty ensemble.
-  std::optional<WantedBurst> step() {
+  /// Hands the next burst to `take`, or nothing where a note ended or is silent instead. Not for an empty
+  /// ensemble.
+  template <class Take>
+  void step(Take take) {
     Note& due = playing_[first_];
     if (due.next() >= due.end() || due.has_died(loudness_)) {
       playing_.erase(playing_.begin() + static_cast<std::ptrdiff_t>(first_));
-      take_stock();
-      return std::nullopt;
+      return take_stock();
     }
-    std::optional<WantedBurst> burst;
-    if (!due.is_silent(loudness_)) burst = burst_of(due);
+    if (!due.is_silent(loudness_)) take(burst_of(due));
     const double power = due.power();
     due.advance();
     find_first();
     if (due.power() != power) weigh();
-    return burst;
   }
 
   /// What a note's next burst would be as things stand.

@@ -2,7 +2,7 @@
 #include <benchmark/benchmark.h>
 
 #include "burstloom/guard/guard.hpp"
-#include "burstloom/weave/weave.hpp"
+#include "burstloom/sets/weave_one.hpp"
 #include "encode.hpp"
 #include "project_files.hpp"
 #include "support/sixteen_channels.hpp"
@@ -22,9 +22,11 @@ TableInput song() {
   profile.limits.duty = {{20, 8}, {1000, 6}};
   const Score score = testing::sixteen_channel_score(240, 16);
   const Wanted wanted = wanted_from_score(score, profile, {.voices = 4});
-  return {.stream = place(wanted.bursts, profile, kDefaultTickHz, wanted.length).stream,
+  const Guarded guarded = place(wanted.bursts, profile, kDefaultTickHz, wanted.length);
+  return {.stream = guarded.stream,
           .title = score.title,
-          .profile = profile};
+          .profile = profile,
+          .account = account_of(score, wanted, guarded, profile)};
 }
 
 // `step(input, target, limits)` for a chip that holds all of it.

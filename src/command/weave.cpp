@@ -113,6 +113,14 @@ void place_and_judge(Woven& woven, const WeaveCommand& command) {
     woven.judgement.remarks.push_back(std::move(said));
 }
 
+// The file has the stream while it is written: an hour's bursts are not held twice.
+void write(Woven& woven) {
+  Account account = account_of(woven.song.score, woven.song.wanted, woven.guarded, woven.profile);
+  BurstFile file{std::move(woven.guarded.stream), woven.song.title, woven.profile.text, std::move(account)};
+  write_file(woven.out, to_burst_file(file));
+  woven.guarded.stream = std::move(file.stream);
+}
+
 Json voices_json(const Woven& woven) {
   Json all = Json::array();
   for (const VoiceReport& voice : report_voices(woven.song.wanted.bursts, woven.guarded))
@@ -221,8 +229,7 @@ void weave(WeaveCommand& command, Answer& answer) {
   for (Woven& woven : all) place_and_judge(woven, command);
   watch.lap("placing and check");
   progress.next("writing");
-  for (const Woven& woven : all)
-    write_file(woven.out, to_burst_file(burst_file_of(woven.song, woven.guarded, woven.profile)));
+  for (Woven& woven : all) write(woven);
   if (!command.ledger.empty())
     write_file(command.ledger, ledger_csv(all[0].guarded, all[0].song.wanted.bursts, all[0].profile));
   watch.lap("writing");

@@ -171,17 +171,29 @@ void write_folder(const std::string& folder, const std::vector<FolderFile>& file
 }
 
 std::uint32_t crc32(std::span<const std::uint8_t> bytes, std::uint32_t so_far) {
+  // Eight bytes at a time (Kounavis and Berry, "A systematic approach to building high performance
+  // software-based CRC generators", 2005, from memory): table[k] is a byte's part with k bytes after it.
+  constexpr std::size_t kAtOnce = 8;
   static const auto table = [] {
-    std::array<std::uint32_t, 256> made{};
+    std::array<std::array<std::uint32_t, 256>, kAtOnce> made{};
     for (std::uint32_t i = 0; i < 256; ++i) {
       std::uint32_t value = i;
       for (int step = 0; step < 8; ++step) value = (value >> 1) ^ ((value & 1) != 0 ? 0xEDB88320u : 0u);
-      made[i] = value;
+      made[0][i] = value;
     }
+    for (std::size_t k = 1; k < kAtOnce; ++k)
+      for (std::size_t i = 0; i < 256; ++i)
+        made[k][i] = (made[k - 1][i] >> 8) ^ made[0][made[k - 1][i] & 0xFF];
     return made;
   }();
   std::uint32_t crc = ~so_far;
-  for (const std::uint8_t byte : bytes) crc = (crc >> 8) ^ table[(crc ^ byte) & 0xFF];
+  for (; bytes.size() >= kAtOnce; bytes = bytes.subspan(kAtOnce)) {
+    std::uint32_t next = 0;
+    for (std::size_t i = 0; i < kAtOnce; ++i)
+      next ^= table[kAtOnce - 1 - i][bytes[i] ^ (i < 4 ? crc >> (8 * i) & 0xFF : 0)];
+    crc = next;
+  }
+  for (const std::uint8_t byte : bytes) crc = (crc >> 8) ^ table[0][(crc ^ byte) & 0xFF];
   return ~crc;
 }
 

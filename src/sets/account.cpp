@@ -1,6 +1,7 @@
 // The account that a woven stream carries: its notes, and what the limits made of them.
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "burstloom/common/words.hpp"
 #include "burstloom/sets/weave_one.hpp"
@@ -67,20 +68,21 @@ Account account_of(const std::optional<Score>& score, const Wanted& all_wanted, 
   account.limits = limit_names(profile.limits);
   account.notes = score ? notes_read(*score, wanted, tick_hz) : notes_heard(wanted, tick_hz);
   tell_fates(all_wanted.fates, account.notes);
-  std::vector<std::int64_t> burst_of(wanted.size(), -1);
+  constexpr auto kNone = std::numeric_limits<std::uint32_t>::max();
+  std::vector<std::uint32_t> burst_of(wanted.size(), kNone);
   account.note_of_burst.reserve(guarded.wanted_of.size());
   for (std::size_t i = 0; i < guarded.wanted_of.size(); ++i) {
-    burst_of[guarded.wanted_of[i]] = static_cast<std::int64_t>(i);
+    burst_of[guarded.wanted_of[i]] = static_cast<std::uint32_t>(i);
     account.note_of_burst.push_back(wanted[guarded.wanted_of[i]].note);
   }
   account.changes.reserve(guarded.ledger.entries.size());
   for (const LedgerEntry& entry : guarded.ledger.entries) {
-    const std::int64_t burst = burst_of[entry.wanted];
+    const std::uint32_t burst = burst_of[entry.wanted];
     account.changes.push_back(
         {.note = entry.note,
          .wanted_start = entry.wanted_start,
          .wanted_on = entry.wanted_on,
-         .burst = burst < 0 ? std::nullopt : std::optional(static_cast<std::uint32_t>(burst)),
+         .burst = burst == kNone ? std::nullopt : std::optional(burst),
          .fate = entry.fate,
          .causes = entry.causes});
   }

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <array>
 
 #include "burstloom/common/error.hpp"
@@ -60,18 +61,28 @@ std::string definitions(const BurstStream& stream, const CompiledLimits& limits,
 
 // Every byte as "n," with decimals made once: this is all there is to do for most of a header's length.
 std::string decimal_bytes(const Bytes& table) {
+  constexpr std::size_t kLongest = 4, kBytesALine = 24;
+  struct Decimals {
+    std::array<char, kLongest> text;
+    std::size_t size;
+  };
   static const auto decimals = [] {
-    std::array<std::string, 256> all;
-    for (std::size_t i = 0; i < all.size(); ++i) all[i] = std::to_string(i) + ",";
+    std::array<Decimals, 256> all{};
+    for (std::size_t i = 0; i < all.size(); ++i) {
+      const std::string text = std::to_string(i) + ",";
+      text.copy(all[i].text.data(), kLongest);
+      all[i].size = text.size();
+    }
     return all;
   }();
-  constexpr std::size_t kBytesALine = 24;
-  std::string text;
-  text.reserve(table.size() * 4 + table.size() / kBytesALine + 1);
+  std::string text(table.size() * kLongest + table.size() / kBytesALine + 1, '\0');
+  char* at = text.data();
   for (std::size_t i = 0; i < table.size(); ++i) {
-    text += decimals[table[i]];
-    if (i % kBytesALine == kBytesALine - 1 || i + 1 == table.size()) text += '\n';
+    const Decimals& it = decimals[table[i]];
+    at = std::copy_n(it.text.data(), kLongest, at) - (kLongest - it.size);
+    if (i % kBytesALine == kBytesALine - 1 || i + 1 == table.size()) *at++ = '\n';
   }
+  text.resize(static_cast<std::size_t>(at - text.data()));
   return text;
 }
 

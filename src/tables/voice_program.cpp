@@ -1,6 +1,7 @@
 #include "voice_program.hpp"
 
 #include <algorithm>
+#include <utility>
 
 extern "C" {
 #include "weaver.h"
@@ -52,23 +53,26 @@ constexpr std::int64_t kFewestBursts = 3;
 // A fade under way, for all rates of fading at once.
 class Fades {
  public:
-  explicit Fades(std::uint16_t on) {
-    fitting_.reserve(255);
-    // The gentlest first.
-    for (int rate = 0; rate <= 127; ++rate)
-      for (const int fade : {rate, -rate}) {
-        if (rate == 0 && fade == 0 && !fitting_.empty()) continue;
-        weaver_set_on(&fitting_.emplace_back(), on, static_cast<std::int8_t>(fade));
-      }
-  }
+  explicit Fades(std::uint16_t on) : first_on_(on) {}
 
   /// One burst later it is to be `on`; false, and of no use any more, when none fades like that.
   bool step(std::optional<std::uint16_t> on) {
-    gentlest_ = fitting_.front().fade;
     const auto misses = [&](weaver_voice& voice) {
       weaver_fade(&voice);
       return on && voice.on >> 16 != *on;
     };
+    if (!std::exchange(began_, true)) {
+      // The gentlest first. Most runs end here: those that miss are not even kept.
+      weaver_voice voice{};
+      for (int rate = 0; rate <= 127; ++rate)
+        for (const int fade : {rate, -rate}) {
+          if (rate == 0 && fade == 0 && !fitting_.empty()) continue;
+          weaver_set_on(&voice, first_on_, static_cast<std::int8_t>(fade));
+          if (!misses(voice)) fitting_.push_back(voice);
+        }
+      return !fitting_.empty();
+    }
+    gentlest_ = fitting_.front().fade;
     fitting_.erase(std::remove_if(fitting_.begin(), fitting_.end(), misses), fitting_.end());
     return !fitting_.empty();
   }
@@ -76,6 +80,8 @@ class Fades {
   [[nodiscard]] std::int8_t fade() const { return fitting_.empty() ? gentlest_ : fitting_.front().fade; }
 
  private:
+  std::uint16_t first_on_;
+  bool began_ = false;
   std::vector<weaver_voice> fitting_;
   std::int8_t gentlest_ = 0;
 };

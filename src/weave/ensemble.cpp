@@ -13,15 +13,23 @@ Entering<WrittenExpression> entering(const Sounding& sounding, const Score& scor
   return {sounding, note.key, note.envelope, {&score.channels[static_cast<std::size_t>(note.channel & 15)]}};
 }
 
+// About how many: bends, and notes that die away, make it a little more or less.
+std::size_t bursts_expected(const std::vector<Sounding>& sounding) {
+  double bursts = 0;
+  for (const Sounding& it : sounding) bursts += (it.end_s - it.start_s) * key_hz(it.key) + 1;
+  return static_cast<std::size_t>(bursts);
+}
+
 }  // namespace
 
 std::vector<WantedBurst> bursts_of(std::vector<Sounding> sounding, const Score& score,
                                    const Loudness& loudness, const TrainLimits& limits,
-                                   const WeaveOptions& options) {
+                                   const WeaveOptions& options, std::size_t room) {
   std::stable_sort(sounding.begin(), sounding.end(), [](const Sounding& a, const Sounding& b) {
     return a.start_s != b.start_s ? a.start_s < b.start_s : turn_of(a.part) < turn_of(b.part);
   });
   std::vector<WantedBurst> bursts;
+  bursts.reserve(room + bursts_expected(sounding));
   Ensemble<WrittenExpression> ensemble(loudness, limits, options);
   for (std::size_t next = 0; next < sounding.size() || !ensemble.is_empty();) {
     const bool enters = next < sounding.size() &&
@@ -29,8 +37,8 @@ std::vector<WantedBurst> bursts_of(std::vector<Sounding> sounding, const Score& 
                          nearest_tick(sounding[next].start_s, options.tick_hz) <= ensemble.first().next());
     if (enters)
       ensemble.enter(entering(sounding[next++], score));
-    else if (const auto burst = ensemble.step())
-      bursts.push_back(*burst);
+    else
+      ensemble.step([&](const WantedBurst& burst) { bursts.emplace_back() = burst; });
   }
   return bursts;
 }

@@ -2,8 +2,6 @@
 #pragma once
 
 #include <algorithm>
-#include <optional>
-#include <utility>
 #include <vector>
 
 #include "phase.hpp"
@@ -31,11 +29,7 @@ class Ensemble {
   [[nodiscard]] bool is_empty() const { return playing_.empty(); }
   [[nodiscard]] const std::vector<Note>& playing() const { return playing_; }
   /// When the next burst is due, of two at one moment the lower voice's.
-  [[nodiscard]] const Note& first() const {
-    return *std::min_element(playing_.begin(), playing_.end(), [](const Note& a, const Note& b) {
-      return a.next() != b.next() ? a.next() < b.next() : a.sounding().voice < b.sounding().voice;
-    });
-  }
+  [[nodiscard]] const Note& first() const { return playing_[first_]; }
 
   void enter(const Entering<Expression>& note) {
     const Tick onset = nearest_tick(note.sounding.start_s, options_.tick_hz);
@@ -43,7 +37,7 @@ class Ensemble {
     Note newcomer(note, limits_, options_.tick_hz);
     if (options_.choose_phase) newcomer.begin_later(delay_of(newcomer));
     playing_.push_back(newcomer);
-    assign_roles();
+    take_stock();
   }
   /// The note is let go, or gives way.
   void end(std::size_t note, Tick at) {
@@ -55,20 +49,24 @@ class Ensemble {
   void hear_again(double at_s, IsOf is_of) {
     for (Note& it : playing_)
       if (is_of(it.expression())) it.hear_again(at_s);
+    find_first();
+    weigh();
   }
 
-  /// The next burst, or nothing where a note ended or is silent instead. Not for an empty ensemble.
-  std::optional<WantedBurst> step() {
-    Note& due = const_cast<Note&>(std::as_const(*this).first());
+  /// Hands the next burst to `take`, or nothing where a note ended or is silent instead. Not for an empty
+  /// ensemble.
+  template <class Take>
+  void step(Take take) {
+    Note& due = playing_[first_];
     if (due.next() >= due.end() || due.has_died(loudness_)) {
-      playing_.erase(playing_.begin() + (&due - playing_.data()));
-      assign_roles();
-      return std::nullopt;
+      playing_.erase(playing_.begin() + static_cast<std::ptrdiff_t>(first_));
+      return take_stock();
     }
-    std::optional<WantedBurst> burst;
-    if (!due.is_silent(loudness_)) burst = burst_of(due);
+    if (!due.is_silent(loudness_)) take(burst_of(due));
+    const double power = due.power();
     due.advance();
-    return burst;
+    find_first();
+    if (due.power() != power) weigh();
   }
 
   /// What a note's next burst would be as things stand.
@@ -94,6 +92,13 @@ class Ensemble {
     return best_delay(sequence_of(newcomer), others_, static_cast<Tick>(latest));
   }
 
+  // After notes have come or gone.
+  void take_stock() {
+    assign_roles();
+    find_first();
+    weigh();
+  }
+
   void assign_roles() {
     together_.clear();
     for (const Note& it : playing_) together_.push_back(&it.sounding());
@@ -102,28 +107,40 @@ class Ensemble {
     for (std::size_t i = 0; i < playing_.size(); ++i) playing_[i].role = roles_[i];
   }
 
+  void find_first() {
+    const auto first = std::min_element(playing_.begin(), playing_.end(), [](const Note& a, const Note& b) {
+      return a.next() != b.next() ? a.next() < b.next() : a.sounding().voice < b.sounding().voice;
+    });
+    first_ = static_cast<std::size_t>(first - playing_.begin());
+  }
+
+  void weigh() {
+    loudest_ = sum_ = 0;
+    for (const Note& it : playing_) {
+      loudest_ = std::max(loudest_, it.power());
+      sum_ += power_share(it.role) * it.power();
+    }
+  }
+
   // Its share of what the loudest of those sounding would have alone.
   [[nodiscard]] double power_in_chord(const Note& of) const {
-    double loudest = 0, sum = 0;
-    for (const Note& it : playing_) {
-      loudest = std::max(loudest, it.power());
-      sum += power_share(it.role) * it.power();
-    }
-    return sum > 0 ? std::min(of.power(), loudest * power_share(of.role) * of.power() / sum) : 0;
+    return sum_ > 0 ? std::min(of.power(), loudest_ * power_share(of.role) * of.power() / sum_) : 0;
   }
 
   const Loudness& loudness_;
   TrainLimits limits_;
   WeaveOptions options_;
-  std::vector<Note> playing_;  // few
+  std::vector<Note> playing_;     // few
+  std::size_t first_ = 0;         // of them
+  double loudest_ = 0, sum_ = 0;  // of their powers, the sum by shares
   std::vector<const Sounding*> together_;
   std::vector<Part> roles_;
   std::vector<Sequence> others_;
 };
 
-/// The bursts of all notes of a score in order of start.
+/// The bursts of all notes of a score in order of start; with room for as many more.
 [[nodiscard]] std::vector<WantedBurst> bursts_of(std::vector<Sounding> sounding, const Score& score,
                                                  const Loudness& loudness, const TrainLimits& limits,
-                                                 const WeaveOptions& options);
+                                                 const WeaveOptions& options, std::size_t room);
 
 }  // namespace burstloom::weave_detail

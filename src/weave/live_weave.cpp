@@ -54,7 +54,9 @@ class LiveWeave::Inside {
   }
   std::optional<WantedBurst> step() {
     if (drums_come_first()) return drumming_.step();
-    return ensemble_.step();
+    std::optional<WantedBurst> burst;
+    ensemble_.step([&](const WantedBurst& it) { burst = it; });
+    return burst;
   }
 
   std::span<const Demand> demands() {

@@ -16,8 +16,7 @@ std::uint32_t turns(double ticks, double period) {
 }
 
 // The sum of squared overlaps (ticks) with the other's bursts, when the newcomer begins at `at`.
-double collision(const Sequence& newcomer, double at, const Sequence& other) {
-  const std::uint32_t step = turns(newcomer.period, other.period);
+double collision(const Sequence& newcomer, double at, const Sequence& other, std::uint32_t step) {
   std::uint32_t phase = turns(at - static_cast<double>(other.next), other.period);
   // The other's burst needs `busy` of its own after it, and the newcomer's as much before it.
   const double ticks_per_unit = other.period / kTurn;
@@ -25,6 +24,7 @@ double collision(const Sequence& newcomer, double at, const Sequence& other) {
   double sum = 0;
   for (int k = 0; k < kBursts; ++k, phase += step) {
     const double late = phase * ticks_per_unit, early = other.period - late;
+    if (late >= after && early >= before) continue;  // most of them
     const double overlap = late < after ? after - late : 0;
     const double overlap_with_next = early < before ? before - early : 0;
     sum += overlap * overlap + overlap_with_next * overlap_with_next;
@@ -43,8 +43,9 @@ Tick best_delay(const Sequence& newcomer, const std::vector<Sequence>& others, T
     if (delay == last) continue;
     last = delay;
     double sum = 0;
-    for (const Sequence& other : others)
-      sum += collision(newcomer, static_cast<double>(newcomer.next + delay), other);
+    for (std::size_t i = 0; i < others.size() && (k == 0 || sum < best); ++i)  // it can only grow
+      sum += collision(newcomer, static_cast<double>(newcomer.next + delay), others[i],
+                       turns(newcomer.period, others[i].period));
     if (k == 0 || sum < best) best = sum, best_delay = delay;
     if (best == 0) break;
   }

@@ -17,6 +17,8 @@ double Train::period() const {
 }
 
 void Train::set_rate(double hz) {
+  if (hz == hz_) return;
+  hz_ = hz;
   period_ = static_cast<std::uint64_t>(std::llround(tick_hz_ / hz * kOne));
 }
 

@@ -20,7 +20,7 @@ class Train {
   void advance();
 
  private:
-  double tick_hz_;
+  double tick_hz_, hz_ = 0;
   Tick whole_ = 0;  // the moment to the nearest tick: the true one plus a half, rounded down
   // A train begins in the middle of its first tick, as a player's weaver has it.
   std::uint32_t fraction_ = 0x80000000u;

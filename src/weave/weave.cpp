@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <iterator>
 #include <tuple>
 
 #include "drums.hpp"
@@ -30,12 +29,14 @@ Tick on_time_of(const Loudness& loudness, double velocity, double hz) {
   return loudness.on_time(power_of(std::clamp(velocity, 0.0, 1.0), hz), hz);
 }
 
-std::vector<WantedBurst> merged(const std::vector<WantedBurst>& a, const std::vector<WantedBurst>& b) {
-  std::vector<WantedBurst> all;
-  all.reserve(a.size() + b.size());
-  std::merge(a.begin(), a.end(), b.begin(), b.end(), std::back_inserter(all),
-             [](const WantedBurst& x, const WantedBurst& y) { return x.start < y.start; });
-  return all;
+// In place from the back: a long song's bursts are not held twice. Of two at one moment, `all`'s comes first.
+void merge_into(std::vector<WantedBurst>& all, const std::vector<WantedBurst>& more) {
+  auto left = static_cast<std::ptrdiff_t>(all.size());
+  all.resize(all.size() + more.size());
+  auto to = all.end();
+  for (auto next = more.rbegin(); next != more.rend(); *--to = *next++)
+    for (; left > 0 && all[static_cast<std::size_t>(left - 1)].start > next->start; --left)
+      *--to = all[static_cast<std::size_t>(left - 1)];
 }
 
 std::vector<NoteFate> in_order(std::vector<NoteFate> a, const std::vector<NoteFate>& b) {
@@ -79,7 +80,8 @@ Wanted wanted_from_score(const Score& score, const Profile& profile, const Weave
       drum_gestures(score, loudness, limits, options, static_cast<std::uint16_t>(options.voices));
   Wanted wanted;
   wanted.bursts =
-      merged(bursts_of(std::move(shared.sounding), score, loudness, limits, options), drummed.bursts);
+      bursts_of(std::move(shared.sounding), score, loudness, limits, options, drummed.bursts.size());
+  merge_into(wanted.bursts, drummed.bursts);
   wanted.length = nearest_tick(score.length_s, options.tick_hz);
   wanted.fates = in_order(std::move(shared.fates), drummed.fates);
   wanted.notes = counts_of(score, wanted.fates);

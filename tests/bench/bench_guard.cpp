@@ -1,7 +1,5 @@
 // Nanoseconds a wanted burst that placing takes: limit by limit, where limits bind and where they do not, and
 // as music grows.
-//   bench_guard                     all of it
-//   bench_guard --song LONG.mid     writes the long song that it measures, to time the commands with
 #include <benchmark/benchmark.h>
 
 #include <functional>
@@ -12,7 +10,7 @@
 #include "burstloom/score/midi.hpp"
 #include "burstloom/score/write_midi.hpp"
 #include "burstloom/weave/weave.hpp"
-#include "support/long_song.hpp"
+#include "support/sixteen_channels.hpp"
 
 namespace burstloom {
 namespace {
@@ -41,7 +39,7 @@ void add(const std::string& name, const MakeScore& score, const Profile& profile
 }
 
 MakeScore long_song(int minutes) {
-  return [=] { return testing::long_song(60 * minutes, 16); };
+  return [=] { return testing::sixteen_channel_score(60 * minutes, 16); };
 }
 
 // A coil with nothing but a gap: the parts of the line that every music passes.
@@ -113,10 +111,6 @@ void add_all() {
 
 int main(int argc, char** argv) {
   using namespace burstloom;
-  if (argc == 3 && std::string(argv[1]) == "--song") {
-    write_file(argv[2], to_midi(testing::long_song(240, 16)));
-    return 0;
-  }
   benchmark::Initialize(&argc, argv);
   add_all();
   benchmark::RunSpecifiedBenchmarks();

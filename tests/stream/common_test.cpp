@@ -35,6 +35,22 @@ TEST(Crc32, KnownValues) {
   EXPECT_EQ(crc32(Bytes{0xFF, 0xFF, 0xFF, 0xFF}), 0xFFFFFFFFu);
 }
 
+// Bit by bit, as the checksum is defined; of every length around the eight bytes that are taken at once.
+TEST(Crc32, IsTheSameBitByBitAndInTwoParts) {
+  Bytes bytes;
+  for (unsigned i = 0; i < 40; ++i) {
+    std::uint32_t crc = 0xFFFFFFFFu;
+    for (const std::uint8_t byte : bytes)
+      for (int bit = 0; bit < 8; ++bit)
+        crc = (crc >> 1) ^ (((crc ^ (std::uint32_t{byte} >> bit)) & 1) != 0 ? 0xEDB88320u : 0u);
+    EXPECT_EQ(crc32(bytes), ~crc) << bytes.size() << " bytes";
+    const std::span<const std::uint8_t> all(bytes);
+    for (std::size_t cut = 0; cut <= bytes.size(); ++cut)
+      EXPECT_EQ(crc32(all.subspan(cut), crc32(all.first(cut))), ~crc) << "cut at " << cut;
+    bytes.push_back(static_cast<std::uint8_t>(i * 37 + 11));
+  }
+}
+
 RC_GTEST_PROP(Crc32, AMessageWithItsSumHasTheKnownResidue, (Bytes bytes)) {
   const std::uint32_t sum = crc32(bytes);
   for (int i = 0; i < 4; ++i) bytes.push_back(static_cast<std::uint8_t>(sum >> (8 * i)));

@@ -12,7 +12,6 @@
 namespace burstloom {
 namespace {
 
-constexpr double kDay_s = 86'400;
 constexpr int kTenthsOfADay = 864'000;
 constexpr int kMostMoves = 20;        // single moves, one after the other
 constexpr int kFarthestMove = 30;     // places

@@ -1,5 +1,5 @@
-// What any program that listens to a recording has to do at least: decode, mix to mono, one short-time Fourier
-// transform (2048 samples, every 512). decode_and_stft FILE: beside.py sets listening beside it.
+// What any program that listens to a recording has to do at least: decode, mix to mono, one short-time
+// Fourier transform (2048 samples, every 512). decode_and_stft FILE: beside.py sets listening beside it.
 #include <kiss_fftr.h>
 #include <sndfile.h>
 

@@ -1,0 +1,38 @@
+#!/usr/bin/env bash
+# Fuzzes the readers and the whole line with libFuzzer: fuzz.sh SECONDS [TARGET...] (all targets, each so long, one after
+# the other; JOBS=2 runs two at a time). What was found lies in tests/fuzz/found/TARGET, where the test suite replays
+# it; the corpora grow in build/fuzz/corpus, and build/fuzz/runs.tsv adds up what has been run.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+seconds=${1:?fuzz.sh SECONDS [TARGET...]}
+shift
+targets=("$@")
+[[ ${#targets[@]} -gt 0 ]] || targets=(midi sound profile arrangement set burst csv vcd frames keys table line)
+
+bash scripts/setup.sh
+cmake --preset fuzz >/dev/null
+cmake --build --preset fuzz
+build/fuzz/tests/fuzz/targets/fuzz_seeds build/fuzz/seeds
+
+run() {
+  local target=$1 corpus=build/fuzz/corpus/$1 found=tests/fuzz/found/$1 log=build/fuzz/$1.log
+  mkdir -p "$corpus" "$found"
+  build/fuzz/tests/fuzz/targets/fuzz_"$target" "$corpus" "build/fuzz/seeds/$target" "$found" \
+    -max_total_time="$seconds" -dict=tests/fuzz/words.dict -max_len=8192 -timeout=5 -rss_limit_mb=2048 \
+    -artifact_prefix="$found/" -print_final_stats=1 >"$log" 2>&1 || true
+  awk -v target="$target" '
+    / cov: / { for (i = 1; i < NF; ++i) if ($i == "cov:") edges = $(i + 1) }
+    /^Done / { seconds = $(NF - 1) }
+    /number_of_executed_units/ { runs = $2 }
+    /Test unit written to/ { ++found }
+    END { printf "%s\t%d\t%d\t%d\t%d\n", target, seconds, runs, edges, found }' "$log" | tee -a build/fuzz/runs.tsv
+  if grep -q "Test unit written to" "$log"; then
+    echo "fuzz: $target found something, see $log; mend it, give the file in $found a telling name, commit both" >&2
+    return 1
+  fi
+}
+export -f run
+export seconds
+
+echo "target	seconds	executions	edges	findings"
+printf '%s\n' "${targets[@]}" | xargs -P "${JOBS:-1}" -I{} bash -c 'set -uo pipefail; run {}'

@@ -110,9 +110,8 @@ TEST(Drums, AreMergedInOrderOfTimeAndComeAfterANoteOfTheSameMoment) {
   Score score = strokes({{0.2, 38}, {0.5, 36}, {3, 46}});
   score.notes.insert(score.notes.begin() + 1, {0.5, 2, 60, 0.8});
   const auto bursts = woven(score).bursts;
-  EXPECT_TRUE(std::is_sorted(bursts.begin(), bursts.end(), [](const WantedBurst& a, const WantedBurst& b) {
-    return a.start < b.start;
-  }));
+  EXPECT_TRUE(std::is_sorted(bursts.begin(), bursts.end(),
+                             [](const WantedBurst& a, const WantedBurst& b) { return a.start < b.start; }));
   std::vector<std::uint32_t> at_once;
   for (const WantedBurst& burst : bursts)
     if (burst.start == 1'000'000) at_once.push_back(burst.note);

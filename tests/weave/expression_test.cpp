@@ -134,8 +134,8 @@ TEST(Expression, AChordIsNotLouderThanItsMelodyAlone) {
   EXPECT_GT(power[3], power[2] * 3);
 }
 
-// A third of the power beside the melody (shares 2 and 4); nearly all of it once the melody's channel is soft,
-// though no note has come or gone: on-times as the cube root of 3.
+// A third of the power beside the melody (shares 2 and 4); nearly all of it once the melody's channel is
+// soft, though no note has come or gone: on-times as the cube root of 3.
 TEST(Expression, WhatOneNoteGivesUpTheOthersGetAtOnce) {
   Score chord;
   chord.notes = {{0, 2, 60, 1, 0}, {0, 2, 72, 1, 1}};

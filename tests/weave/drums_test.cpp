@@ -1,6 +1,7 @@
 // Percussion as short gestures.
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "burstloom/weave/weave.hpp"
@@ -103,6 +104,20 @@ TEST(Drums, SoundInAVoiceOfTheirOwnAndWeighLessThanTheMelody) {
   }
   EXPECT_GT(lead, drums);
   EXPECT_GT(drums, 0u);
+}
+
+TEST(Drums, AreMergedInOrderOfTimeAndComeAfterANoteOfTheSameMoment) {
+  Score score = strokes({{0.2, 38}, {0.5, 36}, {3, 46}});
+  score.notes.insert(score.notes.begin() + 1, {0.5, 2, 60, 0.8});
+  const auto bursts = woven(score).bursts;
+  EXPECT_TRUE(std::is_sorted(bursts.begin(), bursts.end(),
+                             [](const WantedBurst& a, const WantedBurst& b) { return a.start < b.start; }));
+  std::vector<std::uint32_t> at_once;
+  for (const WantedBurst& burst : bursts)
+    if (burst.start == 1'000'000) at_once.push_back(burst.note);
+  EXPECT_EQ(at_once, (std::vector<std::uint32_t>{1, 2}));
+  for (std::uint32_t note = 0; note < 4; ++note)
+    EXPECT_TRUE(std::any_of(bursts.begin(), bursts.end(), [&](const auto& it) { return it.note == note; }));
 }
 
 TEST(Drums, OneStrokeAtATimeAndEveryLossIsTold) {

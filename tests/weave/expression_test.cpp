@@ -134,6 +134,23 @@ TEST(Expression, AChordIsNotLouderThanItsMelodyAlone) {
   EXPECT_GT(power[3], power[2] * 3);
 }
 
+// A third of the power beside the melody (shares 2 and 4); nearly all of it once the melody's channel is
+// soft, though no note has come or gone: on-times as the cube root of 3.
+TEST(Expression, WhatOneNoteGivesUpTheOthersGetAtOnce) {
+  Score chord;
+  chord.notes = {{0, 2, 60, 1, 0}, {0, 2, 72, 1, 1}};
+  chord.length_s = 2;
+  chord.channels[1].gain = {{1, 0.2}};
+  double before = 0, after = 0;
+  for (const WantedBurst& burst : bursts_of(chord))
+    if (burst.note == 0) {
+      const double at_s = static_cast<double>(burst.start) / 2e6, on = static_cast<double>(burst.on);
+      if (at_s < 0.99) before = on;
+      if (at_s > 1.01 && after == 0) after = on;
+    }
+  EXPECT_NEAR(after / before, std::cbrt(3.0), 0.05);
+}
+
 TEST(Expression, TheBassGetsNoLongerBurstsThanTheMelody) {
   Score score;
   score.notes = {{0, 2, 33, 1}, {0, 2, 57, 1}};  // 55 and 220 Hz

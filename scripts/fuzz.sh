@@ -17,10 +17,10 @@ build/fuzz/tests/fuzz/targets/fuzz_seeds build/fuzz/seeds
 run() {
   local target=$1 corpus=build/fuzz/corpus/$1 found=tests/fuzz/found/$1 log=build/fuzz/$1.log
   local leaks=1 longest_s=5
-  # libsndfile leaks what libvorbis holds where a file breaks off in its head; a profile's current table is simulated,
+  # libsndfile leaks what libvorbis holds where a file breaks off in its head; a coil's current table is simulated,
   # which takes seconds under the sanitizers.
   [[ $target == sound ]] && leaks=0
-  [[ $target == profile ]] && longest_s=60
+  case $target in profile | line | keys) longest_s=60 ;; esac
   mkdir -p "$corpus" "$found"
   build/fuzz/tests/fuzz/targets/fuzz_"$target" "$corpus" "build/fuzz/seeds/$target" "$found" \
     -max_total_time="$seconds" -dict=tests/fuzz/words.dict -max_len=8192 -timeout="$longest_s" -detect_leaks="$leaks" -rss_limit_mb=2048 \

@@ -11,6 +11,8 @@
 #include <cstring>
 #include <filesystem>
 #include <memory>
+#include <optional>
+#include <utility>
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/common/file_blocks.hpp"
@@ -19,6 +21,11 @@ namespace burstloom {
 namespace {
 
 namespace fs = std::filesystem;
+
+Error unwritten(const std::string& path, const char* what, int reason) {
+  return {Fault::machine, std::string(what) + " (" + std::strerror(reason) + ")", printable(path, 200),
+          "choose another place or make room, nothing was written"};
+}
 
 // A file that vanishes again unless it is kept: what a failed write leaves behind is nothing.
 class TemporaryFile {
@@ -32,41 +39,24 @@ class TemporaryFile {
   }
 
   [[nodiscard]] const std::string& name() const { return name_; }
-  [[nodiscard]] const std::string& target() const { return target_; }
 
   void rename_to_target() {
-    if (std::rename(name_.c_str(), target_.c_str()) != 0) fail("cannot put the finished file in place");
+    if (std::rename(name_.c_str(), target_.c_str()) != 0)
+      throw unwritten(target_, "cannot put the finished file in place", errno);
     kept_ = true;
   }
 
   // The one reason left for a rename to fail that can be seen beforehand.
   void require_replaceable() const {
     std::error_code ignored;
-    if (!fs::is_directory(target_, ignored)) return;
-    errno = EISDIR;
-    fail("cannot put the finished file in place");
+    if (fs::is_directory(target_, ignored))
+      throw unwritten(target_, "cannot put the finished file in place", EISDIR);
   }
 
-  [[noreturn]] void fail(const char* what) const {
-    throw Error(Fault::machine, std::string(what) + " (" + std::strerror(errno) + ")",
-                printable(target_, 200), "choose another place or make room, nothing was written");
-  }
-
-  void fill(std::span<const std::uint8_t> content) {
-    const int file = ::open(name_.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
-    if (file < 0) fail("cannot write here");
-    while (!content.empty()) {
-      const ssize_t written = ::write(file, content.data(), content.size());
-      if (written < 0 && errno == EINTR) continue;
-      if (written <= 0) {
-        const int reason = written < 0 ? errno : ENOSPC;
-        ::close(file);
-        errno = reason;
-        fail("cannot write the whole file");
-      }
-      content = content.subspan(static_cast<std::size_t>(written));
-    }
-    if (::close(file) != 0) fail("cannot write the whole file");
+  void fill(std::span<const std::uint8_t> content) const {
+    FileInPieces file(name_, target_);
+    (void)file.write(content);
+    file.finish();
   }
 
  private:
@@ -82,16 +72,6 @@ std::span<const std::uint8_t> bytes_of(std::string_view text) {
 bool is_special(const std::string& path) {
   struct stat status {};
   return ::stat(path.c_str(), &status) == 0 && !S_ISREG(status.st_mode) && !S_ISDIR(status.st_mode);
-}
-
-void write_special(const std::string& path, std::span<const std::uint8_t> content) {
-  std::FILE* file = std::fopen(path.c_str(), "wb");
-  const bool whole =
-      file != nullptr && std::fwrite(content.data(), 1, content.size(), file) == content.size();
-  const bool closed = file != nullptr && std::fclose(file) == 0;
-  if (!whole || !closed)
-    throw Error(Fault::machine, std::string("cannot write there (") + std::strerror(errno) + ")",
-                printable(path, 200), "choose another place");
 }
 
 // Folders that are removed again, where they are empty, unless they are kept.
@@ -132,26 +112,79 @@ void require_inside(const std::string& path) {
 
 }  // namespace
 
+FileInPieces::FileInPieces(const std::string& name, const std::string& path)
+    : path_(path), file_(::open(name.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666)) {
+  if (file_ < 0) throw unwritten(path_, "cannot write here", errno);
+}
+
+FileInPieces::~FileInPieces() {
+  if (file_ >= 0) ::close(file_);
+}
+
+void FileInPieces::remember(int reason) {
+  if (reason_ == 0) reason_ = reason;
+}
+
+std::size_t FileInPieces::write(std::span<const std::uint8_t> bytes) {
+  std::size_t taken = 0;
+  while (taken < bytes.size() && reason_ == 0) {
+    const ssize_t count = ::write(file_, bytes.data() + taken, bytes.size() - taken);
+    if (count > 0)
+      taken += static_cast<std::size_t>(count);
+    else if (count == 0 || errno != EINTR)
+      remember(count == 0 ? ENOSPC : errno);
+  }
+  return taken;
+}
+
+std::int64_t FileInPieces::seek(std::int64_t offset, int from) {
+  const off_t at = ::lseek(file_, offset, from);
+  if (at < 0) remember(errno);
+  return at;
+}
+
+std::int64_t FileInPieces::size() const {
+  struct stat status {};
+  return ::fstat(file_, &status) == 0 ? status.st_size : 0;
+}
+
+void FileInPieces::require_good() const {
+  if (reason_ != 0) throw unwritten(path_, "cannot write the whole file", reason_);
+}
+
+// On the disk before it takes the old file's place, or a power cut could leave neither. What cannot be
+// synchronised (a pipe, a device) says EINVAL.
+void FileInPieces::finish() {
+  if (reason_ == 0 && ::fsync(file_) != 0 && errno != EINVAL && errno != ENOTSUP) remember(errno);
+  if (::close(std::exchange(file_, -1)) != 0 && errno != EINTR) remember(errno);
+  require_good();
+}
+
 Bytes read_file(const std::string& path, std::size_t largest) {
   return FileBlocks(path).rest(largest);
 }
 
 void write_file(const std::string& path, std::span<const std::uint8_t> content) {
-  if (is_special(path)) return write_special(path, content);
-  TemporaryFile file(path);
-  file.fill(content);
-  file.rename_to_target();
+  write_file_in_pieces(path, [&](FileInPieces& file) { (void)file.write(content); });
 }
 
 void write_file(const std::string& path, std::string_view content) {
   write_file(path, bytes_of(content));
 }
 
-void write_file_by_name(const std::string& path, const std::function<void(const std::string&)>& write) {
-  if (is_special(path)) return write(path);
-  TemporaryFile file(path);
-  write(file.name());
-  file.rename_to_target();
+void write_file_in_pieces(const std::string& path, const std::function<void(FileInPieces&)>& write) {
+  const bool in_place = is_special(path);
+  std::optional<TemporaryFile> temporary;
+  if (!in_place) temporary.emplace(path);
+  FileInPieces file(in_place ? path : temporary->name(), path);
+  try {
+    write(file);
+  } catch (...) {
+    file.require_good();  // the reason behind what a library could only call a failure
+    throw;
+  }
+  file.finish();
+  if (temporary) temporary->rename_to_target();
 }
 
 void write_folder(const std::string& folder, const std::vector<FolderFile>& files) {

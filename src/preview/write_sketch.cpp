@@ -13,6 +13,7 @@
 #include "burstloom/common/error.hpp"
 #include "burstloom/common/files.hpp"
 #include "burstloom/preview/loudness.hpp"
+#include "burstloom/stream/sound_out.hpp"
 
 namespace burstloom {
 namespace {
@@ -74,20 +75,18 @@ Error unwritten(SNDFILE* file, const std::string& path) {
           printable(path, 200), "choose another place or make room, nothing was written"};
 }
 
-void write_samples(SoundSketch& sketch, double gain, int format, const std::string& temporary,
+void write_samples(SoundSketch& sketch, double gain, int format, FileInPieces& file,
                    const std::string& path) {
   SF_INFO info{};
   info.samplerate = sketch.rate_hz();
   info.channels = 1;
   info.format = format;
-  using File = std::unique_ptr<SNDFILE, decltype(&sf_close)>;
-  File file(sf_open(temporary.c_str(), SFM_WRITE, &info), sf_close);
-  if (!file) throw unwritten(nullptr, path);
+  SoundOut out = open_sound(file, info, path);
   for_each_block(sketch, gain, [&](std::span<const float> block) {
     const auto count = static_cast<sf_count_t>(block.size());
-    if (sf_writef_float(file.get(), block.data(), count) != count) throw unwritten(file.get(), path);
+    if (sf_writef_float(out.get(), block.data(), count) != count) throw unwritten(out.get(), path);
   });
-  if (sf_close(file.release()) != 0) throw unwritten(nullptr, path);
+  if (sf_close(out.release()) != 0) throw unwritten(nullptr, path);
 }
 
 }  // namespace
@@ -117,9 +116,8 @@ SketchLevel write_sketch(SoundSketch& sketch, const LevelOptions& options, const
   const int format = format_by_ending(path);
   require_size(sketch, format, path);
   const SketchLevel level = level_for(sketch, options);
-  write_file_by_name(path, [&](const std::string& temporary) {
-    write_samples(sketch, level.gain, format, temporary, path);
-  });
+  write_file_in_pieces(path,
+                       [&](FileInPieces& file) { write_samples(sketch, level.gain, format, file, path); });
   return level;
 }
 

@@ -4,11 +4,11 @@
 #include <algorithm>
 #include <array>
 #include <limits>
-#include <memory>
 #include <string>
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/stream/files.hpp"
+#include "burstloom/stream/sound_out.hpp"
 #include "gate_trace.hpp"
 #include "wav_limits.hpp"
 
@@ -98,15 +98,10 @@ void write_bursts(const BurstStream& stream, int rate, GateSound& sound) {
   sound.write_until(sample(stream.length), false);
 }
 
-void write_gate(const BurstStream& stream, int rate, const std::string& temporary, const std::string& path) {
-  SF_INFO info = format_of(rate);
-  const std::unique_ptr<SNDFILE, decltype(&sf_close)> file(sf_open(temporary.c_str(), SFM_WRITE, &info),
-                                                           sf_close);
-  if (!file)
-    throw Error(Fault::machine, std::string("cannot write here (") + sf_strerror(nullptr) + ")",
-                printable(path, 200), "choose another place, nothing was written");
-  if (keeps_every_edge(stream, rate)) sf_set_string(file.get(), SF_STR_COMMENT, exact_mark(stream).c_str());
-  GateSound sound(file.get(), path);
+void write_gate(const BurstStream& stream, int rate, FileInPieces& file, const std::string& path) {
+  const SoundOut out = open_sound(file, format_of(rate), path);
+  if (keeps_every_edge(stream, rate)) sf_set_string(out.get(), SF_STR_COMMENT, exact_mark(stream).c_str());
+  GateSound sound(out.get(), path);
   write_bursts(stream, rate, sound);
 }
 
@@ -118,7 +113,7 @@ void write_wav_gate(const BurstStream& stream, int rate, const std::string& path
     throw Error(Fault::usage, "the stream lasts no time at all", "", "give one with a length");
   require_rate(rate);
   require_size(stream, rate);
-  write_file_by_name(path, [&](const std::string& temporary) { write_gate(stream, rate, temporary, path); });
+  write_file_in_pieces(path, [&](FileInPieces& file) { write_gate(stream, rate, file, path); });
 }
 
 }  // namespace burstloom

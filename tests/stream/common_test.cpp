@@ -143,11 +143,11 @@ TEST(Files, AFailedWriteLeavesTheOldFile) {
   expect_error(Fault::machine, "cannot put the finished file in place",
                [&] { write_file(folder.file("taken"), "x"); });
   struct Stop {};
-  EXPECT_THROW(write_file_by_name(folder.file("a"),
-                                  [](const std::string& temporary) {
-                                    std::ofstream(temporary) << "half";
-                                    throw Stop{};
-                                  }),
+  EXPECT_THROW(write_file_in_pieces(folder.file("a"),
+                                    [](FileInPieces& file) {
+                                      (void)file.write(Bytes{'h', 'a', 'l', 'f'});
+                                      throw Stop{};
+                                    }),
                Stop);
   EXPECT_EQ(text_of(folder.file("a")), "old");
   EXPECT_EQ(folder.entries(), 2u);
@@ -158,13 +158,21 @@ TEST(Files, AFolderThatVanishesWhileWriting) {
   const auto gone = folder.path() / "gone";
   std::filesystem::create_directory(gone);
   expect_error(Fault::machine, "cannot put the finished file in place", [&] {
-    write_file_by_name((gone / "a").string(), [&](const std::string&) { std::filesystem::remove_all(gone); });
+    write_file_in_pieces((gone / "a").string(), [&](FileInPieces&) { std::filesystem::remove_all(gone); });
   });
   EXPECT_EQ(folder.entries(), 0u);
 }
 
 TEST(Files, AFullDiskIsAnErrorOfTheMachine) {
   expect_error(Fault::machine, "No space left", [] { write_file("/dev/full", "some text"); });
+  // The reason counts, not what a library makes of it.
+  struct LibrarySaysNo {};
+  expect_error(Fault::machine, "No space left", [] {
+    write_file_in_pieces("/dev/full", [](FileInPieces& file) {
+      (void)file.write(Bytes(9));
+      throw LibrarySaysNo{};
+    });
+  });
 }
 
 TEST(Files, DevicesAndPipesAreWrittenToNotReplaced) {
@@ -172,9 +180,7 @@ TEST(Files, DevicesAndPipesAreWrittenToNotReplaced) {
   }, after{};
   ASSERT_EQ(::stat("/dev/null", &before), 0);
   write_file("/dev/null", "text");
-  std::string given;
-  write_file_by_name("/dev/null", [&](const std::string& name) { given = name; });
-  EXPECT_EQ(given, "/dev/null");
+  write_file_in_pieces("/dev/null", [](FileInPieces& file) { EXPECT_EQ(file.write(Bytes(9)), 9u); });
   ASSERT_EQ(::stat("/dev/null", &after), 0);
   EXPECT_TRUE(S_ISCHR(after.st_mode));
   EXPECT_EQ(before.st_ino, after.st_ino);

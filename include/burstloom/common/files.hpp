@@ -23,10 +23,39 @@ using Bytes = std::vector<std::uint8_t>;
 void write_file(const std::string& path, std::span<const std::uint8_t> content);
 void write_file(const std::string& path, std::string_view content);
 
-/// Hands `write` a temporary path in the same folder and renames it to `path` when `write` returns; removes it
-/// when `write` throws. For libraries that want to write by name. A device or a pipe (/dev/null) is handed over
-/// as it is.
-void write_file_by_name(const std::string& path, const std::function<void(const std::string& temporary)>& write);
+/// A file that a library writes piece by piece through functions of ours. No call throws: libraries of C
+/// could not bear it, and some forget what failed. The first failure is kept, and told at the end.
+class FileInPieces {
+ public:
+  /// Opens `name` anew; `path` is what messages call it. Throws Error (machine).
+  FileInPieces(const std::string& name, const std::string& path);
+  ~FileInPieces();
+  FileInPieces(const FileInPieces&) = delete;
+  FileInPieces& operator=(const FileInPieces&) = delete;
+
+  /// How many of the bytes were written: all, unless something has failed.
+  [[nodiscard]] std::size_t write(std::span<const std::uint8_t> bytes);
+  /// As lseek: the new place, -1 where that is impossible.
+  [[nodiscard]] std::int64_t seek(std::int64_t offset, int from);
+  [[nodiscard]] std::int64_t size() const;
+
+  /// Throws Error (machine) when anything has failed so far.
+  void require_good() const;
+  /// Puts all of it on the disk and closes; as `require_good`.
+  void finish();
+
+ private:
+  void remember(int reason);
+
+  std::string path_;
+  int file_;
+  int reason_ = 0;  // errno of the first failure
+};
+
+/// The same for libraries that write piece by piece: `write` fills the temporary file. Where it throws after
+/// a failed write, that failure is thrown in its stead. A device or a pipe (/dev/null) is written to as it
+/// is.
+void write_file_in_pieces(const std::string& path, const std::function<void(FileInPieces&)>& write);
 
 /// A file of a folder that is written whole: its path below the folder, '/' between parts.
 struct FolderFile {
@@ -34,9 +63,9 @@ struct FolderFile {
   std::string content;
 };
 
-/// Writes the files into `folder`, which is made if need be: each by itself as `write_file` does, after all of
-/// them have been written under temporary names, so that a full disk leaves the folder as it was. Throws Error:
-/// usage when a path is absolute or holds '..', machine when a folder or file cannot be written.
+/// Writes the files into `folder`, which is made if need be: each by itself as `write_file` does, after all
+/// of them have been written under temporary names, so that a full disk leaves the folder as it was. Throws
+/// Error: usage when a path is absolute or holds '..', machine when a folder or file cannot be written.
 void write_folder(const std::string& folder, const std::vector<FolderFile>& files);
 
 /// CRC-32 as in ISO-HDLC (IEEE 802.3, zlib): polynomial 0x04C11DB7 reflected, start and final xor 0xFFFFFFFF.

@@ -1,0 +1,118 @@
+// A machine that fails: preloaded before burstloom, it counts what the program asks of the system for files that it
+// writes (open, write, fsync, close, rename, mkdir), and fails at the call that FAULT_AT names. FAULT_HOW:
+//   full   half of that write is taken, then nothing any more (ENOSPC) until the program ends
+//   broken that one call fails (EIO)
+//   killed half of that write is taken, then SIGKILL
+// With FAULT_AT=0 nothing fails, and FAULT_MARK gets as many bytes as there were calls. Without it, FAULT_HOW=short takes and gives a byte a call, interrupted every other time (EINTR).
+// The file FAULT_MARK is made when the fault has happened.
+#define _GNU_SOURCE
+#include <errno.h>
+#include <fcntl.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stdatomic.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <sys/syscall.h>
+#include <unistd.h>
+
+enum { kFiles = 1024 };
+static atomic_bool is_written[kFiles], is_of_the_system[kFiles];
+static atomic_int calls;
+
+static bool how(const char* wanted) {
+  const char* is = getenv("FAULT_HOW");
+  return is != NULL && strcmp(is, wanted) == 0;
+}
+
+// Whether this call meets the fault; `first` where it is the one named.
+static bool fails(bool* first) {
+  const char* text = getenv("FAULT_AT");
+  if (text == NULL) return false;
+  const int at = atoi(text), call = ++calls;
+  if (at == 0) return false;
+  *first = call == at;
+  if (call < at || (call > at && !how("full"))) return false;
+  if (*first) syscall(SYS_close, syscall(SYS_openat, AT_FDCWD, getenv("FAULT_MARK"), O_CREAT | O_WRONLY, 0600));
+  errno = how("full") ? ENOSPC : EIO;
+  return true;
+}
+
+static bool fails_here(void) {
+  bool first = false;
+  if (!fails(&first)) return false;
+  if (how("killed")) kill(getpid(), SIGKILL);
+  return true;
+}
+
+static bool watched(int file) { return file > 2 && file < kFiles && is_written[file]; }
+
+static bool interrupted(void) {
+  static atomic_uint turn;
+  if (turn++ % 2 == 0) return false;
+  errno = EINTR;
+  return true;
+}
+
+static int open_at(int folder, const char* path, int flags, mode_t mode) {
+  const bool writes = (flags & O_CREAT) != 0;
+  if (writes && fails_here()) return -1;
+  const int file = (int)syscall(SYS_openat, folder, path, flags, mode);
+  if (file >= 0 && file < kFiles) is_of_the_system[file] = path[0] == '/';
+  if (file >= 0 && file < kFiles) is_written[file] = writes && (flags & O_TRUNC) != 0;  // a lock is no file that is written
+  return file;
+}
+
+#define MODE_OF(flags)                        \
+  mode_t mode = 0;                            \
+  if (((flags) & O_CREAT) != 0) {             \
+    va_list rest;                             \
+    va_start(rest, flags);                    \
+    mode = (mode_t)va_arg(rest, unsigned);    \
+    va_end(rest);                             \
+  }
+int open(const char* path, int flags, ...) { MODE_OF(flags) return open_at(AT_FDCWD, path, flags, mode); }
+int open64(const char* path, int flags, ...) { MODE_OF(flags) return open_at(AT_FDCWD, path, flags | O_LARGEFILE, mode); }
+
+ssize_t write(int file, const void* bytes, size_t size) {
+  if (how("short") && size > 0) return interrupted() ? -1 : syscall(SYS_write, file, bytes, (size_t)1);
+  bool first = false;
+  if (!watched(file) || !fails(&first)) return syscall(SYS_write, file, bytes, size);
+  ssize_t taken = -1;
+  if (first && size > 1 && !how("broken")) taken = syscall(SYS_write, file, bytes, size / 2);
+  if (how("killed")) kill(getpid(), SIGKILL);
+  return taken;
+}
+
+ssize_t read(int file, void* bytes, size_t size) {
+  if (!how("short") || size == 0) return syscall(SYS_read, file, bytes, size);
+  // The library of fonts, which reads below /etc and /usr, does not bear to be interrupted.
+  const bool bears_it = file < 0 || file >= kFiles || !is_of_the_system[file];
+  return bears_it && interrupted() ? -1 : syscall(SYS_read, file, bytes, (size_t)1);
+}
+
+int fsync(int file) { return watched(file) && fails_here() ? -1 : (int)syscall(SYS_fsync, file); }
+
+int close(int file) {
+  const bool failed = watched(file) && fails_here();
+  const int reason = errno;
+  if (file >= 0 && file < kFiles) is_written[file] = is_of_the_system[file] = false;
+  const int closed = (int)syscall(SYS_close, file);
+  if (failed) errno = reason;
+  return failed ? -1 : closed;
+}
+
+__attribute__((destructor)) static void tell_calls(void) {
+  const char* text = getenv("FAULT_AT");
+  if (text == NULL || atoi(text) != 0) return;
+  const int file = (int)syscall(SYS_openat, AT_FDCWD, getenv("FAULT_MARK"), O_CREAT | O_WRONLY, 0600);
+  syscall(SYS_ftruncate, file, (off_t)calls);
+  syscall(SYS_close, file);
+}
+
+int rename(const char* from, const char* to) { return fails_here() ? -1 : (int)syscall(SYS_renameat2, AT_FDCWD, from, AT_FDCWD, to, 0); }
+
+int mkdir(const char* path, mode_t mode) { return fails_here() ? -1 : (int)syscall(SYS_mkdirat, AT_FDCWD, path, mode); }

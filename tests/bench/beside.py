@@ -77,7 +77,7 @@ def song(folder):
         "check": [BURSTLOOM, "check", burst],
         "header": [BURSTLOOM, "export", burst, "--to", "header", "--target", "rp2040", "--out", folder / "song.h"],
         "report": [BURSTLOOM, "preview", burst, "--no-audio", "--out", folder / "song.html"],
-        "fluidsynth": ["fluidsynth", "-ni", "-r", "44100", "-F", wav, SOUNDFONT, midi]})
+        "fluidsynth": ["fluidsynth", "-ni", "-r", "44100", "-F", wav, SOUNDFONT, midi]}, 3)
     reference = best["fluidsynth"][0]
     whole = sum(best[name][0] for name in ("weave", "check", "header"))
     described = {"weave": "`weave` (placed, judged, written)", "causal": "`weave --causal`",

@@ -4,10 +4,9 @@
 
 #include <algorithm>
 #include <cmath>
-#include <memory>
 
 #include "burstloom/common/error.hpp"
-#include "burstloom/common/files.hpp"
+#include "burstloom/stream/sound_out.hpp"
 
 namespace samples {
 namespace {
@@ -21,14 +20,15 @@ std::vector<short> as_16_bit(const Sound& sound, double peak) {
   return samples;
 }
 
-void write_samples(const std::string& path, const std::vector<short>& samples) {
+void write_samples(burstloom::FileInPieces& file, const std::string& path,
+                   const std::vector<short>& samples) {
   SF_INFO info{};
   info.samplerate = kRate;
   info.channels = 1;
   info.format = SF_FORMAT_FLAC | SF_FORMAT_PCM_16;
-  const std::unique_ptr<SNDFILE, int (*)(SNDFILE*)> file(sf_open(path.c_str(), SFM_WRITE, &info), sf_close);
+  const burstloom::SoundOut sound = burstloom::open_sound(file, info, path);
   const auto count = static_cast<sf_count_t>(samples.size());
-  if (!file || sf_write_short(file.get(), samples.data(), count) != count)
+  if (sf_write_short(sound.get(), samples.data(), count) != count)
     throw burstloom::Error(burstloom::Fault::machine, "the sound could not be written", path,
                            "see that the folder can be written and the disk is not full");
 }
@@ -51,8 +51,8 @@ double swell(double t, double length, double attack, double release) {
 
 void write_flac(const std::string& path, const Sound& sound, double peak) {
   const auto samples = as_16_bit(sound, peak);
-  burstloom::write_file_by_name(path,
-                                [&](const std::string& temporary) { write_samples(temporary, samples); });
+  burstloom::write_file_in_pieces(path,
+                                  [&](burstloom::FileInPieces& file) { write_samples(file, path, samples); });
 }
 
 }  // namespace samples

@@ -78,13 +78,12 @@ Account account_of(const std::optional<Score>& score, const Wanted& all_wanted, 
   account.changes.reserve(guarded.ledger.entries.size());
   for (const LedgerEntry& entry : guarded.ledger.entries) {
     const std::uint32_t burst = burst_of[entry.wanted];
-    account.changes.push_back(
-        {.note = entry.note,
-         .wanted_start = entry.wanted_start,
-         .wanted_on = entry.wanted_on,
-         .burst = burst == kNone ? std::nullopt : std::optional(burst),
-         .fate = entry.fate,
-         .causes = entry.causes});
+    account.changes.push_back({.note = entry.note,
+                               .wanted_start = entry.wanted_start,
+                               .wanted_on = entry.wanted_on,
+                               .burst = burst == kNone ? std::nullopt : std::optional(burst),
+                               .fate = entry.fate,
+                               .causes = entry.causes});
   }
   return account;
 }

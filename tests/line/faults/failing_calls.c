@@ -20,7 +20,7 @@
 #include <unistd.h>
 
 enum { kFiles = 1024 };
-static atomic_bool is_written[kFiles], is_of_the_system[kFiles];
+static atomic_bool is_written[kFiles], bears_interruption[kFiles] = {true, true, true};
 static atomic_int calls;
 
 static bool how(const char* wanted) {
@@ -50,9 +50,10 @@ static bool fails_here(void) {
 
 static bool watched(int file) { return file > 2 && file < kFiles && is_written[file]; }
 
-static bool interrupted(void) {
+// Whether this call is interrupted; files of the system are spared: the library of fonts does not bear it.
+static bool interrupted(int file) {
   static atomic_uint turn;
-  if (turn++ % 2 == 0) return false;
+  if (file < 0 || file >= kFiles || !bears_interruption[file] || turn++ % 2 == 0) return false;
   errno = EINTR;
   return true;
 }
@@ -61,7 +62,7 @@ static int open_at(int folder, const char* path, int flags, mode_t mode) {
   const bool writes = (flags & O_CREAT) != 0;
   if (writes && fails_here()) return -1;
   const int file = (int)syscall(SYS_openat, folder, path, flags, mode);
-  if (file >= 0 && file < kFiles) is_of_the_system[file] = path[0] == '/';
+  if (file >= 0 && file < kFiles) bears_interruption[file] = path[0] != '/';
   if (file >= 0 && file < kFiles) is_written[file] = writes && (flags & O_TRUNC) != 0;  // a lock is no file that is written
   return file;
 }
@@ -78,7 +79,7 @@ int open(const char* path, int flags, ...) { MODE_OF(flags) return open_at(AT_FD
 int open64(const char* path, int flags, ...) { MODE_OF(flags) return open_at(AT_FDCWD, path, flags | O_LARGEFILE, mode); }
 
 ssize_t write(int file, const void* bytes, size_t size) {
-  if (how("short") && size > 0) return interrupted() ? -1 : syscall(SYS_write, file, bytes, (size_t)1);
+  if (how("short") && size > 0) return interrupted(file) ? -1 : syscall(SYS_write, file, bytes, (size_t)1);
   bool first = false;
   if (!watched(file) || !fails(&first)) return syscall(SYS_write, file, bytes, size);
   ssize_t taken = -1;
@@ -89,9 +90,7 @@ ssize_t write(int file, const void* bytes, size_t size) {
 
 ssize_t read(int file, void* bytes, size_t size) {
   if (!how("short") || size == 0) return syscall(SYS_read, file, bytes, size);
-  // The library of fonts, which reads below /etc and /usr, does not bear to be interrupted.
-  const bool bears_it = file < 0 || file >= kFiles || !is_of_the_system[file];
-  return bears_it && interrupted() ? -1 : syscall(SYS_read, file, bytes, (size_t)1);
+  return interrupted(file) ? -1 : syscall(SYS_read, file, bytes, (size_t)1);
 }
 
 int fsync(int file) { return watched(file) && fails_here() ? -1 : (int)syscall(SYS_fsync, file); }
@@ -99,7 +98,7 @@ int fsync(int file) { return watched(file) && fails_here() ? -1 : (int)syscall(S
 int close(int file) {
   const bool failed = watched(file) && fails_here();
   const int reason = errno;
-  if (file >= 0 && file < kFiles) is_written[file] = is_of_the_system[file] = false;
+  if (file >= 0 && file < kFiles) is_written[file] = bears_interruption[file] = false;
   const int closed = (int)syscall(SYS_close, file);
   if (failed) errno = reason;
   return failed ? -1 : closed;

@@ -20,10 +20,11 @@ run() {
   # libsndfile leaks what libvorbis holds where a file breaks off in its head; a coil's current table is simulated,
   # which takes seconds under the sanitizers.
   [[ $target == sound ]] && leaks=0
+  export ASAN_OPTIONS=detect_leaks=$leaks
   case $target in profile | line | keys) longest_s=60 ;; esac
   mkdir -p "$corpus" "$found"
   build/fuzz/tests/fuzz/targets/fuzz_"$target" "$corpus" "build/fuzz/seeds/$target" "$found" \
-    -max_total_time="$seconds" -dict=tests/fuzz/words.dict -max_len=8192 -timeout="$longest_s" -detect_leaks="$leaks" -rss_limit_mb=2048 \
+    -max_total_time="$seconds" -dict=tests/fuzz/words.dict -max_len=8192 -timeout="$longest_s" -report_slow_units="$longest_s" -detect_leaks="$leaks" -rss_limit_mb=2048 \
     -artifact_prefix="$found/" -print_final_stats=1 >"$log" 2>&1 || true
   awk -v target="$target" '
     / cov: / { for (i = 1; i < NF; ++i) if ($i == "cov:") edges = $(i + 1) }

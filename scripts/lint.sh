@@ -1,0 +1,22 @@
+#!/usr/bin/env bash
+# clang-tidy (.clang-tidy has the checks that we mean) and cppcheck over the sources: lint.sh [FILE.cpp...]; without files, all of
+# src. Takes minutes; a finding is an error.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+
+bash scripts/setup.sh
+cmake --preset release >/dev/null
+cmake --build --preset release --target burstloom >/dev/null # what is generated must be there
+
+files=("$@")
+[[ ${#files[@]} -gt 0 ]] || mapfile -t files < <(find src -name '*.cpp' | sort)
+
+# clang does not know all of g++'s warnings.
+printf '%s\0' "${files[@]}" | xargs -0 -n 1 -P "$(nproc)" clang-tidy --quiet -p build/release \
+  --extra-arg=-Wno-unknown-warning-option
+
+# What is said of a whole program (unused functions, missing system headers) is not meant; templates of the
+# libraries are not followed.
+cppcheck --quiet --error-exitcode=1 --inline-suppr -j "$(nproc)" --std=c++20 --language=c++ -Iinclude \
+  --enable=warning,performance,portability --suppress=missingIncludeSystem --suppress=unknownMacro "${files[@]}"
+echo "lint: ${#files[@]} files, no finding"

@@ -148,9 +148,7 @@ void PitchWeights::model() {
 
 // A multiplicative update of the weights that the model was made of.
 void PitchWeights::fit() {
-  for (std::size_t i = 0; i < ratio_.size(); ++i)
-    for (std::size_t lane = 0; lane < kLanes; ++lane)
-      ratio_[i][lane] = seen_[i * kLanes + lane] / model_[i][lane];
+  for (std::size_t i = 0; i < ratio_.size(); ++i) ratio_[i] = four_at(seen_.data() + i * kLanes) / model_[i];
   for (const std::size_t t : active_) {
     const Template& it = templates_[t];
     Four sums{};

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "kaiser.hpp"
+#include "transforms.hpp"
 
 namespace burstloom {
 namespace {
@@ -35,18 +36,11 @@ std::vector<float> low_pass(std::size_t every) {
   return taps;
 }
 
-/// The sums of `count` products from four places, `every` apart, each in four sums side by side: the compiler
-/// can keep all in registers, and none has to wait for another.
+/// The sums of products from four places, `every` apart; `count` is a multiple of kLanes.
 void dots(const float* taps, const float* from, std::size_t every, std::size_t count, float* four) {
-  constexpr std::size_t kLanes = 4;
-  float sums[4][kLanes] = {};
-  std::size_t i = 0;
-  for (; i + kLanes <= count; i += kLanes)
-    for (std::size_t n = 0; n < 4; ++n)
-      for (std::size_t lane = 0; lane < kLanes; ++lane)
-        sums[n][lane] += taps[i + lane] * from[n * every + i + lane];
-  for (; i < count; ++i)
-    for (std::size_t n = 0; n < 4; ++n) sums[n][0] += taps[i] * from[n * every + i];
+  Four sums[4] = {};
+  for (std::size_t i = 0; i < count; i += kLanes)
+    for (std::size_t n = 0; n < 4; ++n) sums[n] += four_at(taps + i) * four_at(from + n * every + i);
   for (std::size_t n = 0; n < 4; ++n) four[n] = (sums[n][0] + sums[n][1]) + (sums[n][2] + sums[n][3]);
 }
 
@@ -56,16 +50,19 @@ class ThinningReader : public SoundReader {
   ThinningReader(const SoundSource& sound, std::size_t every)
       : every_(every),
         taps_(low_pass(every)),
+        half_(static_cast<std::ptrdiff_t>(taps_.size() / 2)),
         left_(static_cast<std::int64_t>((static_cast<std::size_t>(sound.figures().samples) + every - 1) /
                                         every)),
         offset_(static_cast<float>(sound.figures().offset)),
         thinned_(kBlock),
-        reach_(kBlock * every + taps_.size()),
-        sound_([&sound] { return sound.reader(); }, reach_) {}
+        reach_(kBlock * every + taps_.size() + kLanes),
+        sound_([&sound] { return sound.reader(); }, reach_) {
+    taps_.resize((taps_.size() + kLanes - 1) / kLanes * kLanes);
+  }
 
   std::span<const float> next() override {
     const auto count = static_cast<std::size_t>(std::min<std::int64_t>(kBlock, left_));
-    const auto first = static_cast<std::ptrdiff_t>(centre_) - static_cast<std::ptrdiff_t>(taps_.size() / 2);
+    const auto first = static_cast<std::ptrdiff_t>(centre_) - half_;
     const float* from = sound_.at(first, reach_).data();
     for (std::size_t n = 0; n < count; n += 4)
       dots(taps_.data(), from + n * every_, every_, taps_.size(), thinned_.data() + n);
@@ -79,6 +76,7 @@ class ThinningReader : public SoundReader {
   static constexpr std::size_t kBlock = 1024;  // a multiple of four
   std::size_t every_, centre_ = 0;
   std::vector<float> taps_;
+  std::ptrdiff_t half_;
   std::int64_t left_;
   float offset_;
   std::vector<float> thinned_;

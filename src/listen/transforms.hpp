@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstring>
 #include <memory>
 #include <span>
 #include <vector>
@@ -12,6 +13,12 @@ namespace burstloom {
 inline constexpr std::size_t kLanes = 4;
 /// A number of each of four frames.
 using Four = float __attribute__((vector_size(kLanes * sizeof(float))));
+
+[[nodiscard]] inline Four four_at(const float* from) {
+  Four four;
+  std::memcpy(&four, from, sizeof four);
+  return four;
+}
 
 struct FourComplex {
   Four re, im;

@@ -47,10 +47,10 @@ Bands bands_of(const SoundSource& sound) {
   for (std::size_t n = 0; n < frames; n += kLanes) {
     Moments4 at_s;
     for (std::size_t lane = 0; lane < kLanes; ++lane) at_s[lane] = static_cast<double>(n + lane) * kHop_s;
-    const auto magnitudes = spectra.around(at_s);
+    const auto energies = spectra.around(at_s);
     const auto add_levels = [&](const Lines& lines, std::vector<float>& levels) {
       Four energy = Four{} + 1e-9f;
-      for (std::size_t i = lines.first; i < lines.past; ++i) energy += magnitudes[i] * magnitudes[i];
+      for (std::size_t i = lines.first; i < lines.past; ++i) energy += energies[i];
       for (std::size_t lane = 0; lane < kLanes && n + lane < frames; ++lane)
         levels.push_back(10 * std::log10(energy[lane]));
     };

@@ -46,15 +46,15 @@ std::vector<Look> looks_at(const std::vector<HeardNote>& notes) {
 }
 
 // The key that a note near `hz` has at a moment, by lanes half a hop before and after it.
-double key_at(const Spectra& spectra, std::span<const Four> magnitudes, std::size_t lane, double at_s,
+double key_at(const Spectra& spectra, std::span<const Four> energies, std::size_t lane, double at_s,
               double hz) {
   // The strongest of the first harmonics, at its strongest line.
   std::size_t line = 0;
   int harmonic = 1;
   for (int h = 1; h <= 4; ++h) {
     const auto middle = static_cast<std::size_t>(std::lround(h * hz / spectra.line_hz()));
-    for (std::size_t k = middle - 1; k <= middle + 1 && k + 1 < magnitudes.size(); ++k)
-      if (magnitudes[k][lane] > magnitudes[line][lane] || line == 0) line = k, harmonic = h;
+    for (std::size_t k = middle - 1; k <= middle + 1 && k + 1 < energies.size(); ++k)
+      if (energies[k][lane] > energies[line][lane] || line == 0) line = k, harmonic = h;
   }
   const std::complex<double> before = line_of(spectra, line, lane), after = line_of(spectra, line, lane + 1);
   const double rate_hz = spectra.rate_hz();
@@ -76,12 +76,12 @@ std::vector<double> fine_keys(Thinned& sound, const std::vector<HeardNote>& note
   const std::vector<Look> looks = looks_at(notes);
   for (std::size_t i = 0; i < looks.size(); i += 2) {
     const double one_s = looks[i].at_s, other_s = looks[std::min(i + 1, looks.size() - 1)].at_s;
-    const auto magnitudes =
+    const auto energies =
         spectra.around({one_s - kHop_s / 2, one_s + kHop_s / 2, other_s - kHop_s / 2, other_s + kHop_s / 2});
     for (std::size_t k = i; k < std::min(i + 2, looks.size()); ++k) {
       const std::size_t note = looks[k].note;
       seen[note].push_back(
-          key_at(spectra, magnitudes, 2 * (k - i), looks[k].at_s, key_hz(key_of(notes[note]))));
+          key_at(spectra, energies, 2 * (k - i), looks[k].at_s, key_hz(key_of(notes[note]))));
     }
   }
   std::vector<double> keys;

@@ -24,9 +24,17 @@ class WeightsAt {
         highest_hz_(std::min(kHighest_hz, 0.45 * sound.rate_hz)),
         axis_(spectra_.line_hz(), highest_hz_),
         weights_(axis_, spectra_.line_hz(), highest_hz_),
+        magnitudes_(
+            std::min(spectra_.size() / 2, static_cast<std::size_t>(highest_hz_ / spectra_.line_hz()) + 1) +
+            1),
         steps_(axis_.steps()),
         own_(axis_.steps()) {}
-  void look(const Moments4& at_s) { axis_.map(spectra_.around(at_s), steps_); }
+  void look(const Moments4& at_s) {
+    const auto energies = spectra_.around(at_s);
+    for (std::size_t i = 0; i < magnitudes_.size(); ++i)
+      for (std::size_t lane = 0; lane < kLanes; ++lane) magnitudes_[i][lane] = std::sqrt(energies[i][lane]);
+    axis_.map(magnitudes_, steps_);
+  }
   /// Of one of the moments looked at last.
   std::span<const float> operator[](std::size_t lane) {
     for (std::size_t i = 0; i < own_.size(); ++i) own_[i] = steps_[i][lane];
@@ -38,7 +46,7 @@ class WeightsAt {
   double highest_hz_;
   PitchAxis axis_;
   PitchWeights weights_;
-  std::vector<Four> steps_;
+  std::vector<Four> magnitudes_, steps_;
   std::vector<float> own_;  // one moment's
 };
 
@@ -54,11 +62,11 @@ class AttackAt {
       }
   }
   std::array<PitchFrame, kLanes> operator()(const Moments4& at_s) {
-    const auto magnitudes = spectra_.around(at_s);
+    const auto energies = spectra_.around(at_s);
     std::array<PitchFrame, kLanes> levels_db;
     for (std::size_t p = 0; p < kPitches; ++p) {
       Four energy = Four{} + 1e-8f;
-      for (const std::size_t line : lines_[p]) energy += magnitudes[line] * magnitudes[line];
+      for (const std::size_t line : lines_[p]) energy += energies[line];
       for (std::size_t lane = 0; lane < kLanes; ++lane) levels_db[lane][p] = 10 * std::log10(energy[lane]);
     }
     return levels_db;

@@ -68,6 +68,7 @@ float root_of_mean_square(std::span<const float> values) {
 PitchWeights::PitchWeights(const PitchAxis& axis, double line_hz, double highest_hz)
     : steps_(axis.steps()),
       totals_(kPitches + kNoises),
+      spared_(totals_.size(), 1.0f),
       model_((steps_ + kLanes - 1) / kLanes),
       ratio_(model_.size()),
       seen_(model_.size() * kLanes),
@@ -97,7 +98,10 @@ PitchWeights::PitchWeights(const PitchAxis& axis, double line_hz, double highest
   // A source's total is the sum of its templates' weights, each by its share in their mean size.
   std::vector<float> sizes(totals_.size()), count(totals_.size());
   for (const Template& it : templates_) sizes[it.source] += it.sum, ++count[it.source];
-  for (Template& it : templates_) it.share = it.sum * count[it.source] / sizes[it.source];
+  for (Template& it : templates_) {
+    it.share = it.sum * count[it.source] / sizes[it.source];
+    it.a_sum = 1 / it.sum;
+  }
   begin();
   model();
   first_model_ = model_;
@@ -149,13 +153,14 @@ void PitchWeights::model() {
 // A multiplicative update of the weights that the model was made of.
 void PitchWeights::fit() {
   for (std::size_t i = 0; i < ratio_.size(); ++i) ratio_[i] = four_at(seen_.data() + i * kLanes) / model_[i];
+  // Little totals are made to pay most, so that a few pitches explain what many could. Noises pay nothing.
+  for (std::size_t pitch = 0; pitch < kPitches; ++pitch)
+    spared_[pitch] = 1 / (1 + kFew / (kFewFrom + totals_[pitch]));
   for (const std::size_t t : active_) {
     const Template& it = templates_[t];
     Four sums{};
     for (std::size_t b = it.first; b < it.past; ++b) sums += ratio_[blocks_[b].step] * blocks_[b].shape;
-    // Little totals are made to pay most, so that a few pitches explain what many could.
-    const float penalty = it.source < kPitches ? kFew / (kFewFrom + totals_[it.source]) : 0.0f;
-    weights_[t] *= (sums[0] + sums[1] + sums[2] + sums[3]) / (it.sum * (1 + penalty));
+    weights_[t] *= ((sums[0] + sums[1]) + (sums[2] + sums[3])) * it.a_sum * spared_[it.source];
   }
   add_up();
 }

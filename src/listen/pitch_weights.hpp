@@ -34,10 +34,10 @@ class PitchWeights {
     Four shape;
   };
   struct Template {
-    std::size_t source;       // a pitch, from kPitches on a noise
-    std::size_t first, past;  // blocks
-    float sum;
-    float share = 0;  // of its weight in its source's total
+    std::size_t source;          // a pitch, from kPitches on a noise
+    std::size_t first, past;     // blocks
+    float sum;                   // of its shape
+    float a_sum = 0, share = 0;  // one over the sum; of its weight in its source's total
   };
   void add(std::size_t source, const std::vector<float>& steps);
   float see(std::span<const float> steps);
@@ -51,8 +51,8 @@ class PitchWeights {
   std::vector<Block> blocks_;
   std::vector<Template> templates_;  // bands of pitches, then noises
   std::vector<std::size_t> active_;
-  std::vector<float> weights_;  // of templates
-  std::vector<float> totals_;   // of pitches and noises
+  std::vector<float> weights_;          // of templates
+  std::vector<float> totals_, spared_;  // of pitches and noises
   std::vector<Four> first_model_, model_, ratio_;
   std::vector<float> seen_, around_;
 };

@@ -16,7 +16,7 @@ Spectra::Spectra(SamplesAt samples_at, double rate_hz, std::size_t size)
       transforms_(size),
       window_(size),
       frames_(size),
-      magnitudes_(size / 2 + 1) {
+      energies_(size / 2 + 1) {
   // Scaled so that a sine's two lines, half its amplitude each, come out as its amplitude.
   for (std::size_t i = 0; i < size; ++i)
     window_[i] = static_cast<float>(
@@ -31,11 +31,9 @@ std::span<const Four> Spectra::around(const Moments4& centres_s) {
     for (std::size_t i = 0; i < size_; ++i) frames_[i][lane] = samples[i] * window_[i];
   }
   lines_ = transforms_(frames_);
-  for (std::size_t i = 0; i < lines_.size(); ++i) {
-    const Four energy = lines_[i].re * lines_[i].re + lines_[i].im * lines_[i].im;
-    for (std::size_t lane = 0; lane < kLanes; ++lane) magnitudes_[i][lane] = std::sqrt(energy[lane]);
-  }
-  return magnitudes_;
+  for (std::size_t i = 0; i < lines_.size(); ++i)
+    energies_[i] = lines_[i].re * lines_[i].re + lines_[i].im * lines_[i].im;
+  return energies_;
 }
 
 PitchAxis::PitchAxis(double line_hz, double highest_hz) {

@@ -18,7 +18,8 @@ inline constexpr double kHop_s = 0.010;
 /// Four moments, the earliest first.
 using Moments4 = std::array<double, kLanes>;
 
-/// Magnitudes of Hann windows around four moments: a sine of amplitude 1 in the middle of a line shows 1.
+/// Energies, squares of magnitudes, of Hann windows around four moments: a sine of amplitude 1 in the middle
+/// of a line shows 1.
 class Spectra {
  public:
   /// What `samples_at` gives for a first sample and a count is looked at; outside of the sound it is silence.
@@ -32,7 +33,7 @@ class Spectra {
   [[nodiscard]] std::size_t size() const { return size_; }
   [[nodiscard]] double rate_hz() const { return rate_hz_; }
   [[nodiscard]] double line_hz() const { return rate_hz_ / static_cast<double>(size_); }
-  /// size / 2 + 1 magnitudes; valid until the next call.
+  /// size / 2 + 1 energies; valid until the next call.
   std::span<const Four> around(const Moments4& centres_s);
   /// The same windows' complex lines, after `around`.
   [[nodiscard]] std::span<const FourComplex> lines() const { return lines_; }
@@ -43,7 +44,7 @@ class Spectra {
   std::size_t size_;
   Transforms transforms_;
   std::vector<float> window_;
-  std::vector<Four> frames_, magnitudes_;
+  std::vector<Four> frames_, energies_;
   std::span<const FourComplex> lines_;
 };
 

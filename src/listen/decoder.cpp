@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <array>
+#include <bit>
 #include <cctype>
 #include <cmath>
 #include <cstdint>
@@ -124,6 +125,15 @@ std::uint64_t missing_bytes(const std::string& path) {
   return failed || open_ended || claimed + 8 <= size ? 0 : claimed + 8 - size;
 }
 
+// Whatever its sign; what is no number counts as larger than any. By the bits, which are in the order of the
+// magnitudes: processors compare whole vectors of those at once.
+float largest_of(std::span<const float> samples) {
+  std::int32_t largest = 0;
+  for (const float sample : samples)
+    largest = std::max(largest, std::bit_cast<std::int32_t>(sample) & 0x7FFFFFFF);
+  return std::bit_cast<float>(largest);
+}
+
 }  // namespace
 
 Decoder::Decoder(const std::string& path) : path_(path), file_(open_sound(path, info_)) {
@@ -152,29 +162,39 @@ sf_count_t Decoder::read_interleaved() {
 // To the end, whatever the header promises: MP3 and OGG may not know their length before it.
 std::span<const float> Decoder::next(Fold fold) {
   const sf_count_t frames = ended_ ? 0 : read_interleaved();
-  mono_.clear();
   ended_ = frames <= 0;  // past damage a decoder may find more; every reader stops at the same place
   if (ended_) return {};
   read_ += frames;
   if (read_ > longest_s * info_.samplerate) throw too_long(path_);
-  const float* from = interleaved_.data();
-  for (sf_count_t frame = 0; frame < frames; ++frame, from += info_.channels)
-    mono_.push_back(folded(from, fold));
+  const std::span<float> read(interleaved_.data(), static_cast<std::size_t>(frames * info_.channels));
+  look_over(read);
+  fold_down(read, fold);
   return mono_;
 }
 
-float Decoder::folded(const float* frame, Fold fold) {
-  double sum = 0;
-  for (int c = 0; c < info_.channels; ++c) {
-    if (!usable(frame[c])) ++oddities_.replaced;
-    const float sample = usable_or_zero(frame[c]);
-    oddities_.peak = std::max(oddities_.peak, std::abs(sample));
-    sum += static_cast<double>(sample);
+void Decoder::look_over(std::span<float> samples) {
+  float peak = largest_of(samples);
+  if (!usable(peak)) {
+    for (float& sample : samples)
+      if (!usable(sample)) sample = 0, ++oddities_.replaced;
+    peak = largest_of(samples);
   }
-  const double mean = sum / info_.channels, first = static_cast<double>(usable_or_zero(frame[0]));
-  oddities_.first_energy += first * first;
-  oddities_.mean_energy += mean * mean;
-  return static_cast<float>(fold == Fold::mean ? mean : first);
+  oddities_.peak = std::max(oddities_.peak, peak);
+}
+
+void Decoder::fold_down(std::span<const float> interleaved, Fold fold) {
+  const auto channels = static_cast<std::size_t>(info_.channels);
+  mono_.resize(interleaved.size() / channels);
+  const float* frame = interleaved.data();
+  for (float& sample : mono_) {
+    double sum = 0;
+    for (std::size_t c = 0; c < channels; ++c) sum += static_cast<double>(frame[c]);
+    const double mean = sum / static_cast<double>(channels), first = static_cast<double>(frame[0]);
+    oddities_.first_energy += first * first;
+    oddities_.mean_energy += mean * mean;
+    sample = static_cast<float>(fold == Fold::mean ? mean : first);
+    frame += channels;
+  }
 }
 
 std::string Decoder::damage() const {

@@ -50,7 +50,8 @@ class Decoder {
     double first_energy = 0, mean_energy = 0;
   };
   sf_count_t read_interleaved();
-  float folded(const float* frame, Fold fold);
+  void look_over(std::span<float> samples);
+  void fold_down(std::span<const float> interleaved, Fold fold);
 
   std::string path_;
   SF_INFO info_{};

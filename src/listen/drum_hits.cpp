@@ -42,16 +42,20 @@ Bands bands_of(const SoundSource& sound) {
   Spectra spectra([&window](std::ptrdiff_t first, std::size_t count) { return window.at(first, count); },
                   sound.rate_hz(), size);
   const Lines bright = lines_of(spectra, kBright), dull = lines_of(spectra, kDull);
+  const auto frames = static_cast<std::size_t>(sound.length_s() / kHop_s) + 1;
   Bands bands;
-  for (std::size_t n = 0; n < static_cast<std::size_t>(sound.length_s() / kHop_s) + 1; ++n) {
-    const auto magnitudes = spectra.around(static_cast<double>(n) * kHop_s);
-    const auto level = [&](const Lines& lines) {
-      float energy = 1e-9f;
-      for (std::size_t i = lines.first; i < lines.past; ++i) energy += magnitudes[i] * magnitudes[i];
-      return 10 * std::log10(energy);
+  for (std::size_t n = 0; n < frames; n += kLanes) {
+    Moments4 at_s;
+    for (std::size_t lane = 0; lane < kLanes; ++lane) at_s[lane] = static_cast<double>(n + lane) * kHop_s;
+    const auto energies = spectra.around(at_s);
+    const auto add_levels = [&](const Lines& lines, std::vector<float>& levels) {
+      Four energy = Four{} + 1e-9f;
+      for (std::size_t i = lines.first; i < lines.past; ++i) energy += energies[i];
+      for (std::size_t lane = 0; lane < kLanes && n + lane < frames; ++lane)
+        levels.push_back(10 * std::log10(energy[lane]));
     };
-    bands.bright.push_back(level(bright));
-    bands.dull.push_back(level(dull));
+    add_levels(bright, bands.bright);
+    add_levels(dull, bands.dull);
   }
   return bands;
 }

@@ -17,8 +17,9 @@ constexpr std::size_t kMargin = 8;  // frames after its beginning and before its
 constexpr double kFurthest = 0.6;   // semitones from the whole key
 constexpr double kUnsteady = 0.25;  // semitones between quartiles
 
-std::complex<double> line_of(const Spectra& spectra, std::size_t line) {
-  return {static_cast<double>(spectra.lines()[line].r), static_cast<double>(spectra.lines()[line].i)};
+std::complex<double> line_of(const Spectra& spectra, std::size_t line, std::size_t lane) {
+  const FourComplex value = spectra.lines()[line];
+  return {static_cast<double>(value.re[lane]), static_cast<double>(value.im[lane])};
 }
 
 double key_of(const HeardNote& note) {
@@ -44,20 +45,18 @@ std::vector<Look> looks_at(const std::vector<HeardNote>& notes) {
   return looks;
 }
 
-// The key that a note near `hz` has at a moment.
-double key_at(Spectra& spectra, double at_s, double hz) {
-  const auto magnitudes = spectra.around(at_s - kHop_s / 2);
+// The key that a note near `hz` has at a moment, by lanes half a hop before and after it.
+double key_at(const Spectra& spectra, std::span<const Four> energies, std::size_t lane, double at_s,
+              double hz) {
   // The strongest of the first harmonics, at its strongest line.
   std::size_t line = 0;
   int harmonic = 1;
   for (int h = 1; h <= 4; ++h) {
     const auto middle = static_cast<std::size_t>(std::lround(h * hz / spectra.line_hz()));
-    for (std::size_t k = middle - 1; k <= middle + 1 && k + 1 < magnitudes.size(); ++k)
-      if (magnitudes[k] > magnitudes[line] || line == 0) line = k, harmonic = h;
+    for (std::size_t k = middle - 1; k <= middle + 1 && k + 1 < energies.size(); ++k)
+      if (energies[k][lane] > energies[line][lane] || line == 0) line = k, harmonic = h;
   }
-  const std::complex<double> before = line_of(spectra, line);
-  (void)spectra.around(at_s + kHop_s / 2);
-  const std::complex<double> after = line_of(spectra, line);
+  const std::complex<double> before = line_of(spectra, line, lane), after = line_of(spectra, line, lane + 1);
   const double rate_hz = spectra.rate_hz();
   const double moved_s = std::round((at_s + kHop_s / 2) * rate_hz) / rate_hz -
                          std::round((at_s - kHop_s / 2) * rate_hz) / rate_hz;
@@ -74,8 +73,17 @@ double key_at(Spectra& spectra, double at_s, double hz) {
 std::vector<double> fine_keys(Thinned& sound, const std::vector<HeardNote>& notes) {
   Spectra spectra(sound, static_cast<std::size_t>(std::exp2(std::round(std::log2(0.186 * sound.rate_hz)))));
   std::vector<std::vector<double>> seen(notes.size());
-  for (const Look& look : looks_at(notes))
-    seen[look.note].push_back(key_at(spectra, look.at_s, key_hz(key_of(notes[look.note]))));
+  const std::vector<Look> looks = looks_at(notes);
+  for (std::size_t i = 0; i < looks.size(); i += 2) {
+    const double one_s = looks[i].at_s, other_s = looks[std::min(i + 1, looks.size() - 1)].at_s;
+    const auto energies =
+        spectra.around({one_s - kHop_s / 2, one_s + kHop_s / 2, other_s - kHop_s / 2, other_s + kHop_s / 2});
+    for (std::size_t k = i; k < std::min(i + 2, looks.size()); ++k) {
+      const std::size_t note = looks[k].note;
+      seen[note].push_back(
+          key_at(spectra, energies, 2 * (k - i), looks[k].at_s, key_hz(key_of(notes[note]))));
+    }
+  }
   std::vector<double> keys;
   for (std::size_t i = 0; i < notes.size(); ++i) {
     keys.push_back(key_of(notes[i]));

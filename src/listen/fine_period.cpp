@@ -1,6 +1,7 @@
 #include "fine_period.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
 
@@ -49,8 +50,7 @@ std::vector<float> kernel(double part) {
 
 }  // namespace
 
-FinePeriod::FinePeriod(Thinned& sound)
-    : sound_(sound), product_(lag_count), energy_(lag_count), mismatch_(lag_count) {
+FinePeriod::FinePeriod(Thinned& sound) : sound_(sound), mismatch_(lag_count) {
   for (int step = 0; step < steps_a_lag; ++step)
     kernels_.push_back(kernel(static_cast<double>(step) / steps_a_lag));
 }
@@ -65,21 +65,21 @@ void FinePeriod::compare(double centre, std::ptrdiff_t first_lag, std::size_t wi
   const auto own = sound_.at(start, window);
   weighted_.assign(own.begin(), own.end());
   const auto others = sound_.at(start + first_lag, window + lag_count);
-  std::fill(product_.begin(), product_.end(), 0.0F);
-  std::fill(energy_.begin(), energy_.end(), 0.0F);
+  std::array<float, lag_count> product{}, energy{};
   own_energy_ = 0;
   for (std::size_t j = 0; j < window; ++j) {
     const float w = weights_[j], wx = w * weighted_[j];
     own_energy_ += wx * weighted_[j];
     const float* other = others.data() + j;
     for (std::size_t lag = 0; lag < lag_count; ++lag) {
-      product_[lag] += wx * other[lag];
-      energy_[lag] += w * other[lag] * other[lag];
+      product[lag] += wx * other[lag];
+      energy[lag] += w * other[lag] * other[lag];
     }
   }
+  other_energy_ = energy[static_cast<std::size_t>(around)];
   for (std::size_t lag = 0; lag < lag_count; ++lag) {
-    const double both = static_cast<double>(own_energy_) + static_cast<double>(energy_[lag]);
-    mismatch_[lag] = both > 0 ? 1.0 - 2.0 * static_cast<double>(product_[lag]) / both : 1.0;
+    const double both = static_cast<double>(own_energy_) + static_cast<double>(energy[lag]);
+    mismatch_[lag] = both > 0 ? 1.0 - 2.0 * static_cast<double>(product[lag]) / both : 1.0;
   }
 }
 
@@ -119,7 +119,7 @@ std::ptrdiff_t FinePeriod::lowest_lag() const {
 /// Of both halves together, so that it is the level about the frame's centre. Hann's weights are a half on
 /// average.
 float FinePeriod::level() const {
-  const float both = own_energy_ + energy_[static_cast<std::size_t>(around)];
+  const float both = own_energy_ + other_energy_;
   return std::sqrt(both / static_cast<float>(weights_.size()));
 }
 

@@ -34,9 +34,9 @@ class FinePeriod {
   [[nodiscard]] double deepest_near(double offset) const;
 
   Thinned& sound_;
-  std::vector<float> weighted_, weights_, product_, energy_;
+  std::vector<float> weighted_, weights_;
   std::vector<double> mismatch_;  // one a lag
-  float own_energy_ = 0;
+  float own_energy_ = 0, other_energy_ = 0;
   std::vector<std::vector<float>> kernels_;
 };
 

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "burstloom/listen/listen.hpp"
@@ -31,13 +32,19 @@ FrameCandidates look(Thinned& sound, std::size_t frames, std::vector<float>& lev
   FrameCandidates found;
   std::vector<Candidate> here;
   bool open = false;
-  for (std::size_t n = 0; n < frames; ++n) {
-    const double level = yin.take_frame(frame_time(n));
-    levels.push_back(static_cast<float>(level));
-    open = level >= (open ? gate_closes : gate_opens);
-    here.clear();
-    if (open) yin.candidates(here);
-    found.add(here);
+  for (std::size_t n = 0; n < frames; n += kLanes) {
+    std::array<bool, kLanes> opens{};
+    for (std::size_t lane = 0; lane < kLanes && n + lane < frames; ++lane) {
+      const double level = yin.take_frame(lane, frame_time(n + lane));
+      levels.push_back(static_cast<float>(level));
+      opens[lane] = open = level >= (open ? gate_closes : gate_opens);
+    }
+    if (std::find(opens.begin(), opens.end(), true) != opens.end()) yin.correlate();
+    for (std::size_t lane = 0; lane < kLanes && n + lane < frames; ++lane) {
+      here.clear();
+      if (opens[lane]) yin.candidates(lane, here);
+      found.add(here);
+    }
   }
   return found;
 }

@@ -32,20 +32,26 @@ constexpr std::array kHarmonics{12, 19, 24, 28, 31, 34, 36, -12, -19, -24};
 
 std::vector<HeardNote> stretches_of(const NoteView& view) {
   const float faintest = kFaintest * *std::max_element(view.loudest.begin(), view.loudest.end());
-  std::vector<HeardNote> all;
-  for (std::size_t p = 0; p < kPitches; ++p) {
-    std::optional<HeardNote> open;
-    for (std::size_t n = 0; n < view.weights.size(); ++n) {
-      const float weight = view.weights[n][p];
+  std::array<std::vector<HeardNote>, kPitches> ended;
+  std::array<std::optional<HeardNote>, kPitches> opened;
+  for (std::size_t n = 0; n < view.weights.size(); ++n) {
+    const PitchFrame weights = view.weights[n].all();
+    for (std::size_t p = 0; p < kPitches; ++p) {
+      std::optional<HeardNote>& open = opened[p];
+      const float weight = weights[p];
       const float needed =
           open ? std::min(kGoesOn * view.loudest[n], kOwn * open->peak) : kBegins * view.loudest[n];
       const bool sounds = weight > faintest && weight > needed;
       if (sounds && !open) open = HeardNote{p, n, n, 0};
       if (sounds) open->peak = std::max(open->peak, weight);
       if (sounds) open->past = n + 1;
-      if (!sounds && open) all.push_back(*std::exchange(open, std::nullopt));
+      if (!sounds && open) ended[p].push_back(*std::exchange(open, std::nullopt));
     }
-    if (open) all.push_back(*open);
+  }
+  std::vector<HeardNote> all;
+  for (std::size_t p = 0; p < kPitches; ++p) {
+    all.insert(all.end(), ended[p].begin(), ended[p].end());
+    if (opened[p]) all.push_back(*opened[p]);
   }
   return all;
 }

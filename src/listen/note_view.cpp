@@ -24,10 +24,21 @@ class WeightsAt {
         highest_hz_(std::min(kHighest_hz, 0.45 * sound.rate_hz)),
         axis_(spectra_.line_hz(), highest_hz_),
         weights_(axis_, spectra_.line_hz(), highest_hz_),
-        steps_(axis_.steps()) {}
-  std::span<const float> operator()(double at_s) {
-    axis_.map(spectra_.around(at_s), steps_);
-    return weights_.of(steps_);
+        magnitudes_(
+            std::min(spectra_.size() / 2, static_cast<std::size_t>(highest_hz_ / spectra_.line_hz()) + 1) +
+            1),
+        steps_(axis_.steps()),
+        own_(axis_.steps()) {}
+  void look(const Moments4& at_s) {
+    const auto energies = spectra_.around(at_s);
+    for (std::size_t i = 0; i < magnitudes_.size(); ++i)
+      for (std::size_t lane = 0; lane < kLanes; ++lane) magnitudes_[i][lane] = std::sqrt(energies[i][lane]);
+    axis_.map(magnitudes_, steps_);
+  }
+  /// Of one of the moments looked at last.
+  std::span<const float> operator[](std::size_t lane) {
+    for (std::size_t i = 0; i < own_.size(); ++i) own_[i] = steps_[i][lane];
+    return weights_.of(own_);
   }
 
  private:
@@ -35,7 +46,8 @@ class WeightsAt {
   double highest_hz_;
   PitchAxis axis_;
   PitchWeights weights_;
-  std::vector<float> steps_;
+  std::vector<Four> magnitudes_, steps_;
+  std::vector<float> own_;  // one moment's
 };
 
 class AttackAt {
@@ -49,13 +61,13 @@ class AttackAt {
           lines_[p].push_back(static_cast<std::size_t>(std::lround(hz / spectra_.line_hz())));
       }
   }
-  PitchFrame operator()(double at_s) {
-    const auto magnitudes = spectra_.around(at_s);
-    PitchFrame levels_db;
+  std::array<PitchFrame, kLanes> operator()(const Moments4& at_s) {
+    const auto energies = spectra_.around(at_s);
+    std::array<PitchFrame, kLanes> levels_db;
     for (std::size_t p = 0; p < kPitches; ++p) {
-      float energy = 1e-8f;
-      for (const std::size_t line : lines_[p]) energy += magnitudes[line] * magnitudes[line];
-      levels_db[p] = 10 * std::log10(energy);
+      Four energy = Four{} + 1e-8f;
+      for (const std::size_t line : lines_[p]) energy += energies[line];
+      for (std::size_t lane = 0; lane < kLanes; ++lane) levels_db[lane][p] = 10 * std::log10(energy[lane]);
     }
     return levels_db;
   }
@@ -85,12 +97,21 @@ NoteView note_view(Thinned& sound, double length_s) {
   const auto frames = static_cast<std::size_t>(length_s / kHop_s) + 1;
   NoteView view;
   view.attack.reserve(frames);
+  const auto moments = [](std::size_t first, std::size_t apart) {
+    Moments4 at_s;
+    for (std::size_t lane = 0; lane < kLanes; ++lane)
+      at_s[lane] = static_cast<double>(first + lane * apart) * kHop_s;
+    return at_s;
+  };
   // Weights of every second frame, for their window is eighteen frames long; between two of them, their mean.
   PitchFrame last{};
   for (std::size_t n = 0; n < frames; ++n) {
-    view.attack.add(attack(static_cast<double>(n) * kHop_s));
+    if (n % kLanes == 0)
+      for (std::size_t lane = 0; const PitchFrame& levels : attack(moments(n, 1)))
+        if (n + lane++ < frames) view.attack.add(levels);
+    if (n % (2 * kLanes) == 0) weights.look(moments(n, 2));
     if (n % 2 != 0) continue;
-    const std::span<const float> now = weights(static_cast<double>(n) * kHop_s);
+    const std::span<const float> now = weights[n / 2 % kLanes];
     if (n > 0) {
       for (std::size_t p = 0; p < kPitches; ++p) last[p] = (last[p] + now[p]) / 2;
       view.weights.add(last);

@@ -37,6 +37,13 @@ class WeightFrames {
       return most;
     }
 
+    /// All at once.
+    [[nodiscard]] PitchFrame all() const {
+      PitchFrame weights{};
+      for (std::size_t i = first_; i < past_; ++i) weights[all_[i].pitch] = all_[i].weight;
+      return weights;
+    }
+
    private:
     friend class WeightFrames;
     struct Sounding {

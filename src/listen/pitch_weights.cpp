@@ -27,7 +27,6 @@ constexpr float kTonal = 1.5f;
 constexpr float kSilent = 0.02f;   // of the strongest pitch
 constexpr float kAudible = 0.04f;  // of a template's strongest step
 constexpr float kTiny = 1e-6f;
-constexpr std::size_t kLanes = 8;
 
 // How much of a harmonic is in one of a pitch's bands, which lie an octave apart.
 double share_of(int harmonic, int band) {
@@ -37,9 +36,9 @@ double share_of(int harmonic, int band) {
 }
 
 // The roots of the lines that one band of a harmonic sound has: lobes of the Hann window, each at its place
-// between two lines.
-std::vector<float> band_of_harmonics(int band, double hz, double line_hz, std::size_t lines) {
-  std::vector<float> roots(lines, 0.0f);
+// between two lines, in the first lane.
+std::vector<Four> band_of_harmonics(int band, double hz, double line_hz, std::size_t lines) {
+  std::vector<Four> roots(lines);
   for (int h = 1; h <= kHarmonics && (h * hz / line_hz) + 4 < static_cast<double>(lines); ++h) {
     const double place = h * hz / line_hz;
     for (int k = -2; k <= 3; ++k) {
@@ -50,19 +49,12 @@ std::vector<float> band_of_harmonics(int band, double hz, double line_hz, std::s
                           : std::abs(std::abs(x) - 1) < 1e-9
                               ? 0.5
                               : std::abs(std::sin(pi_x) / (pi_x * (1 - x * x)));
-      float& root = roots[static_cast<std::size_t>(line)];
-      root = std::max(root, static_cast<float>(share_of(h, band) * std::sqrt(lobe * std::pow(h, -kFall))));
+      Four& root = roots[static_cast<std::size_t>(line)];
+      root[0] =
+          std::max(root[0], static_cast<float>(share_of(h, band) * std::sqrt(lobe * std::pow(h, -kFall))));
     }
   }
   return roots;
-}
-
-// Sums in eight lanes, for the processor's vectors; `size` is a multiple of them.
-float dot(const float* a, const float* b, std::size_t size) {
-  std::array<float, kLanes> lanes{};
-  for (std::size_t i = 0; i < size; i += kLanes)
-    for (std::size_t k = 0; k < kLanes; ++k) lanes[k] += a[i + k] * b[i + k];
-  return std::accumulate(lanes.begin(), lanes.end(), 0.0f);
 }
 
 float root_of_mean_square(std::span<const float> values) {
@@ -74,14 +66,22 @@ float root_of_mean_square(std::span<const float> values) {
 }  // namespace
 
 PitchWeights::PitchWeights(const PitchAxis& axis, double line_hz, double highest_hz)
-    : steps_(axis.steps()), model_(steps_ + kLanes), ratio_(steps_ + kLanes), seen_(steps_), around_(steps_) {
+    : steps_(axis.steps()),
+      totals_(kPitches + kNoises),
+      spared_(totals_.size(), 1.0f),
+      model_((steps_ + kLanes - 1) / kLanes),
+      ratio_(model_.size()),
+      seen_(model_.size() * kLanes),
+      around_(steps_) {
   const auto lines = static_cast<std::size_t>(highest_hz / line_hz) + 8;
   std::vector<float> steps(steps_);
+  std::vector<Four> mapped(steps_);
   for (std::size_t pitch = 0; pitch < kPitches; ++pitch) {
     const double hz = key_hz(kLowestKey + static_cast<double>(pitch));
     // Bands whose middle is no more than three quarters of an octave past the axis's end.
     for (int band = 0; band < kBands && (band == 0 || std::exp2(band - 0.75) * hz < highest_hz); ++band) {
-      axis.map(band_of_harmonics(band, hz, line_hz, lines), steps);
+      axis.map(band_of_harmonics(band, hz, line_hz, lines), mapped);
+      for (std::size_t i = 0; i < steps_; ++i) steps[i] = mapped[i][0];
       add(pitch, steps);
     }
   }
@@ -95,46 +95,72 @@ PitchWeights::PitchWeights(const PitchAxis& axis, double line_hz, double highest
     add(kPitches + n, steps);
   }
   weights_.resize(templates_.size());
-  sizes_.resize(kPitches + kNoises);
-  totals_.resize(kPitches + kNoises);
-  std::vector<float> count(sizes_.size());
-  for (const Template& it : templates_) sizes_[it.source] += it.sum, ++count[it.source];
-  for (std::size_t source = 0; source < sizes_.size(); ++source) sizes_[source] /= count[source];
+  // A source's total is the sum of its templates' weights, each by its share in their mean size.
+  std::vector<float> sizes(totals_.size()), count(totals_.size());
+  for (const Template& it : templates_) sizes[it.source] += it.sum, ++count[it.source];
+  for (Template& it : templates_) {
+    it.share = it.sum * count[it.source] / sizes[it.source];
+    it.a_sum = 1 / it.sum;
+  }
+  begin();
+  model();
+  first_model_ = model_;
 }
 
 // Keeps the stretch of the steps that is not silent.
 void PitchWeights::add(std::size_t source, const std::vector<float>& steps) {
   const auto audible = [](float value) { return value > kAudible; };
-  const auto first = std::find_if(steps.begin(), steps.end(), audible);
-  const auto last = std::find_if(steps.rbegin(), steps.rend(), audible).base();
-  Template made{
-      source, static_cast<std::size_t>(first - steps.begin()), {first, std::max(first, last)}, kTiny};
-  for (const float value : made.shape) made.sum += value;
-  made.shape.resize((made.shape.size() + kLanes - 1) / kLanes * kLanes);
-  templates_.push_back(std::move(made));
+  const auto first =
+      static_cast<std::size_t>(std::find_if(steps.begin(), steps.end(), audible) - steps.begin());
+  const auto past =
+      static_cast<std::size_t>(std::find_if(steps.rbegin(), steps.rend(), audible).base() - steps.begin());
+  Template made{source, blocks_.size(), 0, kTiny};
+  for (std::size_t block = first / kLanes; block * kLanes < past; ++block) {
+    Four shape{};
+    float sum = 0;
+    for (std::size_t lane = 0; lane < kLanes; ++lane) {
+      const std::size_t step = block * kLanes + lane;
+      shape[lane] = step >= first && step < past ? steps[step] : 0.0f;
+      sum += shape[lane];
+    }
+    if (sum > 0) blocks_.push_back({block, shape});
+    made.sum += sum;
+  }
+  made.past = blocks_.size();
+  templates_.push_back(made);
 }
 
-// A source's total is the sum of its templates' weights, each by its share in their mean size.
+// All alike.
+void PitchWeights::begin() {
+  active_.resize(templates_.size());
+  std::iota(active_.begin(), active_.end(), std::size_t{0});
+  std::fill(weights_.begin(), weights_.end(), 0.1f);
+  add_up();
+}
+
 void PitchWeights::add_up() {
   std::fill(totals_.begin(), totals_.end(), 0.0f);
-  for (const std::size_t t : active_)
-    totals_[templates_[t].source] += weights_[t] * templates_[t].sum / sizes_[templates_[t].source];
+  for (const std::size_t t : active_) totals_[templates_[t].source] += weights_[t] * templates_[t].share;
 }
 
-void PitchWeights::update() {
-  std::fill(model_.begin(), model_.end(), 1e-4f);
+void PitchWeights::model() {
+  std::fill(model_.begin(), model_.end(), Four{} + 1e-4f);
+  for (const std::size_t t : active_)
+    for (std::size_t b = templates_[t].first; b < templates_[t].past; ++b)
+      model_[blocks_[b].step] += weights_[t] * blocks_[b].shape;
+}
+
+// A multiplicative update of the weights that the model was made of.
+void PitchWeights::fit() {
+  for (std::size_t i = 0; i < ratio_.size(); ++i) ratio_[i] = four_at(seen_.data() + i * kLanes) / model_[i];
+  // Little totals are made to pay most, so that a few pitches explain what many could. Noises pay nothing.
+  for (std::size_t pitch = 0; pitch < kPitches; ++pitch)
+    spared_[pitch] = 1 / (1 + kFew / (kFewFrom + totals_[pitch]));
   for (const std::size_t t : active_) {
     const Template& it = templates_[t];
-    float* model = model_.data() + it.first;
-    const float weight = weights_[t];
-    for (std::size_t i = 0; i < it.shape.size(); ++i) model[i] += weight * it.shape[i];
-  }
-  for (std::size_t i = 0; i < steps_; ++i) ratio_[i] = seen_[i] / model_[i];
-  for (const std::size_t t : active_) {
-    const Template& it = templates_[t];
-    // Little totals are made to pay most, so that a few pitches explain what many could.
-    const float penalty = it.source < kPitches ? kFew / (kFewFrom + totals_[it.source]) : 0.0f;
-    weights_[t] *= dot(ratio_.data() + it.first, it.shape.data(), it.shape.size()) / (it.sum * (1 + penalty));
+    Four sums{};
+    for (std::size_t b = it.first; b < it.past; ++b) sums += ratio_[blocks_[b].step] * blocks_[b].shape;
+    weights_[t] *= ((sums[0] + sums[1]) + (sums[2] + sums[3])) * it.a_sum * spared_[it.source];
   }
   add_up();
 }
@@ -162,19 +188,18 @@ float PitchWeights::see(std::span<const float> steps) {
     const float coloured = std::sqrt(std::sqrt(around_[i] / (mean + kTiny) + kEvenedFrom));
     seen_[i] = std::sqrt((steps[i] + kTiny) / coloured);
   }
-  const float level = root_of_mean_square(seen_);
+  const float level = root_of_mean_square(std::span(seen_).first(steps_));
   for (float& value : seen_) value /= level;
   return level;
 }
 
 std::span<const float> PitchWeights::of(std::span<const float> steps) {
   const float level = see(steps);
-  active_.resize(templates_.size());
-  std::iota(active_.begin(), active_.end(), std::size_t{0});
-  std::fill(weights_.begin(), weights_.end(), 0.1f);
-  add_up();
+  begin();
+  model_ = first_model_;
   for (int i = 0; i < kUpdates; ++i) {
-    update();
+    if (i > 0) model();
+    fit();
     if (i % 3 == 2) leave_out_the_silent();
   }
   const std::span<float> pitches(totals_.data(), kPitches);

@@ -28,24 +28,33 @@ class PitchWeights {
   std::span<const float> of(std::span<const float> steps);
 
  private:
+  // Harmonics stand apart: of a template's steps only the fours that are not silent are kept.
+  struct Block {
+    std::size_t step;
+    Four shape;
+  };
   struct Template {
-    std::size_t source = 0;  // a pitch, from kPitches on a noise
-    std::size_t first = 0;   // step
-    std::vector<float> shape;
-    float sum = 0;
+    std::size_t source;          // a pitch, from kPitches on a noise
+    std::size_t first, past;     // blocks
+    float sum;                   // of its shape
+    float a_sum = 0, share = 0;  // one over the sum; of its weight in its source's total
   };
   void add(std::size_t source, const std::vector<float>& steps);
   float see(std::span<const float> steps);
+  void begin();
   void add_up();
-  void update();
+  void model();
+  void fit();
   void leave_out_the_silent();
 
   std::size_t steps_;
+  std::vector<Block> blocks_;
   std::vector<Template> templates_;  // bands of pitches, then noises
   std::vector<std::size_t> active_;
-  std::vector<float> weights_;         // of templates
-  std::vector<float> sizes_, totals_;  // of pitches and noises
-  std::vector<float> model_, ratio_, seen_, around_;
+  std::vector<float> weights_;          // of templates
+  std::vector<float> totals_, spared_;  // of pitches and noises
+  std::vector<Four> first_model_, model_, ratio_;
+  std::vector<float> seen_, around_;
 };
 
 }  // namespace burstloom

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <new>
+#include <utility>
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/listen/loudness_meter.hpp"
@@ -35,21 +36,29 @@ class FileReader : public SoundReader {
   Fold fold_;
 };
 
-// All that is to be known of a file, by going through it once.
+constexpr std::int64_t kMostHeld = 16'000'000;  // samples: six minutes at 44.1 kHz, 64 MB
+constexpr std::size_t kHeldBlock = 65'536;
+
+// All that is to be known of a file, by going through it once, and its samples where they are few.
 struct Scan {
   explicit Scan(int rate_hz) : ends(rate_hz), loudness(1, rate_hz, false) {}
   void through(Decoder& decoder, Fold fold, const TellShare& tell) {
+    const auto few = [](std::int64_t samples) { return samples >= 0 && samples <= kMostHeld; };
+    if (few(decoder.promised())) held.reserve(static_cast<std::size_t>(decoder.promised()));
     for (auto block = decoder.next(fold); !block.empty(); block = decoder.next(fold)) {
       meter.add(block);
       ends.add(block);
       loudness.add(block);
+      if (few(decoder.promised()) && few(decoder.read())) held.insert(held.end(), block.begin(), block.end());
       if (tell && decoder.promised() > 0)
         tell(static_cast<double>(decoder.read()) / static_cast<double>(decoder.promised()));
     }
+    if (static_cast<std::int64_t>(held.size()) < decoder.read()) held = {};
   }
   SoundMeter meter;
   SilentEnds ends;
   LoudnessMeter loudness;
+  std::vector<float> held;
 };
 
 }  // namespace
@@ -85,12 +94,14 @@ SoundFile::SoundFile(const std::string& path, const TellShare& tell) : path_(pat
   }
   figures_ = scan.meter.figures();
   loudness_lufs_ = scan.loudness.integrated_lufs();
+  held_ = std::move(scan.held);
   const bool silent = scan.ends.first() < 0;
   first_sound_ = silent ? 0 : scan.ends.first();
   past_sound_ = silent ? figures_.samples : scan.ends.past();
 }
 
 std::unique_ptr<SoundReader> SoundFile::reader() const {
+  if (!held_.empty()) return std::make_unique<HeldReader>(held_, kHeldBlock);
   return std::make_unique<FileReader>(path_, first_channel_only_ ? Fold::first_channel : Fold::mean);
 }
 

@@ -37,12 +37,17 @@ class SilentEnds {
  public:
   explicit SilentEnds(int rate_hz) : frame_(std::max(1, rate_hz / 100)) {}
   void add(std::span<const float> samples) {
-    for (const float raw : samples) {
-      const auto sample = static_cast<double>(raw);
-      sum_ += sample;
-      energy_ += sample * sample;
-      ++at_;
-      if (at_ % frame_ == 0) end_frame();
+    while (!samples.empty()) {
+      const auto left = static_cast<std::size_t>(frame_ - at_ % frame_);
+      const auto here = samples.first(std::min(left, samples.size()));
+      for (const float raw : here) {
+        const auto sample = static_cast<double>(raw);
+        sum_ += sample;
+        energy_ += sample * sample;
+      }
+      at_ += static_cast<std::int64_t>(here.size());
+      if (here.size() == left) end_frame();
+      samples = samples.subspan(here.size());
     }
   }
   /// Both -1 where it never is.

@@ -13,11 +13,10 @@ Spectra::Spectra(SamplesAt samples_at, double rate_hz, std::size_t size)
     : samples_at_(std::move(samples_at)),
       rate_hz_(rate_hz),
       size_(size),
-      transform_(kiss_fftr_alloc(static_cast<int>(size), 0, nullptr, nullptr)),
+      transforms_(size),
       window_(size),
-      frame_(size),
-      magnitudes_(size / 2 + 1),
-      lines_(size / 2 + 1) {
+      frames_(size),
+      energies_(size / 2 + 1) {
   // Scaled so that a sine's two lines, half its amplitude each, come out as its amplitude.
   for (std::size_t i = 0; i < size; ++i)
     window_[i] = static_cast<float>(
@@ -25,14 +24,16 @@ Spectra::Spectra(SamplesAt samples_at, double rate_hz, std::size_t size)
         2 / static_cast<double>(size));
 }
 
-std::span<const float> Spectra::around(double centre_s) {
-  const auto samples =
-      samples_at_(std::llround(centre_s * rate_hz_) - static_cast<std::ptrdiff_t>(size_ / 2), size_);
-  for (std::size_t i = 0; i < size_; ++i) frame_[i] = samples[i] * window_[i];
-  kiss_fftr(transform_.get(), frame_.data(), lines_.data());
+std::span<const Four> Spectra::around(const Moments4& centres_s) {
+  for (std::size_t lane = 0; lane < kLanes; ++lane) {
+    const auto samples =
+        samples_at_(std::llround(centres_s[lane] * rate_hz_) - static_cast<std::ptrdiff_t>(size_ / 2), size_);
+    for (std::size_t i = 0; i < size_; ++i) frames_[i][lane] = samples[i] * window_[i];
+  }
+  lines_ = transforms_(frames_);
   for (std::size_t i = 0; i < lines_.size(); ++i)
-    magnitudes_[i] = std::sqrt(lines_[i].r * lines_[i].r + lines_[i].i * lines_[i].i);
-  return magnitudes_;
+    energies_[i] = lines_[i].re * lines_[i].re + lines_[i].im * lines_[i].im;
+  return energies_;
 }
 
 PitchAxis::PitchAxis(double line_hz, double highest_hz) {
@@ -48,16 +49,17 @@ PitchAxis::PitchAxis(double line_hz, double highest_hz) {
   }
 }
 
-void PitchAxis::map(std::span<const float> magnitudes, std::span<float> steps) const {
+void PitchAxis::map(std::span<const Four> magnitudes, std::span<Four> steps) const {
+  const auto larger = [](Four a, Four b) { return a > b ? a : b; };
   for (std::size_t i = 0; i < ranges_.size(); ++i) {
     const Range& range = ranges_[i];
     const auto between = [&](std::size_t line, float share) {
       return magnitudes[line] + share * (magnitudes[line + 1] - magnitudes[line]);
     };
-    float strongest =
-        std::max(between(range.low_line, range.low_share), between(range.high_line, range.high_share));
+    Four strongest =
+        larger(between(range.low_line, range.low_share), between(range.high_line, range.high_share));
     for (std::size_t line = range.first; line < range.past; ++line)
-      strongest = std::max(strongest, magnitudes[line]);
+      strongest = larger(strongest, magnitudes[line]);
     steps[i] = strongest;
   }
 }

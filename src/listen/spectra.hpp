@@ -2,21 +2,24 @@
 // window for onsets.
 #pragma once
 
-#include <kissfft/kiss_fftr.h>
-
+#include <array>
 #include <cstddef>
 #include <functional>
-#include <memory>
 #include <span>
 #include <vector>
 
 #include "thinned.hpp"
+#include "transforms.hpp"
 
 namespace burstloom {
 
 inline constexpr double kHop_s = 0.010;
 
-/// Magnitudes of a Hann window around a moment: a sine of amplitude 1 in the middle of a line shows 1.
+/// Four moments, the earliest first.
+using Moments4 = std::array<double, kLanes>;
+
+/// Energies, squares of magnitudes, of Hann windows around four moments: a sine of amplitude 1 in the middle
+/// of a line shows 1.
 class Spectra {
  public:
   /// What `samples_at` gives for a first sample and a count is looked at; outside of the sound it is silence.
@@ -30,21 +33,19 @@ class Spectra {
   [[nodiscard]] std::size_t size() const { return size_; }
   [[nodiscard]] double rate_hz() const { return rate_hz_; }
   [[nodiscard]] double line_hz() const { return rate_hz_ / static_cast<double>(size_); }
-  /// size / 2 + 1 magnitudes; valid until the next call.
-  std::span<const float> around(double centre_s);
-  /// The same window's complex lines, after `around`.
-  [[nodiscard]] std::span<const kiss_fft_cpx> lines() const { return lines_; }
+  /// size / 2 + 1 energies; valid until the next call.
+  std::span<const Four> around(const Moments4& centres_s);
+  /// The same windows' complex lines, after `around`.
+  [[nodiscard]] std::span<const FourComplex> lines() const { return lines_; }
 
  private:
-  struct Free {
-    void operator()(kiss_fftr_state* state) const { kiss_fftr_free(state); }
-  };
   SamplesAt samples_at_;
   double rate_hz_;
   std::size_t size_;
-  std::unique_ptr<kiss_fftr_state, Free> transform_;
-  std::vector<float> window_, frame_, magnitudes_;
-  std::vector<kiss_fft_cpx> lines_;
+  Transforms transforms_;
+  std::vector<float> window_;
+  std::vector<Four> frames_, energies_;
+  std::span<const FourComplex> lines_;
 };
 
 /// The pitch axis: three steps a semitone from kLowestStepKey on.
@@ -58,7 +59,7 @@ class PitchAxis {
   PitchAxis(double line_hz, double highest_hz);
 
   [[nodiscard]] std::size_t steps() const { return ranges_.size(); }
-  void map(std::span<const float> magnitudes, std::span<float> steps) const;
+  void map(std::span<const Four> magnitudes, std::span<Four> steps) const;
 
  private:
   struct Range {

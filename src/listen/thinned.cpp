@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "kaiser.hpp"
+#include "transforms.hpp"
 
 namespace burstloom {
 namespace {
@@ -35,14 +36,12 @@ std::vector<float> low_pass(std::size_t every) {
   return taps;
 }
 
-/// Four sums side by side, which the compiler can keep in one register.
-float dot(const float* a, const float* b, std::size_t count) {
-  float sums[4] = {0, 0, 0, 0};
-  std::size_t i = 0;
-  for (; i + 4 <= count; i += 4)
-    for (std::size_t lane = 0; lane < 4; ++lane) sums[lane] += a[i + lane] * b[i + lane];
-  for (; i < count; ++i) sums[0] += a[i] * b[i];
-  return (sums[0] + sums[1]) + (sums[2] + sums[3]);
+/// The sums of products from four places, `every` apart; `count` is a multiple of kLanes.
+void dots(const float* taps, const float* from, std::size_t every, std::size_t count, float* four) {
+  Four sums[4] = {};
+  for (std::size_t i = 0; i < count; i += kLanes)
+    for (std::size_t n = 0; n < 4; ++n) sums[n] += four_at(taps + i) * four_at(from + n * every + i);
+  for (std::size_t n = 0; n < 4; ++n) four[n] = (sums[n][0] + sums[n][1]) + (sums[n][2] + sums[n][3]);
 }
 
 // Thins what another reader reads; the low-pass looks `half` samples ahead and behind.
@@ -51,28 +50,37 @@ class ThinningReader : public SoundReader {
   ThinningReader(const SoundSource& sound, std::size_t every)
       : every_(every),
         taps_(low_pass(every)),
+        half_(static_cast<std::ptrdiff_t>(taps_.size() / 2)),
         left_(static_cast<std::int64_t>((static_cast<std::size_t>(sound.figures().samples) + every - 1) /
                                         every)),
         offset_(static_cast<float>(sound.figures().offset)),
-        sound_([&sound] { return sound.reader(); }, taps_.size()) {}
+        thinned_(kBlock),
+        reach_(kBlock * every + taps_.size() + kLanes),
+        sound_([&sound] { return sound.reader(); }, reach_) {
+    taps_.resize((taps_.size() + kLanes - 1) / kLanes * kLanes);
+  }
 
   std::span<const float> next() override {
-    constexpr std::int64_t kBlock = 4096;
-    const auto half = static_cast<std::ptrdiff_t>(taps_.size() / 2);
-    thinned_.clear();
-    for (std::int64_t n = std::min(kBlock, left_); n > 0; --n, --left_, centre_ += every_)
-      thinned_.push_back(dot(taps_.data(),
-                             sound_.at(static_cast<std::ptrdiff_t>(centre_) - half, taps_.size()).data(),
-                             taps_.size()) -
-                         offset_);
-    return thinned_;
+    const auto count = static_cast<std::size_t>(std::min<std::int64_t>(kBlock, left_));
+    const auto first = static_cast<std::ptrdiff_t>(centre_) - half_;
+    const float* from = sound_.at(first, reach_).data();
+    for (std::size_t n = 0; n < count; n += 4)
+      dots(taps_.data(), from + n * every_, every_, taps_.size(), thinned_.data() + n);
+    for (float& sample : thinned_) sample -= offset_;
+    left_ -= static_cast<std::int64_t>(count);
+    centre_ += count * every_;
+    return std::span<const float>(thinned_).first(count);
   }
 
  private:
+  static constexpr std::size_t kBlock = 1024;  // a multiple of four
   std::size_t every_, centre_ = 0;
-  std::vector<float> taps_, thinned_;
+  std::vector<float> taps_;
+  std::ptrdiff_t half_;
   std::int64_t left_;
   float offset_;
+  std::vector<float> thinned_;
+  std::size_t reach_;  // of a block, in samples that are not thinned
   SoundWindow sound_;
 };
 

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <new>
 
 namespace burstloom {
 namespace {
@@ -38,59 +37,63 @@ Yin::Yin(Thinned& sound)
       rate_hz_(sound.rate_hz),
       window_(samples_in(window_s, rate_hz_)),
       longest_lag_(samples_in(range_margin / lowest_pitch_hz, rate_hz_) + 1),
-      size_(
-          static_cast<std::size_t>(kiss_fftr_next_fast_size_real(static_cast<int>(window_ + longest_lag_)))),
-      forward_(kiss_fftr_alloc(static_cast<int>(size_), 0, nullptr, nullptr)),
-      backward_(kiss_fftr_alloc(static_cast<int>(size_ * lags_a_sample), 1, nullptr, nullptr)),
-      frame_(size_),
-      head_(size_),
-      correlation_(size_ * lags_a_sample),
-      difference_(longest_lag_ * lags_a_sample),
-      frame_spectrum_(size_ / 2 + 1),
-      head_spectrum_(size_ * lags_a_sample / 2 + 1),
-      energy_to_(window_ + longest_lag_ + 1) {
-  if (!forward_ || !backward_) throw std::bad_alloc();
+      size_(Transforms::fast_size(window_ + longest_lag_)),
+      forward_(size_),
+      backward_(size_ * lags_a_sample),
+      frames_(size_),
+      heads_(size_),
+      product_(size_ * lags_a_sample),
+      correlations_(longest_lag_ * lags_a_sample),
+      difference_(longest_lag_ * lags_a_sample) {
+  for (auto& energy_to : energy_to_) energy_to.resize(window_ + longest_lag_ + 1);
 }
 
-double Yin::take_frame(double centre_s) {
+double Yin::take_frame(std::size_t lane, double centre_s) {
   const double start = (centre_s - usual_period_s / 2.0) * rate_hz_ - static_cast<double>(window_) / 2.0;
   const std::size_t count = window_ + longest_lag_;
   const auto samples = sound_.at(static_cast<std::ptrdiff_t>(std::lround(start)), count);
-  std::copy(samples.begin(), samples.end(), frame_.begin());
+  std::vector<double>& energy_to = energy_to_[lane];
   double sum = 0;
   for (std::size_t i = 0; i < count; ++i) {
-    const auto sample = static_cast<double>(frame_[i]);
-    energy_to_[i + 1] = energy_to_[i] + sample * sample;
-    if (i < window_) sum += sample;
+    frames_[i][lane] = samples[i];
+    const auto sample = static_cast<double>(samples[i]);
+    energy_to[i + 1] = energy_to[i] + sample * sample;
+    if (i >= window_) continue;
+    heads_[i][lane] = samples[i];
+    sum += sample;
   }
   const double mean = sum / static_cast<double>(window_);
-  return std::sqrt(std::max(0.0, energy_to_[window_] / static_cast<double>(window_) - mean * mean));
+  return std::sqrt(std::max(0.0, energy_to[window_] / static_cast<double>(window_) - mean * mean));
 }
 
-/// Step 2, the costly part: the frame's first window against the frame, at every half sample of lag.
+/// Step 2, the costly part: each frame's first window against the frame, at every half sample of lag. A
+/// spectrum's real parts are even and its imaginary ones odd: of their sum, which is real, the transform has
+/// the sound's cosines in its real part and its sines in the other.
 void Yin::correlate() {
-  std::copy_n(frame_.begin(), window_, head_.begin());
-  kiss_fftr(forward_.get(), frame_.data(), frame_spectrum_.data());
-  kiss_fftr(forward_.get(), head_.data(), head_spectrum_.data());
-  const std::size_t bins = size_ / 2 + 1;
-  for (std::size_t k = 0; k < bins; ++k) {
-    const kiss_fft_cpx a = head_spectrum_[k], b = frame_spectrum_[k];
-    head_spectrum_[k] = {a.r * b.r + a.i * b.i, a.r * b.i - a.i * b.r};
+  const auto frames = forward_(frames_);
+  const std::vector<FourComplex> whole(frames.begin(), frames.end());
+  const auto heads = forward_(heads_);
+  for (std::size_t k = 0; k < whole.size(); ++k) {
+    const FourComplex a = heads[k], b = whole[k];
+    // The bin at half the rate is shared between the two sides.
+    const float share = k + 1 == whole.size() ? 0.5F : 1.0F;
+    const Four even = (a.re * b.re + a.im * b.im) * share, odd = a.re * b.im - a.im * b.re;
+    product_[k] = even + odd;
+    if (k > 0) product_[product_.size() - k] = even - odd;
   }
-  head_spectrum_[bins - 1].r *= 0.5F;  // the bin at half the rate is shared between the two sides
-  std::fill(head_spectrum_.begin() + static_cast<std::ptrdiff_t>(bins), head_spectrum_.end(),
-            kiss_fft_cpx{0, 0});
-  kiss_fftri(backward_.get(), head_spectrum_.data(), correlation_.data());
+  const auto lines = backward_(product_);
+  for (std::size_t i = 0; i < correlations_.size(); ++i) correlations_[i] = lines[i].re + lines[i].im;
 }
 
 /// Step 2, the rest. Energies at half samples are means of their neighbours.
-void Yin::difference() {
+void Yin::difference(std::size_t lane) {
   const double scale = 1.0 / static_cast<double>(size_);
-  const auto shifted = [&](std::size_t lag) { return energy_to_[lag + window_] - energy_to_[lag]; };
+  const std::vector<double>& energy_to = energy_to_[lane];
+  const auto shifted = [&](std::size_t lag) { return energy_to[lag + window_] - energy_to[lag]; };
   for (std::size_t i = 0; i < difference_.size(); ++i) {
     const std::size_t lag = i / 2;
     const double energy = i % 2 == 0 ? shifted(lag) : 0.5 * (shifted(lag) + shifted(lag + 1));
-    const double d = energy_to_[window_] + energy - 2.0 * scale * static_cast<double>(correlation_[i]);
+    const double d = energy_to[window_] + energy - 2.0 * scale * static_cast<double>(correlations_[i][lane]);
     difference_[i] = static_cast<float>(std::max(0.0, d));
   }
 }
@@ -108,9 +111,8 @@ void Yin::normalise() {
 }
 
 /// Steps 4 and 5, keeping the deepest other dips as well.
-void Yin::candidates(std::vector<Candidate>& out) {
-  correlate();
-  difference();
+void Yin::candidates(std::size_t lane, std::vector<Candidate>& out) {
+  difference(lane);
   normalise();
   out.clear();
   const double lags_a_second = rate_hz_ * static_cast<double>(lags_a_sample);

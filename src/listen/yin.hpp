@@ -12,13 +12,12 @@
 // at 2 kHz a period is only five samples; candidates besides the paper's choice, for the path to choose from.
 #pragma once
 
-#include <kissfft/kiss_fftr.h>
-
+#include <array>
 #include <cstddef>
-#include <memory>
 #include <vector>
 
 #include "thinned.hpp"
+#include "transforms.hpp"
 
 namespace burstloom {
 
@@ -33,34 +32,30 @@ struct Candidate {
   bool chosen_by_threshold = false;  ///< what YIN's step 4 alone would take
 };
 
-/// Looks at one frame after the other; holds the buffers and the transforms' tables.
+/// Looks at four frames at once, one in each lane; holds the buffers and the transforms' tables.
 class Yin {
  public:
   explicit Yin(Thinned& sound);
 
   /// Root of the mean square about its mean of the frame around `centre_s`.
-  double take_frame(double centre_s);
-  /// Candidates of the frame taken last, at most five; the one chosen by threshold is first. Empty when no
-  /// lag comes near repeating.
-  void candidates(std::vector<Candidate>& out);
+  double take_frame(std::size_t lane, double centre_s);
+  /// Once all frames are taken, before their candidates are asked for.
+  void correlate();
+  /// Candidates of a frame, at most five; the one chosen by threshold is first. Empty when no lag comes near
+  /// repeating.
+  void candidates(std::size_t lane, std::vector<Candidate>& out);
 
  private:
-  struct Free {
-    void operator()(kiss_fftr_state* state) const { kiss_fftr_free(state); }
-  };
-  using Transform = std::unique_ptr<kiss_fftr_state, Free>;
-
-  void correlate();
-  void difference();
+  void difference(std::size_t lane);
   void normalise();
 
   Thinned& sound_;
   double rate_hz_;
   std::size_t window_, longest_lag_, size_;
-  Transform forward_, backward_;
-  std::vector<float> frame_, head_, correlation_, difference_;
-  std::vector<kiss_fft_cpx> frame_spectrum_, head_spectrum_;
-  std::vector<double> energy_to_;  // sum of squares of the frame's first n samples
+  Transforms forward_, backward_;
+  std::vector<Four> frames_, heads_, product_, correlations_;
+  std::vector<float> difference_;
+  std::array<std::vector<double>, kLanes> energy_to_;  // sums of squares of a frame's first n samples
 };
 
 }  // namespace burstloom

@@ -1,6 +1,7 @@
 // Sounds in blocks: what is heard does not depend on their size, and long ones need little memory.
 #include <sys/resource.h>
 
+#include <filesystem>
 #include <random>
 
 #include "burstloom/listen/likeness.hpp"
@@ -84,6 +85,17 @@ TEST_F(Blocks, OfAFileAreWhatItHolds) {
   EXPECT_EQ(file.figures().samples, static_cast<std::int64_t>(read.samples.size()));
   expect_same(listen_notes(read), listen_notes(file));
   expect_same(listen_follow(read), listen_follow(file));
+}
+
+// Decoding takes longer than much of listening: what is short is decoded once.
+TEST_F(Blocks, OfAShortFileAreHeld) {
+  const Sound sound = piece(44'100, 3);
+  const std::string path =
+      write_sound("short.flac", SF_FORMAT_FLAC | SF_FORMAT_PCM_24, 44'100, 1, sound.samples);
+  const std::vector<float> before = read_sound(path).samples;
+  const SoundFile file(path);
+  ASSERT_TRUE(std::filesystem::remove(path));
+  EXPECT_EQ(samples_of(file), before);
 }
 
 // The largest that this program has been so far, in MB.

@@ -15,7 +15,8 @@ using TellShare = std::function<void(double share)>;
 
 /// WAV, AIFF, FLAC, OGG/Vorbis, Opus or MP3 through libsndfile, 8 to 192 kHz: the mean of the channels, or
 /// the first where they cancel one another; what is no number is 0. The file is gone through once when it is
-/// opened, and again by each reader.
+/// opened. Up to 16 million samples (six minutes at 44.1 kHz) are held then; a longer sound is decoded again
+/// by each reader.
 class SoundFile : public SoundSource {
  public:
   /// Throws Error (bad_input) for what is no sound file, has no samples, or is longer than six hours. A
@@ -43,6 +44,7 @@ class SoundFile : public SoundSource {
   std::vector<std::string> remarks_;
   std::optional<double> loudness_lufs_;
   std::int64_t first_sound_ = 0, past_sound_ = 0;
+  std::vector<float> held_;  // none: too many
 };
 
 /// A recording as it is listened to. Silence is left out but for 0.1 s before the first sound and 0.5 s after

@@ -33,7 +33,8 @@ class ResistanceCurve {
 // what the series leaves out under 1e-14.
 inline double ResistanceCurve::at(double junction_c) const {
   const double above_k = std::clamp(junction_c, kLowest_c, kLost_c) - kLowest_c;
-  const auto step = static_cast<int>(above_k * kSteps_per_k + 0.5);
+  const auto step =
+      static_cast<int>(above_k * kSteps_per_k + 0.5);  // NOLINT(*incorrect-roundings): never negative
   const double x = rate_ * (above_k - step / kSteps_per_k);
   return at_step_[static_cast<std::size_t>(step)] * ((1 + x) + x * x * (1.0 / 2 + x * (1.0 / 6)));
 }

@@ -51,7 +51,7 @@ std::string verdict_of(const Judgement& judgement) {
   char text[160];
   std::snprintf(text, sizeof text, "; %s %.1f %% (%.60s, at %.4f s)",
                 smallest->margin_percent < 0 ? "furthest past its limit by" : "smallest margin",
-                std::abs(smallest->margin_percent), smallest->limit.c_str(), smallest->at_s);
+                std::fabs(smallest->margin_percent), smallest->limit.c_str(), smallest->at_s);
   return sentence + text;
 }
 

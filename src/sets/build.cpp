@@ -37,7 +37,7 @@ std::string stem_of(const std::string& file, std::size_t place, std::size_t song
     else if (!stem.empty() && stem.back() != '-')
       stem += '-';
   }
-  stem = stem.substr(0, kLongest);
+  if (stem.size() > kLongest) stem.resize(kLongest);
   while (!stem.empty() && stem.back() == '-') stem.pop_back();
   const std::string number = std::to_string(place + 1);
   const std::size_t digits = std::max<std::size_t>(2, std::to_string(songs).size());

@@ -38,7 +38,7 @@ void append_us(std::string& out, Tick ticks, std::int64_t tick_hz) {
   if (rest != 0) out.push_back('.');
   while (rest != 0) {
     rest *= 10;
-    out.push_back(static_cast<char>('0' + rest / tick_hz));
+    out.push_back(static_cast<char>('0' + rest / tick_hz));  // cppcheck-suppress zerodivcond ; `rest` is none
     rest %= tick_hz;
   }
 }

@@ -15,11 +15,12 @@ namespace {
 // leaves the time for a step, and at the latest when it has nothing left to play.
 class Reading {
  public:
-  Reading(const Target& target, const std::vector<Wish>& wishes, const VoiceTable& table)
+  Reading(const Target& target, const std::vector<Wish>& wishes, int voices,
+          const std::vector<bool>& tells_after)
       : target_(target),
         wishes_(wishes),
-        table_(table),
-        weaving_(target.weaving_ticks + table.voices * target.weaving_ticks_per_voice) {}
+        tells_after_(tells_after),
+        weaving_(target.weaving_ticks + voices * target.weaving_ticks_per_voice) {}
 
   /// Reads what there is time for until `due`, or the next burst whatever the time.
   void read(Tick& now, Tick due) {
@@ -44,14 +45,14 @@ class Reading {
       return;
     }
     now += weaving_;
-    must_tell_ = table_.tells_after[next_];
+    must_tell_ = !tells_after_.empty() && tells_after_[next_];
     if (wishes_[next_].made) ahead_.push_back(*wishes_[next_].made);
     ++next_;
   }
 
   const Target& target_;
   const std::vector<Wish>& wishes_;
-  const VoiceTable& table_;
+  const std::vector<bool>& tells_after_;
   Tick weaving_;
   std::size_t next_ = 0;
   bool must_tell_ = false;
@@ -61,9 +62,9 @@ class Reading {
 }  // namespace
 
 bool can_follow(const Target& target, const CompiledLimits& limits, const std::vector<Wish>& wishes,
-                const VoiceTable& table) {
+                int voices, const std::vector<bool>& tells_after) {
   const Tick gap = shortest_gap(target, limits);
-  Reading reading(target, wishes, table);
+  Reading reading(target, wishes, voices, tells_after);
   Tick now = -kLongestGapTicks;
   for (reading.read(now, now); !reading.is_at_end(); reading.read(now, now)) {
     const Tick due = reading.next_start() - gap;

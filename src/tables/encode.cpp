@@ -6,11 +6,8 @@
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/stream/pair_entry.hpp"
-#include "can_follow.hpp"
 #include "guard_run.hpp"
 #include "rounding.hpp"
-#include "voice_table.hpp"
-#include "wishes.hpp"
 #include "words.hpp"
 
 namespace burstloom::table_detail {
@@ -115,7 +112,7 @@ CompiledLimits compiled_limits(const TableInput& input, const Target& target) {
   return limits;
 }
 
-void require_playable(const TableInput& input, const Target& target, const CompiledLimits& limits) {
+void require_makeable(const TableInput& input, const Target& target, const CompiledLimits& limits) {
   const BurstStream& stream = input.stream;
   if (stream.tick_hz != target.tick_hz)
     throw Error(Fault::usage,
@@ -135,14 +132,22 @@ void require_playable(const TableInput& input, const Target& target, const Compi
   require_keepable(limits.windows, stream.tick_hz);
   const BurstCheck check(stream, target, limits);
   for (std::size_t i = 0; i < stream.bursts.size(); ++i) check(i);
-  if (const auto refused = first_refused(stream, limits))
+}
+
+void require_granted(const TableInput& input, const Target& target, const CompiledLimits& limits) {
+  if (const auto refused = first_refused(input.stream, limits))
     throw Error(Fault::outside_limits,
-                which(stream, *refused) + " would be kept back by the guard on " + target.chip +
+                which(input.stream, *refused) + " would be kept back by the guard on " + target.chip +
                     ": a duty window or the break rate has no room for it",
                 "", "weave the song again with this profile; burstloom check names the limit");
 }
 
-Bytes pair_table(const BurstStream& stream, const CompiledLimits& limits) {
+void require_playable(const TableInput& input, const Target& target, const CompiledLimits& limits) {
+  require_makeable(input, target, limits);
+  require_granted(input, target, limits);
+}
+
+Bytes pair_data(const BurstStream& stream) {
   Bytes data;
   data.reserve(stream.bursts.size() * 3);
   Burst before;
@@ -150,7 +155,7 @@ Bytes pair_table(const BurstStream& stream, const CompiledLimits& limits) {
     append_pair_entry(data, burst, before);
     before = burst;
   }
-  return finished_table(Encoding::pairs, data, stream, limits);
+  return data;
 }
 
 Bytes finished_table(Encoding encoding, const Bytes& data, const BurstStream& stream,
@@ -174,15 +179,6 @@ Bytes finished_table(Encoding encoding, const Bytes& data, std::int64_t tick_hz,
   return table;
 }
 
-std::vector<Table> tables_of(const TableInput& input, const Target& target, const CompiledLimits& limits) {
-  std::vector<Table> tables = {{.bytes = pair_table(input.stream, limits)}};
-  const auto wishes = wishes_of(input.stream, input.account);
-  auto told = voice_table(input.stream, wishes, limits);
-  if (told && can_follow(target, limits, wishes, *told))
-    tables.push_back({.bytes = std::move(told->bytes), .encoding = Encoding::voices, .voices = told->voices});
-  return tables;
-}
-
 PlayerSize player_size(const Target& target, const CompiledLimits& limits, int voices) {
   PlayerSize size{target.player_flash_bytes + guard_flash(limits.windows),
                   target.player_ram_bytes + guard_ram(limits.windows)};
@@ -190,17 +186,6 @@ PlayerSize player_size(const Target& target, const CompiledLimits& limits, int v
   size.flash_bytes += target.voices_flash_bytes;
   size.ram_bytes += target.voices_ram_bytes + voices * target.voice_ram_bytes;
   return size;
-}
-
-Table table_of(const TableInput& input, const Target& target, const CompiledLimits& limits) {
-  std::vector<Table> tables = tables_of(input, target, limits);
-  for (Table& table : tables) {
-    const PlayerSize player = player_size(target, limits, table.voices);
-    table.flash_bytes = player.flash_bytes + static_cast<std::int64_t>(table.bytes.size());
-    table.ram_bytes = player.ram_bytes;
-  }
-  const Table &pairs = tables.front(), &voices = tables.back();
-  return voices.flash_bytes < pairs.flash_bytes && voices.ram_bytes <= target.ram_bytes ? voices : pairs;
 }
 
 }  // namespace burstloom::table_detail

@@ -116,8 +116,8 @@ void export_stream(const ExportOptions& options, Answer& answer) {
   SongInARow song{.path = path, .input = read_judged_input(path, options.coil, options.capture)};
   cut_to_excerpt(song.input.source.file, options);
   judge_for(song, "not exported");
-  const Judgement& judgement = song.judgement;
-  const TableInput table = table_input(song);
+  const Judgement judgement = std::move(song.judgement);
+  const TableInput table = table_input(std::move(song));
   const Tables tables(table);
   write_as(options, table.stream, tables);
   answer.exit_code = 0;

@@ -1,7 +1,6 @@
 #include "can_follow.hpp"
 
 #include <algorithm>
-#include <deque>
 
 extern "C" {
 #include "burst_table.h"
@@ -24,16 +23,14 @@ class Reading {
 
   /// Reads what there is time for until `due`, or the next burst whatever the time.
   void read(Tick& now, Tick due) {
-    while (next_ < wishes_.size() &&
-           (ahead_.empty() || (ahead_.size() <= TABLE_MOST_AHEAD && now + step() <= due)))
+    while (next_ < wishes_.size() && (ahead_ == 0 || (ahead_ <= TABLE_MOST_AHEAD && now + step() <= due)))
       take_step(now);
   }
-  [[nodiscard]] bool is_at_end() const { return ahead_.empty(); }
-  [[nodiscard]] Tick next_start() const { return ahead_.front().start; }
+  [[nodiscard]] bool is_at_end() const { return ahead_ == 0; }
+  [[nodiscard]] Tick next_start() const { return due_->start; }
   Tick play() {
-    const Tick end = ahead_.front().end();
-    ahead_.pop_front();
-    return end;
+    --ahead_;
+    return due_++->end();
   }
 
  private:
@@ -45,9 +42,9 @@ class Reading {
       return;
     }
     now += weaving_;
-    must_tell_ = !tells_after_.empty() && tells_after_[next_];
-    if (wishes_[next_].made) ahead_.push_back(*wishes_[next_].made);
-    ++next_;
+    must_tell_ = tells_after_[next_];
+    if (const Burst* made = wishes_[next_++].made)
+      if (ahead_++ == 0) due_ = made;
   }
 
   const Target& target_;
@@ -56,7 +53,8 @@ class Reading {
   Tick weaving_;
   std::size_t next_ = 0;
   bool must_tell_ = false;
-  std::deque<Burst> ahead_;
+  const Burst* due_ = nullptr;  // of those read ahead, which stand side by side in the stream
+  int ahead_ = 0;
 };
 
 }  // namespace

@@ -7,8 +7,7 @@
 namespace burstloom::table_detail {
 
 /// Whether `target` has read each burst of a table of so many voices and these wishes when it is due.
-/// `tells_after` says of each wish whether its voice has to be told how it goes on; empty: none has to, which
-/// takes the least time.
+/// `tells_after` says of each wish whether its voice has to be told how it goes on.
 [[nodiscard]] bool can_follow(const Target& target, const CompiledLimits& limits,
                               const std::vector<Wish>& wishes, int voices,
                               const std::vector<bool>& tells_after);

@@ -24,7 +24,7 @@ double fits_until(const TableInput& input, const Target& target, const CompiledL
   while (too_long - fits > 1) {
     const int part = (fits + too_long) / 2;
     const TableInput first = first_part(input, end_of(part));
-    const bool is_in = StreamTables(first).smallest(target, limits).flash_bytes <= target.flash_bytes;
+    const bool is_in = StreamTables(first).fit(target, limits);
     (is_in ? fits : too_long) = part;
   }
   return std::floor(input.stream.seconds(end_of(fits)) * 100) / 100;
@@ -42,7 +42,7 @@ Tables::~Tables() = default;
 
 TableFit table_detail::fit_of(StreamTables& tables, const Target& target, const CompiledLimits& limits) {
   const TableInput& input = tables.input();
-  const Measured it = tables.smallest(target, limits);
+  const Measured& it = tables.smallest(target, limits);
   TableFit fit;
   fit.bursts = static_cast<std::int64_t>(input.stream.bursts.size());
   fit.table_bytes = it.table_bytes;
@@ -65,7 +65,7 @@ bool can_hold(const Target& target, const Tables& tables) {
     const TableInput& input = tables.made().input();
     const CompiledLimits limits = compiled_limits(input, target);
     require_makeable(input, target, limits);
-    if (tables.made().smallest(target, limits).flash_bytes > target.flash_bytes) return false;
+    if (!tables.made().fit(target, limits)) return false;
     require_granted(input, target, limits);
     return true;
   } catch (const Error&) {

@@ -44,9 +44,7 @@ const std::vector<bool>& StreamTables::tells() {
 // it.
 const Bytes* StreamTables::voices_for(const Target& target, const CompiledLimits& limits) {
   if (bounds().shortest_gap < limits.gap_min || bounds().longest_on > limits.on_max) return nullptr;
-  const int voices = voices_of(wishes());
-  if (!can_follow(target, limits, wishes(), voices, {}) || !programs() ||
-      !can_follow(target, limits, wishes(), voices, tells()))
+  if (!programs() || !can_follow(target, limits, wishes(), static_cast<int>(programs()->size()), tells()))
     return nullptr;
   const std::optional<Bytes>& data =
       once(voices_, [&] { return voice_data(input_.stream, wishes(), *programs(), pairs().size()); });
@@ -61,7 +59,13 @@ Measured StreamTables::measured(const Bytes& data, Encoding encoding, const Targ
   return {encoding, voices, bytes, player.flash_bytes + bytes, player.ram_bytes};
 }
 
-Measured StreamTables::smallest(const Target& target, const CompiledLimits& limits) {
+const Measured& StreamTables::smallest(const Target& target, const CompiledLimits& limits) {
+  const auto [found, is_new] = smallest_.try_emplace(target.name);
+  if (is_new) found->second = measured_smallest(target, limits);
+  return found->second;
+}
+
+Measured StreamTables::measured_smallest(const Target& target, const CompiledLimits& limits) {
   const Measured of_pairs = measured(pairs(), Encoding::pairs, target, limits);
   const Bytes* data = voices_for(target, limits);
   if (!data) return of_pairs;
@@ -70,8 +74,13 @@ Measured StreamTables::smallest(const Target& target, const CompiledLimits& limi
                                                                                                  : of_pairs;
 }
 
+bool StreamTables::fit(const Target& target, const CompiledLimits& limits) {
+  return measured(pairs(), Encoding::pairs, target, limits).flash_bytes <= target.flash_bytes ||
+         smallest(target, limits).flash_bytes <= target.flash_bytes;
+}
+
 Table StreamTables::smallest_table(const Target& target, const CompiledLimits& limits) {
-  const Measured it = smallest(target, limits);
+  const Measured& it = smallest(target, limits);
   const Bytes& data = it.encoding == Encoding::voices ? voices_->value() : pairs();
   return {finished_table(it.encoding, data, input_.stream, limits), it.encoding, it.voices};
 }

@@ -2,7 +2,9 @@
 // encoded once, and only as far as some target asks for it.
 #pragma once
 
+#include <map>
 #include <optional>
+#include <string>
 
 #include "encode.hpp"
 #include "voice_table.hpp"
@@ -31,9 +33,12 @@ class StreamTables {
   StreamTables& operator=(const StreamTables&) = delete;
 
   [[nodiscard]] const TableInput& input() const { return input_; }
-  /// The table in the encoding that takes the least flash and that `target` can follow.
-  [[nodiscard]] Measured smallest(const Target& target, const CompiledLimits& limits);
+  /// The table in the encoding that takes the least flash and that `target` can follow. The limits are the
+  /// target's `compiled_limits`.
+  [[nodiscard]] const Measured& smallest(const Target& target, const CompiledLimits& limits);
   [[nodiscard]] Table smallest_table(const Target& target, const CompiledLimits& limits);
+  /// Whether `target` has the flash for it.
+  [[nodiscard]] bool fit(const Target& target, const CompiledLimits& limits);
   /// The tables that `target` can follow: of pairs, and of voices where it has fewer bytes.
   [[nodiscard]] std::vector<Table> tables(const Target& target, const CompiledLimits& limits);
 
@@ -47,6 +52,7 @@ class StreamTables {
   const std::optional<std::vector<VoiceProgram>>& programs();
   const std::vector<bool>& tells();
   const Bytes* voices_for(const Target& target, const CompiledLimits& limits);
+  Measured measured_smallest(const Target& target, const CompiledLimits& limits);
   Measured measured(const Bytes& data, Encoding encoding, const Target& target,
                     const CompiledLimits& limits) const;
 
@@ -57,6 +63,7 @@ class StreamTables {
   std::optional<std::optional<std::vector<VoiceProgram>>> programs_;
   std::optional<std::vector<bool>> tells_;
   std::optional<std::optional<Bytes>> voices_;
+  std::map<std::string, Measured> smallest_;  // for each target by name
 };
 
 /// What the smallest table takes of the chip, and how much of the song would fit where it does not.

@@ -290,20 +290,15 @@ bool gives(const Bytes& table, const BurstStream& stream) {
 
 }  // namespace
 
-int voices_of(const std::vector<Wish>& wishes) {
-  int voices = 0;
-  for (const Wish& wish : wishes) voices = std::max(voices, wish.voice + 1);
-  return voices;
-}
-
 std::optional<std::vector<VoiceProgram>> voice_programs(const std::vector<Wish>& wishes) {
   if (!can_be_said(wishes)) return {};
   struct Wanted {
     std::vector<Tick> starts;
     std::vector<std::optional<std::uint16_t>> ons;
   };
-  std::vector<Wanted> wanted(static_cast<std::size_t>(voices_of(wishes)));
+  std::vector<Wanted> wanted;
   for (const Wish& wish : wishes) {
+    if (wish.voice >= wanted.size()) wanted.resize(wish.voice + 1u);
     Wanted& voice = wanted[wish.voice];
     voice.starts.push_back(wish.start);
     voice.ons.push_back(wish.made ? std::optional(static_cast<std::uint16_t>(wish.made->on)) : std::nullopt);

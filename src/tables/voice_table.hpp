@@ -21,9 +21,6 @@ struct VoiceProgram {
 /// on-times over 65 535 ticks, or rests and rows of dropped bursts longer than a player allows.
 [[nodiscard]] std::optional<std::vector<VoiceProgram>> voice_programs(const std::vector<Wish>& wishes);
 
-/// How many voices a table of these wishes has.
-[[nodiscard]] int voices_of(const std::vector<Wish>& wishes);
-
 /// For each wish: whether its voice has to be told how it goes on.
 [[nodiscard]] std::vector<bool> tells_after(const std::vector<Wish>& wishes,
                                             const std::vector<VoiceProgram>& voices);

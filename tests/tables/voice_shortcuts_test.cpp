@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "../../src/tables/can_follow.hpp"
 #include "../../src/tables/stream_tables.hpp"
 #include "support/voice_table.hpp"
 
@@ -180,27 +179,6 @@ TEST(voice_data, is_nothing_where_it_would_not_be_smaller) {
   ASSERT_TRUE(data);
   EXPECT_TRUE(voice_data(made.stream, wishes, *programs, data->size() + 1));
   EXPECT_FALSE(voice_data(made.stream, wishes, *programs, data->size()));
-}
-
-// A chip that has to tell nobody is the quicker for it, whatever the bursts: looking at that first shuts out
-// none that could follow.
-RC_GTEST_PROP(can_follow, is_yes_without_telling_wherever_it_is_with, ()) {
-  BurstStream stream{kDefaultTickHz, 0, {}};
-  std::vector<bool> tells;
-  std::vector<std::uint8_t> is_made;
-  Tick from = 2'000;
-  for (int i = any(1, 60); i > 0; --i) {
-    is_made.push_back(any(0, 4) > 0 ? 1 : 0);
-    tells.push_back(any(0, 2) == 0);
-    stream.bursts.push_back({from, 40});
-    from = stream.bursts.back().end() + any(136, 700);
-  }
-  std::vector<Wish> wishes;
-  for (std::size_t i = 0; i < is_made.size(); ++i)
-    wishes.push_back({stream.bursts[i].start, 0, is_made[i] ? &stream.bursts[i] : nullptr});
-  const CompiledLimits limits{.on_max = 100, .gap_min = 136};
-  for (const Target& target : targets())
-    if (can_follow(target, limits, wishes, 2, tells)) RC_ASSERT(can_follow(target, limits, wishes, 2, {}));
 }
 
 // One object asked for all targets says what one for each says.

@@ -112,7 +112,7 @@ CompiledLimits compiled_limits(const TableInput& input, const Target& target) {
   return limits;
 }
 
-void require_makeable(const TableInput& input, const Target& target, const CompiledLimits& limits) {
+void require_playable(const TableInput& input, const Target& target, const CompiledLimits& limits) {
   const BurstStream& stream = input.stream;
   if (stream.tick_hz != target.tick_hz)
     throw Error(Fault::usage,
@@ -132,19 +132,11 @@ void require_makeable(const TableInput& input, const Target& target, const Compi
   require_keepable(limits.windows, stream.tick_hz);
   const BurstCheck check(stream, target, limits);
   for (std::size_t i = 0; i < stream.bursts.size(); ++i) check(i);
-}
-
-void require_granted(const TableInput& input, const Target& target, const CompiledLimits& limits) {
-  if (const auto refused = first_refused(input.stream, limits))
+  if (const auto refused = first_refused(stream, limits))
     throw Error(Fault::outside_limits,
-                which(input.stream, *refused) + " would be kept back by the guard on " + target.chip +
+                which(stream, *refused) + " would be kept back by the guard on " + target.chip +
                     ": a duty window or the break rate has no room for it",
                 "", "weave the song again with this profile; burstloom check names the limit");
-}
-
-void require_playable(const TableInput& input, const Target& target, const CompiledLimits& limits) {
-  require_makeable(input, target, limits);
-  require_granted(input, target, limits);
 }
 
 Bytes pair_data(const BurstStream& stream) {

@@ -34,10 +34,6 @@ struct CompiledLimits {
 /// bad_input (out of order), outside_limits (naming burst, time, value, what is possible and what to change,
 /// or the window that the player's guard cannot keep). The guard itself is run over the stream.
 void require_playable(const TableInput& input, const Target& target, const CompiledLimits& limits);
-/// The same burst by burst, without the guard's windows.
-void require_makeable(const TableInput& input, const Target& target, const CompiledLimits& limits);
-/// The same of the guard's windows alone, for bursts that `target` can make.
-void require_granted(const TableInput& input, const Target& target, const CompiledLimits& limits);
 
 /// What the player takes for tables of so many voices, 0 for pairs.
 struct PlayerSize {

@@ -61,13 +61,11 @@ TableFit fit_of(const Tables& tables, const Target& target) {
 }
 
 bool can_hold(const Target& target, const Tables& tables) {
+  StreamTables& made = tables.made();
   try {
-    const TableInput& input = tables.made().input();
-    const CompiledLimits limits = compiled_limits(input, target);
-    require_makeable(input, target, limits);
-    if (!tables.made().fit(target, limits)) return false;
-    require_granted(input, target, limits);
-    return true;
+    const CompiledLimits limits = compiled_limits(made.input(), target);
+    made.require_playable(target, limits);
+    return made.fit(target, limits);
   } catch (const Error&) {
     return false;  // too quick for the chip, or limits that its player cannot keep
   }

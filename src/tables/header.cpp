@@ -148,7 +148,7 @@ std::string table_header(const Tables& tables, const Target& target) {
   StreamTables& made = tables.made();
   const TableInput& input = made.input();
   const CompiledLimits limits = compiled_limits(input, target);
-  require_playable(input, target, limits);
+  made.require_playable(target, limits);
   require_fit(table_detail::fit_of(made, target, limits), target);
   const Table table = made.smallest_table(target, limits);
   return header_text(origin(input, target, limits), definitions(input.stream, limits, table), table.bytes);

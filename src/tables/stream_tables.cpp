@@ -59,6 +59,12 @@ Measured StreamTables::measured(const Bytes& data, Encoding encoding, const Targ
   return {encoding, voices, bytes, player.flash_bytes + bytes, player.ram_bytes};
 }
 
+void StreamTables::require_playable(const Target& target, const CompiledLimits& limits) {
+  if (playable_.contains(target.name)) return;
+  table_detail::require_playable(input_, target, limits);
+  playable_.insert(target.name);
+}
+
 const Measured& StreamTables::smallest(const Target& target, const CompiledLimits& limits) {
   const auto [found, is_new] = smallest_.try_emplace(target.name);
   if (is_new) found->second = measured_smallest(target, limits);

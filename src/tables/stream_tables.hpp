@@ -4,6 +4,7 @@
 
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 
 #include "encode.hpp"
@@ -33,6 +34,8 @@ class StreamTables {
   StreamTables& operator=(const StreamTables&) = delete;
 
   [[nodiscard]] const TableInput& input() const { return input_; }
+  /// `require_playable`; run but once for a target that can play it.
+  void require_playable(const Target& target, const CompiledLimits& limits);
   /// The table in the encoding that takes the least flash and that `target` can follow. The limits are the
   /// target's `compiled_limits`.
   [[nodiscard]] const Measured& smallest(const Target& target, const CompiledLimits& limits);
@@ -64,6 +67,7 @@ class StreamTables {
   std::optional<std::vector<bool>> tells_;
   std::optional<std::optional<Bytes>> voices_;
   std::map<std::string, Measured> smallest_;  // for each target by name
+  std::set<std::string> playable_;            // names of targets
 };
 
 /// What the smallest table takes of the chip, and how much of the song would fit where it does not.

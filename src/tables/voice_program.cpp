@@ -58,7 +58,7 @@ std::size_t fitting(const OnTimes& ons, std::size_t first, std::uint16_t on, int
   weaver_set_on(&voice, on, static_cast<std::int8_t>(fade));
   std::size_t i = first + 1;
   for (; i < ons.size(); ++i) {
-    weaver_fade(&voice);
+    if (fade != 0) weaver_fade(&voice);
     if (ons[i] && voice.on >> 16 != *ons[i]) break;
   }
   return i - first - 1;

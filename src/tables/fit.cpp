@@ -64,8 +64,9 @@ bool can_hold(const Target& target, const Tables& tables) {
   StreamTables& made = tables.made();
   try {
     const CompiledLimits limits = compiled_limits(made.input(), target);
+    if (!made.fit(target, limits)) return false;
     made.require_playable(target, limits);
-    return made.fit(target, limits);
+    return true;
   } catch (const Error&) {
     return false;  // too quick for the chip, or limits that its player cannot keep
   }

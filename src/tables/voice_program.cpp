@@ -64,20 +64,20 @@ std::size_t fitting(const OnTimes& ons, std::size_t first, std::uint16_t on, int
   return i - first - 1;
 }
 
-// The fade that fits longest, of several the gentlest. The steeper of two fades gives at no burst the longer
-// on-time: those that fit so far lie side by side, and beyond one that fits shorter none fits longer.
+// The fade that fits longest, of several the gentlest; `length` becomes what it fits. The steeper of two
+// fades gives at no burst the longer on-time: those that fit so far lie side by side, so that beyond one that
+// fits shorter none fits longer, and none does that goes the other way from what a steady on-time misses.
 OnRun longest_fade(const OnTimes& ons, std::size_t first, std::uint16_t on, std::size_t& length) {
   OnRun run{first, on, 0};
-  const std::size_t steady = length = fitting(ons, first, on, 0);
-  for (const int sign : {1, -1}) {
-    std::size_t before = steady;
-    for (int rate = 1; rate <= 127; ++rate) {
-      const std::size_t fits = fitting(ons, first, on, sign * rate);
-      if (fits < before) break;
-      if (fits > length) length = fits, run.fade = static_cast<std::int8_t>(sign * rate);
-      before = fits;
-    }
-    if (length > steady) break;
+  std::size_t before = length = fitting(ons, first, on, 0);
+  const std::size_t missed = first + length + 1;
+  if (missed >= ons.size()) return run;
+  const int sign = *ons[missed] < on ? 1 : -1;
+  for (int rate = 1; rate <= 127; ++rate) {
+    const std::size_t fits = fitting(ons, first, on, sign * rate);
+    if (fits < before) break;
+    if (fits > length) length = fits, run.fade = static_cast<std::int8_t>(sign * rate);
+    before = fits;
   }
   return run;
 }

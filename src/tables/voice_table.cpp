@@ -304,6 +304,7 @@ std::optional<std::vector<VoiceProgram>> voice_programs(const std::vector<Wish>&
     voice.ons.push_back(wish.made ? std::optional(static_cast<std::uint16_t>(wish.made->on)) : std::nullopt);
   }
   std::vector<VoiceProgram> voices;
+  voices.reserve(wanted.size());
   for (const Wanted& voice : wanted)
     voices.push_back({voice.starts.size(), train_runs(voice.starts), on_runs(voice.ons)});
   if (!can_be_said(voices)) return {};

@@ -85,6 +85,24 @@ WorstWindow worst_window(const BurstStream& stream, Tick window, const Weight& w
   return fullest(stream.bursts, weights_of(stream.bursts, weight), window);
 }
 
+bool surely_no_window_holds_more(const BurstStream& stream, Tick window, const Weight& weight, double most) {
+  require_window(window);
+  // A window lies in two cells of its own length, and what reaches into it from before starts in a third.
+  constexpr double kRounding = 1e-9;
+  double sums[3] = {};
+  Tick cell = 0;
+  for (const Burst& burst : stream.bursts) {
+    if (burst.on > window) return false;
+    for (const Tick last = burst.start / window; cell < last; ++cell) {
+      if (last - cell > 3) cell = last - 3;
+      sums[0] = sums[1], sums[1] = sums[2], sums[2] = 0;
+    }
+    sums[2] += std::max(0.0, weight(burst.on));
+    if (!((sums[0] + sums[1] + sums[2]) * (1 + kRounding) <= most)) return false;
+  }
+  return true;
+}
+
 WorstWindow worst_window_repeated(const BurstStream& stream, Tick rest, Tick window, const Weight& weight) {
   require_window(window);
   const Tick period = stream.length + rest;

@@ -51,18 +51,18 @@ std::string say_fit(const TableFit& fit, const Target& target) {
 }
 
 // The targets that hold all of it, by name.
-std::vector<std::string> targets_that_hold(const TableInput& table) {
+std::vector<std::string> targets_that_hold(const Tables& tables) {
   std::vector<std::string> names;
   for (const Target& target : targets())
-    if (can_hold(target, table)) names.push_back(target.name);
+    if (can_hold(target, tables)) names.push_back(target.name);
   return names;
 }
 
-std::string say_holders(const TableFit& fit, const TableInput& table) {
+std::string say_holders(const TableFit& fit, const BurstStream& stream, const Tables& tables) {
   const double kilobytes = static_cast<double>(fit.table_bytes) / 1024;
   std::string names;
-  for (const std::string& name : targets_that_hold(table)) names += (names.empty() ? "" : ", ") + name;
-  return "  " + figure(table.stream.seconds(table.stream.length) / kilobytes) +
+  for (const std::string& name : targets_that_hold(tables)) names += (names.empty() ? "" : ", ") + name;
+  return "  " + figure(stream.seconds(stream.length) / kilobytes) +
          " s a kilobyte; all of it fits on: " + names + "\n";
 }
 
@@ -72,16 +72,15 @@ Json to_json(const TableFit& fit) {
           {"ram_used", fit.ram_used},          {"ram_of", fit.ram_of}};
 }
 
-void write_as(const ExportOptions& options, const TableInput& table) {
+void write_as(const ExportOptions& options, const BurstStream& stream, const Tables& tables) {
   const std::string& format = options.format;
-  if (format == "csv") return write_file(options.out, to_csv(table.stream));
-  if (format == "vcd") return write_file(options.out, to_vcd(table.stream));
+  if (format == "csv") return write_file(options.out, to_csv(stream));
+  if (format == "vcd") return write_file(options.out, to_vcd(stream));
   if (format == "wav")
-    return write_wav_gate(table.stream, options.rate_hz.value_or(static_cast<int>(table.stream.tick_hz)),
-                          options.out);
+    return write_wav_gate(stream, options.rate_hz.value_or(static_cast<int>(stream.tick_hz)), options.out);
   const Target& target = target_named(options.target);
-  if (format == "header") return write_file(options.out, table_header(table, target));
-  write_folder(options.out, project(table, target));
+  if (format == "header") return write_file(options.out, table_header(tables, target));
+  write_folder(options.out, project(tables, target));
 }
 
 // A player without a song: it needs the coil alone.
@@ -117,25 +116,26 @@ void export_stream(const ExportOptions& options, Answer& answer) {
   SongInARow song{.path = path, .input = read_judged_input(path, options.coil, options.capture)};
   cut_to_excerpt(song.input.source.file, options);
   judge_for(song, "not exported");
-  const Judgement& judgement = song.judgement;
-  const TableInput table = table_input(song);
-  write_as(options, table);
+  const Judgement judgement = std::move(song.judgement);
+  const TableInput table = table_input(std::move(song));
+  const Tables tables(table);
+  write_as(options, table.stream, tables);
   answer.exit_code = 0;
   const bool on_chip = options.format == "header" || options.format == "project";
   if (options.json) {
     Json json = command::to_json(judgement, table.stream);
     json["out"] = options.out;
     if (on_chip) {
-      json["fit"] = to_json(fit_of(table, target_named(options.target)));
-      json["fits_on"] = targets_that_hold(table);
+      json["fit"] = to_json(fit_of(tables, target_named(options.target)));
+      json["fits_on"] = targets_that_hold(tables);
     }
     return print_json(json);
   }
   print(one_line(judgement) + "\n");
   if (on_chip) {
     const Target& target = target_named(options.target);
-    const TableFit fit = fit_of(table, target);
-    print(say_fit(fit, target) + say_holders(fit, table));
+    const TableFit fit = fit_of(tables, target);
+    print(say_fit(fit, target) + say_holders(fit, table.stream, tables));
   }
   print("written: " + options.out + "\n");
 }

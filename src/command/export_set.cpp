@@ -89,8 +89,10 @@ void print_answer(const SetExport& wanted, const Judgement& all, const BurstStre
 
 }  // namespace
 
-TableInput table_input(const SongInARow& song) {
-  return {song.stream(), song.title(), song.input.profile, song.rest_s, song.input.source.file.account};
+TableInput table_input(SongInARow song) {
+  BurstFile& file = song.input.source.file;
+  return {std::move(file.stream), std::move(file.title), std::move(song.input.profile), song.rest_s,
+          std::move(file.account)};
 }
 
 void export_set(const SetExport& wanted) {

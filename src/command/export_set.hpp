@@ -19,6 +19,6 @@ struct SetExport {
 void export_set(const SetExport& wanted);
 
 /// The song as the room `tables` takes it.
-[[nodiscard]] TableInput table_input(const SongInARow& song);
+[[nodiscard]] TableInput table_input(SongInARow song);
 
 }  // namespace burstloom::command

@@ -61,10 +61,11 @@ std::vector<ReportTable> tables_of(const JudgedInput& input, const Judgement& ju
   std::vector<ReportTable> tables;
   const TableInput table{input.source.file.stream, input.source.file.title, input.profile,
                          judgement.rest_before_repeat_s.value_or(0), input.source.file.account};
+  const Tables made(table);
   for (const Target& target : targets()) {
     ReportTable row{.target = target.name, .chip = target.chip};
     try {
-      const TableFit fit = fit_of(table, target);
+      const TableFit fit = fit_of(made, target);
       row.table_bytes = fit.table_bytes;
       row.flash_used = fit.flash_used;
       row.flash_of = fit.flash_of;

@@ -119,11 +119,11 @@ std::vector<std::string> supply_remarks(const BurstStream& stream, const Profile
     said.push_back("the bus droops from " + figure(bus->nominal_v) + " V to " + figure(bus->lowest_v) +
                    " V at " + clock_time(bus->lowest_at_s));
   const auto rating_w = supply_rating_w(profile);
-  const double worst_w = worst_supply_w(stream, profile, figures_of).value;
-  if (rating_w && worst_w > *rating_w)
+  const auto worst = rating_w ? supply_w_above(stream, profile, figures_of, *rating_w) : std::nullopt;
+  if (worst)
     said.push_back("the supply gives " + figure(*rating_w) +
-                   " W for ever (bus_v times current_limit_a); the worst second wants " + figure(worst_w) +
-                   " W");
+                   " W for ever (bus_v times current_limit_a); the worst second wants " +
+                   figure(worst->value) + " W");
   return said;
 }
 

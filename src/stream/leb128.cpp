@@ -2,12 +2,12 @@
 
 namespace burstloom {
 
-void append_leb128(std::vector<std::uint8_t>& out, std::uint64_t value) {
+void stream_detail::append_long_leb128(std::vector<std::uint8_t>& out, std::uint64_t value) {
   for (; value >= 0x80; value >>= 7) out.push_back(static_cast<std::uint8_t>(value | 0x80));
   out.push_back(static_cast<std::uint8_t>(value));
 }
 
-std::optional<Leb128> read_leb128(std::span<const std::uint8_t> in) {
+std::optional<Leb128> stream_detail::read_long_leb128(std::span<const std::uint8_t> in) {
   constexpr std::size_t kLongest = 10;  // 9 groups of 7 bits and one more bit
   std::uint64_t value = 0;
   for (std::size_t i = 0; i < in.size() && i < kLongest; ++i) {

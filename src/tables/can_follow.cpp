@@ -1,7 +1,6 @@
 #include "can_follow.hpp"
 
 #include <algorithm>
-#include <deque>
 
 extern "C" {
 #include "burst_table.h"
@@ -15,24 +14,23 @@ namespace {
 // leaves the time for a step, and at the latest when it has nothing left to play.
 class Reading {
  public:
-  Reading(const Target& target, const std::vector<Wish>& wishes, const VoiceTable& table)
+  Reading(const Target& target, const std::vector<Wish>& wishes, int voices,
+          const std::vector<bool>& tells_after)
       : target_(target),
         wishes_(wishes),
-        table_(table),
-        weaving_(target.weaving_ticks + table.voices * target.weaving_ticks_per_voice) {}
+        tells_after_(tells_after),
+        weaving_(target.weaving_ticks + voices * target.weaving_ticks_per_voice) {}
 
   /// Reads what there is time for until `due`, or the next burst whatever the time.
   void read(Tick& now, Tick due) {
-    while (next_ < wishes_.size() &&
-           (ahead_.empty() || (ahead_.size() <= TABLE_MOST_AHEAD && now + step() <= due)))
+    while (next_ < wishes_.size() && (ahead_ == 0 || (ahead_ <= TABLE_MOST_AHEAD && now + step() <= due)))
       take_step(now);
   }
-  [[nodiscard]] bool is_at_end() const { return ahead_.empty(); }
-  [[nodiscard]] Tick next_start() const { return ahead_.front().start; }
+  [[nodiscard]] bool is_at_end() const { return ahead_ == 0; }
+  [[nodiscard]] Tick next_start() const { return due_->start; }
   Tick play() {
-    const Tick end = ahead_.front().end();
-    ahead_.pop_front();
-    return end;
+    --ahead_;
+    return due_++->end();
   }
 
  private:
@@ -44,26 +42,27 @@ class Reading {
       return;
     }
     now += weaving_;
-    must_tell_ = table_.tells_after[next_];
-    if (wishes_[next_].made) ahead_.push_back(*wishes_[next_].made);
-    ++next_;
+    must_tell_ = tells_after_[next_];
+    if (const Burst* made = wishes_[next_++].made)
+      if (ahead_++ == 0) due_ = made;
   }
 
   const Target& target_;
   const std::vector<Wish>& wishes_;
-  const VoiceTable& table_;
+  const std::vector<bool>& tells_after_;
   Tick weaving_;
   std::size_t next_ = 0;
   bool must_tell_ = false;
-  std::deque<Burst> ahead_;
+  const Burst* due_ = nullptr;  // of those read ahead, which stand side by side in the stream
+  int ahead_ = 0;
 };
 
 }  // namespace
 
 bool can_follow(const Target& target, const CompiledLimits& limits, const std::vector<Wish>& wishes,
-                const VoiceTable& table) {
+                int voices, const std::vector<bool>& tells_after) {
   const Tick gap = shortest_gap(target, limits);
-  Reading reading(target, wishes, table);
+  Reading reading(target, wishes, voices, tells_after);
   Tick now = -kLongestGapTicks;
   for (reading.read(now, now); !reading.is_at_end(); reading.read(now, now)) {
     const Tick due = reading.next_start() - gap;

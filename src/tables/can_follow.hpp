@@ -1,13 +1,15 @@
 // Whether a chip is quick enough for a table.
 #pragma once
 
-#include "burstloom/tables/tables.hpp"
-#include "voice_table.hpp"
+#include "encode.hpp"
+#include "wishes.hpp"
 
 namespace burstloom::table_detail {
 
-/// Whether `target` has read each burst of a table of these wishes when it is due.
+/// Whether `target` has read each burst of a table of so many voices and these wishes when it is due.
+/// `tells_after` says of each wish whether its voice has to be told how it goes on.
 [[nodiscard]] bool can_follow(const Target& target, const CompiledLimits& limits,
-                              const std::vector<Wish>& wishes, const VoiceTable& table);
+                              const std::vector<Wish>& wishes, int voices,
+                              const std::vector<bool>& tells_after);
 
 }  // namespace burstloom::table_detail

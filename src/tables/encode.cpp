@@ -6,11 +6,8 @@
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/stream/pair_entry.hpp"
-#include "can_follow.hpp"
 #include "guard_run.hpp"
 #include "rounding.hpp"
-#include "voice_table.hpp"
-#include "wishes.hpp"
 #include "words.hpp"
 
 namespace burstloom::table_detail {
@@ -142,7 +139,7 @@ void require_playable(const TableInput& input, const Target& target, const Compi
                 "", "weave the song again with this profile; burstloom check names the limit");
 }
 
-Bytes pair_table(const BurstStream& stream, const CompiledLimits& limits) {
+Bytes pair_data(const BurstStream& stream) {
   Bytes data;
   data.reserve(stream.bursts.size() * 3);
   Burst before;
@@ -150,7 +147,7 @@ Bytes pair_table(const BurstStream& stream, const CompiledLimits& limits) {
     append_pair_entry(data, burst, before);
     before = burst;
   }
-  return finished_table(Encoding::pairs, data, stream, limits);
+  return data;
 }
 
 Bytes finished_table(Encoding encoding, const Bytes& data, const BurstStream& stream,
@@ -174,15 +171,6 @@ Bytes finished_table(Encoding encoding, const Bytes& data, std::int64_t tick_hz,
   return table;
 }
 
-std::vector<Table> tables_of(const TableInput& input, const Target& target, const CompiledLimits& limits) {
-  std::vector<Table> tables = {{.bytes = pair_table(input.stream, limits)}};
-  const auto wishes = wishes_of(input.stream, input.account);
-  auto told = voice_table(input.stream, wishes, limits);
-  if (told && can_follow(target, limits, wishes, *told))
-    tables.push_back({.bytes = std::move(told->bytes), .encoding = Encoding::voices, .voices = told->voices});
-  return tables;
-}
-
 PlayerSize player_size(const Target& target, const CompiledLimits& limits, int voices) {
   PlayerSize size{target.player_flash_bytes + guard_flash(limits.windows),
                   target.player_ram_bytes + guard_ram(limits.windows)};
@@ -190,17 +178,6 @@ PlayerSize player_size(const Target& target, const CompiledLimits& limits, int v
   size.flash_bytes += target.voices_flash_bytes;
   size.ram_bytes += target.voices_ram_bytes + voices * target.voice_ram_bytes;
   return size;
-}
-
-Table table_of(const TableInput& input, const Target& target, const CompiledLimits& limits) {
-  std::vector<Table> tables = tables_of(input, target, limits);
-  for (Table& table : tables) {
-    const PlayerSize player = player_size(target, limits, table.voices);
-    table.flash_bytes = player.flash_bytes + static_cast<std::int64_t>(table.bytes.size());
-    table.ram_bytes = player.ram_bytes;
-  }
-  const Table &pairs = tables.front(), &voices = tables.back();
-  return voices.flash_bytes < pairs.flash_bytes && voices.ram_bytes <= target.ram_bytes ? voices : pairs;
 }
 
 }  // namespace burstloom::table_detail

@@ -35,32 +35,14 @@ struct CompiledLimits {
 /// or the window that the player's guard cannot keep). The guard itself is run over the stream.
 void require_playable(const TableInput& input, const Target& target, const CompiledLimits& limits);
 
-/// A table and what it takes of a chip.
-struct Table {
-  Bytes bytes;
-  Encoding encoding = Encoding::pairs;
-  int voices = 0;                               ///< of an encoding that has them
-  std::int64_t flash_bytes = 0, ram_bytes = 0;  ///< with the player
-};
-/// The tables of a stream that `target` can follow, by themselves: of pairs, and perhaps of voices.
-[[nodiscard]] std::vector<Table> tables_of(const TableInput& input, const Target& target,
-                                           const CompiledLimits& limits);
-
 /// What the player takes for tables of so many voices, 0 for pairs.
 struct PlayerSize {
   std::int64_t flash_bytes = 0, ram_bytes = 0;
 };
 [[nodiscard]] PlayerSize player_size(const Target& target, const CompiledLimits& limits, int voices);
 
-/// The table of a stream in the encoding that takes the least flash and that `target` can follow.
-[[nodiscard]] Table table_of(const TableInput& input, const Target& target, const CompiledLimits& limits);
-
-/// What a table takes of the chip, and how much of the song would fit where it does not.
-[[nodiscard]] TableFit fit_of(const Table& table, const TableInput& input, const Target& target,
-                              const CompiledLimits& limits);
-
-/// A whole table of pairs, CRC-32 included.
-[[nodiscard]] Bytes pair_table(const BurstStream& stream, const CompiledLimits& limits);
+/// The bursts as pairs of gap and on-time.
+[[nodiscard]] Bytes pair_data(const BurstStream& stream);
 
 /// Header, CRC-32 and `data` in one piece.
 [[nodiscard]] Bytes finished_table(Encoding encoding, const Bytes& data, const BurstStream& stream,

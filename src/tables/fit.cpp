@@ -1,7 +1,7 @@
 #include <cmath>
 
 #include "burstloom/common/error.hpp"
-#include "encode.hpp"
+#include "stream_tables.hpp"
 
 namespace burstloom {
 namespace {
@@ -23,8 +23,8 @@ double fits_until(const TableInput& input, const Target& target, const CompiledL
   const auto end_of = [&](int part) { return input.stream.length / kParts * part; };
   while (too_long - fits > 1) {
     const int part = (fits + too_long) / 2;
-    const bool is_in =
-        table_of(first_part(input, end_of(part)), target, limits).flash_bytes <= target.flash_bytes;
+    const TableInput first = first_part(input, end_of(part));
+    const bool is_in = StreamTables(first).fit(target, limits);
     (is_in ? fits : too_long) = part;
   }
   return std::floor(input.stream.seconds(end_of(fits)) * 100) / 100;
@@ -37,31 +37,36 @@ const char* name_of(Encoding encoding) {
   return kNames[static_cast<std::size_t>(encoding)];
 }
 
-TableFit table_detail::fit_of(const Table& table, const TableInput& input, const Target& target,
-                              const CompiledLimits& limits) {
+Tables::Tables(const TableInput& input) : made_(std::make_unique<StreamTables>(input)) {}
+Tables::~Tables() = default;
+
+TableFit table_detail::fit_of(StreamTables& tables, const Target& target, const CompiledLimits& limits) {
+  const TableInput& input = tables.input();
+  const Measured& it = tables.smallest(target, limits);
   TableFit fit;
   fit.bursts = static_cast<std::int64_t>(input.stream.bursts.size());
-  fit.table_bytes = static_cast<std::int64_t>(table.bytes.size());
-  fit.encoding = table.encoding;
-  fit.flash_used = table.flash_bytes;
+  fit.table_bytes = it.table_bytes;
+  fit.encoding = it.encoding;
+  fit.flash_used = it.flash_bytes;
   fit.flash_of = target.flash_bytes;
-  fit.ram_used = table.ram_bytes;
+  fit.ram_used = it.ram_bytes;
   fit.ram_of = target.ram_bytes;
   fit.fits_until_s =
       fit.fits() ? input.stream.seconds(input.stream.length) : fits_until(input, target, limits);
   return fit;
 }
 
-TableFit fit_of(const TableInput& input, const Target& target) {
-  const CompiledLimits limits = compiled_limits(input, target);
-  return table_detail::fit_of(table_of(input, target, limits), input, target, limits);
+TableFit fit_of(const Tables& tables, const Target& target) {
+  return table_detail::fit_of(tables.made(), target, compiled_limits(tables.made().input(), target));
 }
 
-bool can_hold(const Target& target, const TableInput& input) {
+bool can_hold(const Target& target, const Tables& tables) {
+  StreamTables& made = tables.made();
   try {
-    const CompiledLimits limits = compiled_limits(input, target);
-    require_playable(input, target, limits);
-    return table_of(input, target, limits).flash_bytes <= target.flash_bytes;
+    const CompiledLimits limits = compiled_limits(made.input(), target);
+    if (!made.fit(target, limits)) return false;
+    made.require_playable(target, limits);
+    return true;
   } catch (const Error&) {
     return false;  // too quick for the chip, or limits that its player cannot keep
   }

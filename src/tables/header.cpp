@@ -4,6 +4,7 @@
 #include "burstloom/common/error.hpp"
 #include "cautions.hpp"
 #include "project_files.hpp"
+#include "stream_tables.hpp"
 #include "words.hpp"
 
 namespace burstloom {
@@ -143,11 +144,13 @@ std::string table_detail::header_text(const std::string& about, const std::strin
          decimal_bytes(table) + "};\n#endif\n";
 }
 
-std::string table_header(const TableInput& input, const Target& target) {
+std::string table_header(const Tables& tables, const Target& target) {
+  StreamTables& made = tables.made();
+  const TableInput& input = made.input();
   const CompiledLimits limits = compiled_limits(input, target);
-  require_playable(input, target, limits);
-  const Table table = table_of(input, target, limits);
-  require_fit(table_detail::fit_of(table, input, target, limits), target);
+  made.require_playable(target, limits);
+  require_fit(table_detail::fit_of(made, target, limits), target);
+  const Table table = made.smallest_table(target, limits);
   return header_text(origin(input, target, limits), definitions(input.stream, limits, table), table.bytes);
 }
 

@@ -4,6 +4,7 @@
 #include "cautions.hpp"
 #include "embedded.hpp"
 #include "project_files.hpp"
+#include "stream_tables.hpp"
 #include "words.hpp"
 
 namespace burstloom {
@@ -37,10 +38,11 @@ std::string duty_kept(const CompiledLimits& limits) {
   return lines;
 }
 
-std::string readme(const TableInput& input, const Target& target) {
+std::string readme(const Tables& tables, const Target& target) {
+  const TableInput& input = tables.made().input();
   const CompiledLimits limits = compiled_limits(input, target);
   const BurstStream& stream = input.stream;
-  const TableFit fit = fit_of(input, target);
+  const TableFit fit = fit_of(tables, target);
   return "# A song for a coil, played by " + target.chip + "\n\nSong: " + in_markdown(input.title) +
          "  \nCoil: " + in_markdown(input.profile.name) + "  \nBursts: " + std::to_string(fit.bursts) +
          " in " + number(stream.seconds(stream.length)) + " s  \n" +
@@ -93,8 +95,8 @@ std::vector<FolderFile> table_detail::project_files(const std::string& header, c
   return laid_out(header, readme, [&](std::string_view path) { return place_in_project(path, target); });
 }
 
-std::vector<FolderFile> project(const TableInput& input, const Target& target) {
-  return project_files(table_header(input, target), readme(input, target), target);
+std::vector<FolderFile> project(const Tables& tables, const Target& target) {
+  return project_files(table_header(tables, target), readme(tables, target), target);
 }
 
 }  // namespace burstloom

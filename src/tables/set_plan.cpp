@@ -33,7 +33,7 @@ PlannedSong planned(const ImageSong& song, const Target& target) {
   require_playable(table, target, plan.limits);
   plan.pause_ms =
       std::max(plan.limits.rest_ms, player_limits(table.profile, table.stream, song.pause_s).rest_ms);
-  plan.tables = tables_of(table, target, plan.limits);
+  plan.tables = StreamTables(table).tables(target, plan.limits);
   return plan;
 }
 

@@ -3,7 +3,7 @@
 
 #include <optional>
 
-#include "encode.hpp"
+#include "stream_tables.hpp"
 
 namespace burstloom::table_detail {
 

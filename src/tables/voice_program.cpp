@@ -1,7 +1,7 @@
 #include "voice_program.hpp"
 
 #include <algorithm>
-#include <utility>
+#include <optional>
 
 extern "C" {
 #include "weaver.h"
@@ -50,41 +50,37 @@ Periods longest_train(const std::vector<Tick>& starts, Tick anchor, std::size_t 
 // A period of its own is worth its bytes for so many bursts.
 constexpr std::int64_t kFewestBursts = 3;
 
-// A fade under way, for all rates of fading at once.
-class Fades {
- public:
-  explicit Fades(std::uint16_t on) : first_on_(on) {}
+using OnTimes = std::vector<std::optional<std::uint16_t>>;
 
-  /// One burst later it is to be `on`; false, and of no use any more, when none fades like that.
-  bool step(std::optional<std::uint16_t> on) {
-    const auto misses = [&](weaver_voice& voice) {
-      weaver_fade(&voice);
-      return on && voice.on >> 16 != *on;
-    };
-    if (!std::exchange(began_, true)) {
-      // The gentlest first. Most runs end here: those that miss are not even kept.
-      weaver_voice voice{};
-      for (int rate = 0; rate <= 127; ++rate)
-        for (const int fade : {rate, -rate}) {
-          if (rate == 0 && fade == 0 && !fitting_.empty()) continue;
-          weaver_set_on(&voice, first_on_, static_cast<std::int8_t>(fade));
-          if (!misses(voice)) fitting_.push_back(voice);
-        }
-      return !fitting_.empty();
-    }
-    gentlest_ = fitting_.front().fade;
-    fitting_.erase(std::remove_if(fitting_.begin(), fitting_.end(), misses), fitting_.end());
-    return !fitting_.empty();
+// How many of the on-times after `first` an on-time that begins there as `on` and fades by `fade` gives.
+std::size_t fitting(const OnTimes& ons, std::size_t first, std::uint16_t on, int fade) {
+  weaver_voice voice{};
+  weaver_set_on(&voice, on, static_cast<std::int8_t>(fade));
+  std::size_t i = first + 1;
+  for (; i < ons.size(); ++i) {
+    if (fade != 0) weaver_fade(&voice);
+    if (ons[i] && voice.on >> 16 != *ons[i]) break;
   }
-  /// The gentlest that fits all steps but one that failed.
-  [[nodiscard]] std::int8_t fade() const { return fitting_.empty() ? gentlest_ : fitting_.front().fade; }
+  return i - first - 1;
+}
 
- private:
-  std::uint16_t first_on_;
-  bool began_ = false;
-  std::vector<weaver_voice> fitting_;
-  std::int8_t gentlest_ = 0;
-};
+// The fade that fits longest, of several the gentlest; `length` becomes what it fits. The steeper of two
+// fades gives at no burst the longer on-time: those that fit so far lie side by side, so that beyond one that
+// fits shorter none fits longer, and none does that goes the other way from what a steady on-time misses.
+OnRun longest_fade(const OnTimes& ons, std::size_t first, std::uint16_t on, std::size_t& length) {
+  OnRun run{first, on, 0};
+  std::size_t before = length = fitting(ons, first, on, 0);
+  const std::size_t missed = first + length + 1;
+  if (missed >= ons.size()) return run;
+  const int sign = *ons[missed] < on ? 1 : -1;
+  for (int rate = 1; rate <= 127; ++rate) {
+    const std::size_t fits = fitting(ons, first, on, sign * rate);
+    if (fits < before) break;
+    if (fits > length) length = fits, run.fade = static_cast<std::int8_t>(sign * rate);
+    before = fits;
+  }
+  return run;
+}
 
 }  // namespace
 
@@ -105,18 +101,12 @@ std::vector<TrainRun> train_runs(const std::vector<Tick>& starts) {
   return runs;
 }
 
-std::vector<OnRun> on_runs(const std::vector<std::optional<std::uint16_t>>& ons) {
+std::vector<OnRun> on_runs(const OnTimes& ons) {
   std::vector<OnRun> runs;
-  for (std::size_t i = 0; i < ons.size();) {
+  for (std::size_t i = 0, length = 0; i < ons.size(); i += length + 1) {
     std::size_t known = i;
     while (known < ons.size() && !ons[known]) ++known;
-    const std::uint16_t on = known < ons.size() ? *ons[known] : std::uint16_t{1};
-    Fades fades(on);
-    OnRun run{i, on, 0};
-    for (++i; i < ons.size() && fades.step(ons[i]); ++i) {
-    }
-    run.fade = fades.fade();
-    runs.push_back(run);
+    runs.push_back(longest_fade(ons, i, known < ons.size() ? *ons[known] : std::uint16_t{1}, length));
   }
   return runs;
 }

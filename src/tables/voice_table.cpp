@@ -1,10 +1,11 @@
 #include "voice_table.hpp"
 
 #include <algorithm>
+#include <array>
 #include <numeric>
 
 #include "burstloom/stream/leb128.hpp"
-#include "voice_program.hpp"
+#include "encode.hpp"
 
 extern "C" {
 #include "burst_table.h"
@@ -21,37 +22,28 @@ struct Ways {
   bool yields = false;
 };
 
-struct Voice {
-  std::vector<Tick> starts;
-  std::vector<std::optional<std::uint16_t>> ons;
-  std::vector<TrainRun> trains;
-  std::vector<OnRun> on_runs;
-};
+constexpr std::array<Ways, 3> kWays = {Ways{26, false}, Ways{26, true}, Ways{255, false}};
 
-std::vector<Voice> voices_of(const std::vector<Wish>& wishes) {
-  std::vector<Voice> voices;
+// Whether no more bursts are dropped in a row, before one that is made, than a player goes through.
+bool drops_in_reach(const std::vector<Wish>& wishes) {
+  int drops = 0;
   for (const Wish& wish : wishes) {
-    if (wish.voice >= voices.size()) voices.resize(wish.voice + 1u);
-    Voice& voice = voices[wish.voice];
-    voice.starts.push_back(wish.start);
-    voice.ons.push_back(wish.made ? std::optional(static_cast<std::uint16_t>(wish.made->on)) : std::nullopt);
+    if (wish.made && drops > VOICES_MOST_DROPS) return false;
+    drops = wish.made ? 0 : drops + 1;
   }
-  for (Voice& voice : voices) {
-    voice.trains = train_runs(voice.starts);
-    voice.on_runs = on_runs(voice.ons);
-  }
-  return voices;
+  return true;
 }
 
 bool can_be_said(const std::vector<Wish>& wishes) {
-  return std::all_of(wishes.begin(), wishes.end(), [](const Wish& wish) {
-    return wish.voice < WEAVER_VOICES &&
-           (!wish.made || wish.made->on <= static_cast<Tick>(TABLE_LONGEST_ON_TICKS));
-  });
+  return !wishes.empty() && drops_in_reach(wishes) &&
+         std::all_of(wishes.begin(), wishes.end(), [](const Wish& wish) {
+           return wish.voice < WEAVER_VOICES &&
+                  (!wish.made || wish.made->on <= static_cast<Tick>(TABLE_LONGEST_ON_TICKS));
+         });
 }
 
-bool can_be_said(const std::vector<Voice>& voices) {
-  return !voices.empty() && std::all_of(voices.begin(), voices.end(), [](const Voice& voice) {
+bool can_be_said(const std::vector<VoiceProgram>& voices) {
+  return std::all_of(voices.begin(), voices.end(), [](const VoiceProgram& voice) {
     return std::all_of(voice.trains.begin(), voice.trains.end(),
                        [](const TrainRun& run) { return run.delay.value_or(0) <= kLongestGapTicks; });
   });
@@ -60,9 +52,9 @@ bool can_be_said(const std::vector<Voice>& voices) {
 // The fewest periods of which each run finds one that suits it, the most wanted first.
 class PeriodList {
  public:
-  explicit PeriodList(const std::vector<Voice>& voices) {
+  explicit PeriodList(const std::vector<VoiceProgram>& voices) {
     std::vector<const TrainRun*> runs;
-    for (const Voice& voice : voices)
+    for (const VoiceProgram& voice : voices)
       for (const TrainRun& run : voice.trains)
         if (run.has_period) runs.push_back(&run);
     std::sort(runs.begin(), runs.end(), [](const auto* a, const auto* b) { return a->high < b->high; });
@@ -93,16 +85,16 @@ class PeriodList {
   std::vector<FinePeriod> periods_;
 };
 
-Bytes program_of(const Voice& voice, const PeriodList& periods) {
+Bytes program_of(const VoiceProgram& voice, const PeriodList& periods) {
   Bytes bytes;
   std::optional<std::size_t> period;  // the one in use
   std::size_t train = 0, on = 0;
-  for (std::size_t at = 0; at < voice.starts.size();) {
+  for (std::size_t at = 0; at < voice.bursts;) {
     const bool new_train = train < voice.trains.size() && voice.trains[train].first == at;
     const bool new_on = on < voice.on_runs.size() && voice.on_runs[on].first == at;
     const TrainRun* run = new_train ? &voice.trains[train++] : nullptr;
     const OnRun* ons = new_on ? &voice.on_runs[on++] : nullptr;
-    std::size_t end = voice.starts.size();
+    std::size_t end = voice.bursts;
     if (train < voice.trains.size()) end = std::min(end, voice.trains[train].first);
     if (on < voice.on_runs.size()) end = std::min(end, voice.on_runs[on].first);
     end = std::min(end, at + 65535);
@@ -131,13 +123,13 @@ void append(Bytes& bytes, std::int64_t value, int count) {
   for (int i = 0; i < count; ++i) bytes.push_back(static_cast<std::uint8_t>(value >> 8 * i & 0xFF));
 }
 
-Bytes data_without_corrections(const std::vector<Voice>& voices, Tick gap) {
+Bytes data_without_corrections(const std::vector<VoiceProgram>& voices, Tick gap) {
   const PeriodList periods(voices);
-  Bytes data = {static_cast<std::uint8_t>(voices.size()), 0, 0, 0};
+  Bytes data = {static_cast<std::uint8_t>(voices.size()), kWays[0].cap, kWays[0].yields, 0};
   append(data, gap, 4);
   append(data, static_cast<std::int64_t>(periods.periods().size()), 2);
   Bytes programs;
-  for (const Voice& voice : voices) {
+  for (const VoiceProgram& voice : voices) {
     const Bytes program = program_of(voice, periods);
     append(data, static_cast<std::int64_t>(program.size()), 3);
     programs.insert(programs.end(), program.begin(), program.end());
@@ -198,12 +190,12 @@ class Corrections {
   std::int64_t right_ = 0;
 };
 
-// A player's reader at work on bytes of this program.
+// A player's reader at work on bytes of this program. Limits wider than any: a player that keeps them closer
+// reads the same, as long as the stream is inside them.
 class Reading {
  public:
-  Reading(const Bytes& table, const CompiledLimits& limits) : before_(host_table) {
-    host_table = {table.data(), static_cast<std::uint32_t>(table.size()),
-                  static_cast<std::uint32_t>(limits.on_max), static_cast<std::uint32_t>(limits.gap_min), 0};
+  explicit Reading(const Bytes& table) : before_(host_table) {
+    host_table = {table.data(), static_cast<std::uint32_t>(table.size()), TABLE_LONGEST_ON_TICKS, 0, 0};
   }
   ~Reading() { host_table = before_; }
   Reading(const Reading&) = delete;
@@ -213,48 +205,78 @@ class Reading {
   struct ::host_table before_;
 };
 
-// What the weaver would make of the wishes is compared with what was made. Nothing when they are not what the
-// programs say.
-std::optional<Bytes> corrections_of(const Bytes& table, const std::vector<Wish>& wishes,
-                                    const CompiledLimits& limits) {
-  const Reading reading(table, limits);
+Bytes readable(const Bytes& data, const BurstStream& stream) {
+  return finished_table(Encoding::voices, data, stream, {});
+}
+
+// What the weaver makes of the burst that it took last, when it goes by `ways` and has been told everything
+// in those of kWays[0].
+class Settling {
+ public:
+  explicit Settling(weaver& weaver) : weaver_(weaver) {}
+  std::optional<weaver_burst> operator()(Ways ways, std::uint8_t voice, weaver_burst burst) {
+    weaver_voice& it = weaver_.voice[voice];
+    const std::uint32_t cap = it.cap;
+    if (ways.cap != kWays[0].cap) it.cap = cap_of(it.period, ways.cap);
+    weaver_.yields = ways.yields;
+    const bool is_made = weaver_settle(&weaver_, voice, &burst) != 0;
+    it.cap = cap;
+    return is_made ? std::optional(burst) : std::nullopt;
+  }
+
+ private:
+  std::uint32_t cap_of(std::uint32_t period, std::uint8_t cap) {
+    other_.cap = cap;
+    weaver_set_period(&other_, 0, period, 0);
+    return other_.voice[0].cap;
+  }
+
+  weaver& weaver_;
+  weaver other_{};
+};
+
+void correct(Corrections& corrections, const Wish& wish, Tick wanted_on,
+             const std::optional<weaver_burst>& woven) {
+  if (!wish.made) return woven ? corrections.drop() : corrections.right();
+  const bool right_start = woven && woven->start == static_cast<std::uint32_t>(wish.made->start),
+             right_on = wanted_on == wish.made->on;
+  const Tick shift = wish.made->start - wish.start;
+  if (right_start && right_on) return corrections.right();
+  if (right_start) return corrections.set_on(wish.made->on);
+  if (right_on && shift >= Corrections::kNearest && shift <= Corrections::kFurthest)
+    return corrections.shift(shift);
+  corrections.shift_and_set_on(shift, wish.made->on);
+}
+
+// What the weaver would make of the wishes, by each of its ways, is compared with what was made. Nothing when
+// they are not what the programs say.
+std::optional<std::array<Corrections, kWays.size()>> corrections_of(const Bytes& table,
+                                                                    const std::vector<Wish>& wishes) {
+  const Reading reading(table);
   voice_reader reader{};
   if (!voice_reader_begin(&reader)) return {};
-  Corrections corrections;
+  Settling settle(reader.weaver);
+  std::array<Corrections, kWays.size()> corrections;
   for (const Wish& wish : wishes) {
     std::uint8_t voice = 0;
     weaver_burst wanted{};
     if (!voice_reader_tell(&reader) || voice_reader_want(&reader, &voice, &wanted) != VOICES_BURST) return {};
     if (wanted.start != static_cast<std::uint32_t>(wish.start) || voice != wish.voice) return {};
-    weaver_burst woven = wanted;
-    const bool would_be_made = weaver_settle(&reader.weaver, voice, &woven) != 0;
-    if (!wish.made) {
-      would_be_made ? corrections.drop() : corrections.right();
-      continue;
-    }
+    for (std::size_t i = 0; i < kWays.size(); ++i)
+      correct(corrections[i], wish, wanted.on, settle(kWays[i], voice, wanted));
+    if (!wish.made) continue;
     const weaver_burst made{static_cast<std::uint32_t>(wish.made->start),
                             static_cast<std::uint32_t>(wish.made->on)};
-    const bool right_start = would_be_made && woven.start == made.start, right_on = wanted.on == made.on;
-    const Tick shift = wish.made->start - wish.start;
-    if (right_start && right_on)
-      corrections.right();
-    else if (right_start)
-      corrections.set_on(wish.made->on);
-    else if (right_on && shift >= Corrections::kNearest && shift <= Corrections::kFurthest)
-      corrections.shift(shift);
-    else
-      corrections.shift_and_set_on(shift, wish.made->on);
     weaver_made(&reader.weaver, &made);
   }
-  return corrections.bytes();
+  return corrections;
 }
 
-bool gives(const Bytes& table, const BurstStream& stream, const CompiledLimits& limits) {
-  const Reading reading(table, limits);
+bool gives(const Bytes& table, const BurstStream& stream) {
+  const Reading reading(table);
   table_reader reader{};
   if (!table_reader_begin(&reader)) return false;
-  // A song that begins sooner than a gap after its start begins a gap after it, and all of it so much later.
-  Tick end = std::min<Tick>(0, stream.bursts.front().start - limits.gap_min);
+  Tick end = 0;
   for (const Burst& burst : stream.bursts) {
     table_burst read{};
     std::uint8_t result = TABLE_MORE;
@@ -266,10 +288,33 @@ bool gives(const Bytes& table, const BurstStream& stream, const CompiledLimits& 
   return true;
 }
 
-std::vector<bool> tells_after(const std::vector<Wish>& wishes, const std::vector<Voice>& voices) {
+}  // namespace
+
+std::optional<std::vector<VoiceProgram>> voice_programs(const std::vector<Wish>& wishes) {
+  if (!can_be_said(wishes)) return {};
+  struct Wanted {
+    std::vector<Tick> starts;
+    std::vector<std::optional<std::uint16_t>> ons;
+  };
+  std::vector<Wanted> wanted;
+  for (const Wish& wish : wishes) {
+    if (wish.voice >= wanted.size()) wanted.resize(wish.voice + 1u);
+    Wanted& voice = wanted[wish.voice];
+    voice.starts.push_back(wish.start);
+    voice.ons.push_back(wish.made ? std::optional(static_cast<std::uint16_t>(wish.made->on)) : std::nullopt);
+  }
+  std::vector<VoiceProgram> voices;
+  voices.reserve(wanted.size());
+  for (const Wanted& voice : wanted)
+    voices.push_back({voice.starts.size(), train_runs(voice.starts), on_runs(voice.ons)});
+  if (!can_be_said(voices)) return {};
+  return voices;
+}
+
+std::vector<bool> tells_after(const std::vector<Wish>& wishes, const std::vector<VoiceProgram>& voices) {
   std::vector<std::vector<bool>> begins;  // of each voice's bursts, those with which a stretch begins
-  for (const Voice& voice : voices) {
-    std::vector<bool>& mine = begins.emplace_back(voice.starts.size() + 1, false);
+  for (const VoiceProgram& voice : voices) {
+    std::vector<bool>& mine = begins.emplace_back(voice.bursts + 1, false);
     for (const TrainRun& run : voice.trains) mine[run.first] = true;
     for (const OnRun& run : voice.on_runs) mine[run.first] = true;
   }
@@ -280,36 +325,27 @@ std::vector<bool> tells_after(const std::vector<Wish>& wishes, const std::vector
   return tells;
 }
 
-Tick shortest_gap(const BurstStream& stream, Tick least) {
+std::optional<Bytes> voice_data(const BurstStream& stream, const std::vector<Wish>& wishes,
+                                const std::vector<VoiceProgram>& voices, std::size_t fewer_than) {
+  Bytes data = data_without_corrections(voices, shortest_gap(stream));
+  if (data.size() >= fewer_than) return {};
+  const auto corrections = corrections_of(readable(data, stream), wishes);
+  if (!corrections) return {};
+  const auto smallest =
+      std::ranges::min_element(*corrections, {}, [](const Corrections& it) { return it.bytes().size(); });
+  const Ways ways = kWays[static_cast<std::size_t>(smallest - corrections->begin())];
+  data[1] = ways.cap;
+  data[2] = ways.yields;
+  data.insert(data.end(), smallest->bytes().begin(), smallest->bytes().end());
+  if (data.size() >= fewer_than || !gives(readable(data, stream), stream)) return {};
+  return data;
+}
+
+Tick shortest_gap(const BurstStream& stream) {
   Tick shortest = kLongestGapTicks;
   for (std::size_t i = 1; i < stream.bursts.size(); ++i)
     shortest = std::min(shortest, stream.bursts[i].start - stream.bursts[i - 1].end());
-  return std::max(shortest, least);
-}
-
-}  // namespace
-
-std::optional<VoiceTable> voice_table(const BurstStream& stream, const std::vector<Wish>& wishes,
-                                      const CompiledLimits& limits) {
-  if (!can_be_said(wishes)) return {};
-  const std::vector<Voice> voices = voices_of(wishes);
-  if (!can_be_said(voices)) return {};
-  Bytes data = data_without_corrections(voices, shortest_gap(stream, limits.gap_min));
-  std::optional<Bytes> smallest;
-  for (const Ways ways : {Ways{26, false}, Ways{26, true}, Ways{255, false}}) {
-    data[1] = ways.cap;
-    data[2] = ways.yields;
-    const auto corrections =
-        corrections_of(finished_table(Encoding::voices, data, stream, limits), wishes, limits);
-    if (!corrections) return {};
-    if (smallest && data.size() + corrections->size() >= smallest->size()) continue;
-    smallest = data;
-    smallest->insert(smallest->end(), corrections->begin(), corrections->end());
-  }
-  VoiceTable table{finished_table(Encoding::voices, *smallest, stream, limits),
-                   static_cast<int>(voices.size()), tells_after(wishes, voices)};
-  if (!gives(table.bytes, stream, limits)) return {};
-  return table;
+  return shortest;
 }
 
 }  // namespace burstloom::table_detail

@@ -2,7 +2,6 @@
 // in the order in which a player's weaver comes upon them.
 #pragma once
 
-#include <optional>
 #include <vector>
 
 #include "burstloom/stream/account.hpp"
@@ -13,11 +12,12 @@ namespace burstloom::table_detail {
 struct Wish {
   Tick start = 0;  ///< as it was wanted
   std::uint16_t voice = 0;
-  std::optional<Burst> made{};  ///< nothing: dropped
+  const Burst* made = nullptr;  ///< of the stream; null: dropped
 };
 
 /// Every burst of `stream` and every dropped one of the account, in order of wanted start, then voice. The
-/// made ones come in the order of the stream. Without an account (empty): one voice, all as wanted.
+/// made ones come in the order of the stream, which has to live on. Without an account (empty): one voice,
+/// all as wanted.
 [[nodiscard]] std::vector<Wish> wishes_of(const BurstStream& stream, const Account& account);
 
 }  // namespace burstloom::table_detail

@@ -118,8 +118,7 @@ void Drumming::begin(std::uint32_t note, const Gesture& gesture, double start_s,
   end_ = level_ > 0 ? nearest_tick(end_s, tick_hz) : next_;
 }
 
-WantedBurst Drumming::burst() const {
-  const double hz = now_hz();
+WantedBurst Drumming::burst_at(double hz) const {
   const Tick on = loudness_.on_time(power_of(level_, hz) * std::pow(kDecayed, gone()), hz);
   // Noise may be moved further: nobody hears where its bursts should have been.
   const double cap = gesture_->irregular ? std::max(0.5, cap_of_period_) : cap_of_period_;
@@ -132,12 +131,13 @@ WantedBurst Drumming::burst() const {
 }
 
 WantedBurst Drumming::step() {
-  const WantedBurst made = burst();
+  const double hz = now_hz();
+  const WantedBurst made = burst_at(hz);
   const double spread =
       gesture_->irregular ? 0.4 + 1.2 * between_0_and_1((std::uint64_t{note_} << 32) + k_) : 1.0;
   ++k_;
   free_from_ = next_ + made.on + limits_.gap;
-  next_ = std::max(free_from_, next_ + static_cast<Tick>(period() * spread));
+  next_ = std::max(free_from_, next_ + static_cast<Tick>(tick_hz_ / hz * spread));
   return made;
 }
 
@@ -148,10 +148,6 @@ double Drumming::gone() const {
 double Drumming::now_hz() const {
   return std::min(gesture_->from_hz * std::pow(gesture_->to_hz / gesture_->from_hz, gone()),
                   limits_.highest_hz);
-}
-
-double Drumming::period() const {
-  return tick_hz_ / now_hz();
 }
 
 Drummed drum_gestures(const Score& score, const Loudness& loudness, const TrainLimits& limits,

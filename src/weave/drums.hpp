@@ -50,13 +50,14 @@ class Drumming {
   [[nodiscard]] bool sounds() const { return next_ < end_; }
   /// While it sounds: the next burst, how long from it to the one after on the average (ticks), and on to it.
   [[nodiscard]] Tick next() const { return next_; }
-  [[nodiscard]] WantedBurst burst() const;
-  [[nodiscard]] double period() const;
+  [[nodiscard]] WantedBurst burst() const { return burst_at(now_hz()); }
+  [[nodiscard]] double period() const { return tick_hz_ / now_hz(); }
   WantedBurst step();
 
  private:
   [[nodiscard]] double gone() const;  // parts of its length
   [[nodiscard]] double now_hz() const;
+  [[nodiscard]] WantedBurst burst_at(double hz) const;
 
   const Loudness& loudness_;
   TrainLimits limits_;

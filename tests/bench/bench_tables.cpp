@@ -3,8 +3,8 @@
 
 #include "burstloom/guard/guard.hpp"
 #include "burstloom/sets/weave_one.hpp"
-#include "encode.hpp"
 #include "project_files.hpp"
+#include "stream_tables.hpp"
 #include "support/sixteen_channels.hpp"
 
 namespace burstloom {
@@ -50,16 +50,16 @@ void guard_run_over(benchmark::State& state) {
 }
 void table_of_pairs(benchmark::State& state) {
   run(state, [](const TableInput& input, const Target&, const CompiledLimits& limits) {
-    return pair_table(input.stream, limits);
+    return finished_table(Encoding::pairs, pair_data(input.stream), input.stream, limits);
   });
 }
 void smallest_table(benchmark::State& state) {
   run(state, [](const TableInput& input, const Target& target, const CompiledLimits& limits) {
-    return table_of(input, target, limits);
+    return StreamTables(input).smallest_table(target, limits);
   });
 }
 void text_of_pairs(benchmark::State& state) {
-  static const Bytes table = pair_table(song().stream, {});
+  static const Bytes table = pair_data(song().stream);
   run(state, [](const auto&...) { return header_text("", "", table); });
 }
 void whole_header(benchmark::State& state) {

@@ -89,6 +89,33 @@ RC_GTEST_PROP(RestForWindow, IsTheShortestThatHolds, ()) {
   if (rest > 0) RC_ASSERT(worst_window_repeated(stream, rest - 1, window, square).sum > most * (1 - 1e-12));
 }
 
+// The quick look says no only where no window holds more, and what is said of a supply is the plain worst.
+RC_GTEST_PROP(WorstWindow, QuickLookIsOnTheStrictSide, ()) {
+  const BurstStream stream = random_stream();
+  RC_PRE(!stream.bursts.empty());
+  const Tick window = *rc::gen::inRange<Tick>(1, 400);
+  const double worst = worst_window(stream, window, square).sum;
+  RC_ASSERT(!surely_no_window_holds_more(stream, window, square, worst * between(.3, .999) - 1e-9));
+  Profile p = warm_profile();
+  const FiguresOf figures_of = [](Tick on) {
+    BurstFigures f = even_burst();
+    f.energy_j = square(on);
+    return f;
+  };
+  const double worst_w = worst_supply_w(stream, p, figures_of).value, most_w = worst_w * between(.2, 5);
+  const auto above = supply_w_above(stream, p, figures_of, most_w);
+  RC_ASSERT(above.has_value() == (worst_w > most_w));
+  RC_ASSERT(!above || above->value == worst_w);
+}
+
+// Spread thin, at a tenth of what is allowed, a stream needs no more than the look.
+TEST(WorstWindow, QuickLookSeesThatLittleIsLittle) {
+  BurstStream stream{kDefaultTickHz, 100'000'000, {}};
+  for (Tick k = 0; k < 1'000; ++k) stream.bursts.push_back({k * 100'000, 10});
+  EXPECT_TRUE(surely_no_window_holds_more(stream, 2'000'000, square, 21 * square(10) * 10));
+  EXPECT_FALSE(surely_no_window_holds_more(stream, 5, square, 1e9)) << "bursts longer than the window";
+}
+
 // 90 W for half a second in the middle of a quiet song: the mean over any second is 45 W.
 TEST(Supply, MeanIsOverAnySecond) {
   Profile p = warm_profile();

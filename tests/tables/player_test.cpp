@@ -7,7 +7,7 @@
 
 #include "burstloom/tables/tables.hpp"
 #include "support/player_bench.hpp"
-#include "voice_table.hpp"
+#include "support/voice_table.hpp"
 
 namespace {
 
@@ -349,9 +349,9 @@ TEST(damaged_table, of_voices_keeps_the_limits) {
       burstloom::table_detail::voice_table(stream, burstloom::table_detail::wishes_of(stream, account),
                                            {.on_max = 100, .gap_min = 200, .rest_ms = 50});
   ASSERT_TRUE(table);
-  Faults faults(table->bytes);
+  Faults faults(*table);
   {
-    Bench bench(table->bytes);
+    Bench bench(*table);
     ASSERT_EQ(bench.play().size(), stream.bursts.size()) << "the sound table plays whole";
   }
   faults.try_all();

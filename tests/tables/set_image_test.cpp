@@ -193,7 +193,7 @@ ImageSong long_song(unsigned seed, Tick bursts, const std::string& title) {
 
 TEST(refused_set, that_does_not_fit_says_what_would) {
   const std::vector<ImageSong> songs = {long_song(1, 4'000, "one"), long_song(2, 5'000, "two"),
-                                      long_song(3, 6'000, "three")};
+                                        long_song(3, 6'000, "three")};
   expect_refused(songs, Fault::outside_limits,
                  {"the set takes ", "has 32256", "the first 2 would fit: one, two", "rp2040 or stm32f103",
                   "burstloom send"});

@@ -28,7 +28,13 @@ struct WorstWindow {
 [[nodiscard]] WorstWindow worst_window(const BurstStream& stream, Tick window,
                                        const std::function<double(Tick on)>& weight);
 
-/// The same when the stream repeats for ever with a rest of `rest` >= 0 ticks, for windows of any length.
+/// Whether a look at where bursts start shows already that no such window holds more than `most`. False says
+/// nothing.
+[[nodiscard]] bool surely_no_window_holds_more(const BurstStream& stream, Tick window,
+                                               const std::function<double(Tick on)>& weight, double most);
+
+/// `worst_window` when the stream repeats for ever with a rest of `rest` >= 0 ticks, for windows of any
+/// length.
 [[nodiscard]] WorstWindow worst_window_repeated(const BurstStream& stream, Tick rest, Tick window,
                                                 const std::function<double(Tick on)>& weight);
 
@@ -50,6 +56,9 @@ struct WorstMean {
 /// Mean power from the supply over any second: the energy of each burst, where it is drawn.
 [[nodiscard]] WorstMean worst_supply_w(const BurstStream& stream, const Profile& profile,
                                        const FiguresOf& figures_of);
+/// The same where it is more than `most_w`, else nothing.
+[[nodiscard]] std::optional<WorstMean> supply_w_above(const BurstStream& stream, const Profile& profile,
+                                                      const FiguresOf& figures_of, double most_w);
 
 /// Tank capacitor's current, rms over any second: the integral of i^2, the ring-down counted with its burst.
 /// A second is what `limits.tank_capacitor_a_rms` says, and short beside the minutes in which a capacitor

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -55,9 +56,9 @@ struct PlayerLimits {
 /// safe way round, then a maximum goes down and a minimum up, so that what keeps the limits passes unclamped.
 /// Throws Error (usage) for a rest that is negative, not finite or too long.
 [[nodiscard]] PlayerLimits player_limits(const Profile& profile, std::int64_t tick_hz, double rest_s);
-/// The same for a live session, whose bursts nobody knows ahead. It rests for a minute, and until all that was
-/// played is out of every window of the profile. How hot it left the heatsink is not in it: the player's own
-/// rest should suit that.
+/// The same for a live session, whose bursts nobody knows ahead. It rests for a minute, and until all that
+/// was played is out of every window of the profile. How hot it left the heatsink is not in it: the player's
+/// own rest should suit that.
 [[nodiscard]] PlayerLimits live_limits(const Profile& profile, std::int64_t tick_hz);
 /// The same after a song: a player counts its rest from the last burst on, `rest_s` from the song's end.
 [[nodiscard]] PlayerLimits player_limits(const Profile& profile, const BurstStream& stream, double rest_s);
@@ -69,6 +70,23 @@ struct TableInput {
   Profile profile;
   double rest_before_repeat_s = 0;
   Account account{};  ///< of the stream; may be empty: it makes for a smaller table
+};
+
+namespace table_detail {
+class StreamTables;
+}
+
+/// The tables of a stream. Made once and asked for several targets, it works out but once what is the same
+/// for all of them. One thread at a time.
+class Tables {
+ public:
+  /// `input` has to live on.
+  Tables(const TableInput& input);
+  ~Tables();
+  [[nodiscard]] table_detail::StreamTables& made() const { return *made_; }
+
+ private:
+  std::unique_ptr<table_detail::StreamTables> made_;
 };
 
 /// How a table says its bursts (docs/table-format.md).
@@ -88,17 +106,17 @@ struct TableFit {
       0;  ///< `excerpt` of the stream from its start until here would fit; all of it: its length
   [[nodiscard]] bool fits() const { return flash_used <= flash_of; }
 };
-[[nodiscard]] TableFit fit_of(const TableInput& input, const Target& target);
+[[nodiscard]] TableFit fit_of(const Tables& tables, const Target& target);
 
 /// Whether `table_header` would give one: the target can play the stream, and holds all of it.
-[[nodiscard]] bool can_hold(const Target& target, const TableInput& input);
+[[nodiscard]] bool can_hold(const Target& target, const Tables& tables);
 
 /// The table as a C header. Throws Error: usage (stream's ticks are not the timer's), outside_limits
 /// (bursts closer or shorter than the target can do; does not fit, with the numbers and what would fit).
-[[nodiscard]] std::string table_header(const TableInput& input, const Target& target);
+[[nodiscard]] std::string table_header(const Tables& tables, const Target& target);
 
 /// The whole project: table, player, port, build file, README.
-[[nodiscard]] std::vector<FolderFile> project(const TableInput& input, const Target& target);
+[[nodiscard]] std::vector<FolderFile> project(const Tables& tables, const Target& target);
 
 /// A song of a set. `table.rest_before_repeat_s` is the shortest rest after it before anything may start.
 struct ImageSong {

@@ -74,7 +74,7 @@ void add_music(Seeds& seeds, const Profile& coil) {
     const Guarded guarded = place(wanted.bursts, coil, kDefaultTickHz, wanted.length);
     const Account account = account_of(score, wanted, guarded, coil);
     seeds.add("burst", to_burst_file({guarded.stream, score.title, coil.text, account}));
-    seeds.add("table", bytes_of(table_header({guarded.stream, score.title, coil, 0, account},
+    seeds.add("table", bytes_of(table_header(TableInput{guarded.stream, score.title, coil, 0, account},
                                              target_named("rp2040"))));
   }
 }
@@ -84,7 +84,8 @@ void add_streams(Seeds& seeds, const Profile& coil) {
     seeds.add("burst", to_burst_file({stream, "Bench", "", {}}));
     seeds.add("csv", to_csv(stream));
     seeds.add("vcd", to_vcd(stream));
-    seeds.add("table", bytes_of(table_header({stream, "Bench", coil, 0, {}}, target_named("rp2040"))));
+    seeds.add("table",
+              bytes_of(table_header(TableInput{stream, "Bench", coil, 0, {}}, target_named("rp2040"))));
   }
   seeds.add("csv", "start_us,on_us\n# a remark\n12.5,10\n500,7.25\n");
   seeds.add("vcd",

@@ -47,13 +47,13 @@ Sound source_sound(const PreviewOptions& options) {
 
 using Spectrograms = std::vector<NamedSpectrogram>;
 
-void draw(const PreviewOptions& options, const JudgedInput& input, const Judgement& judgement,
-          const Spectrograms& spectrograms) {
+std::string drawn(const PreviewOptions& options, const JudgedInput& input, const Judgement& judgement,
+                  const Spectrograms& spectrograms) {
   const BurstStream& stream = input.source.file.stream;
   PictureContent content{input.source.file.title, judgement, {}, spectrograms};
   content.timeline =
       make_timeline(stream, input.profile, judgement, {.until = stream.length, .columns = 1200});
-  write_picture(content, options.image);
+  return picture(content, picture_kind(options.image));
 }
 
 // What a table of the stream would take on each target. An outside-limits stream is measured all the same.
@@ -170,20 +170,22 @@ void preview(const PreviewOptions& options, Answer& answer) {
   SoundSketch sketch(input.source.file.stream, energy_of(input));
   LevelOptions wanted = options.level;
   wanted.measure_true_peak = !options.sound.empty();
+  FilesTogether files;
   const SketchLevel level =
-      options.sound.empty() ? level_for(sketch, wanted) : write_sketch(sketch, wanted, options.sound);
+      options.sound.empty() ? level_for(sketch, wanted) : write_sketch(sketch, wanted, options.sound, files);
   progress.next("drawing");
   if (looks) {
     Figures figures = beside.get();
     Spectrograms spectrograms;
     if (source) spectrograms.push_back({"source", spectrogram(*source)});
     spectrograms.push_back({"sound sketch", louder(std::move(figures.sketch), level.gain)});
-    if (!options.image.empty()) draw(options, input, judgement, spectrograms);
+    if (!options.image.empty()) files.add(options.image, drawn(options, input, judgement, spectrograms));
     if (!options.out.empty())
-      write_file(options.out,
-                 page_of(options.input, input, judgement, std::move(figures),
-                         sounds_of(options, sketch, level.gain, source), std::move(spectrograms)));
+      files.add(options.out,
+                page_of(options.input, input, judgement, std::move(figures),
+                        sounds_of(options, sketch, level.gain, source), std::move(spectrograms)));
   }
+  files.place();
   progress.done();
   answer.exit_code = judgement.verdict == Verdict::within_limits ? 0 : 1;
   if (options.json) {

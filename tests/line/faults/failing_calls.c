@@ -76,6 +76,7 @@ static int open_at(int folder, const char* path, int flags, mode_t mode) {
   }
 int open(const char* path, int flags, ...) { MODE_OF(flags) return open_at(AT_FDCWD, path, flags, mode); }
 int open64(const char* path, int flags, ...) { MODE_OF(flags) return open_at(AT_FDCWD, path, flags | O_LARGEFILE, mode); }
+int __open_2(const char* path, int flags) { return open_at(AT_FDCWD, path, flags, 0); }  // what open becomes when hardened
 
 ssize_t write(int file, const void* bytes, size_t size) {
   if (how("short") && size > 0) return interrupted() ? -1 : syscall(SYS_write, file, bytes, (size_t)1);
@@ -114,5 +115,9 @@ __attribute__((destructor)) static void tell_calls(void) {
 }
 
 int rename(const char* from, const char* to) { return fails_here() ? -1 : (int)syscall(SYS_renameat2, AT_FDCWD, from, AT_FDCWD, to, 0); }
+
+int renameat2(int at, const char* from, int to_at, const char* to, unsigned flags) {
+  return fails_here() ? -1 : (int)syscall(SYS_renameat2, at, from, to_at, to, flags);
+}
 
 int mkdir(const char* path, mode_t mode) { return fails_here() ? -1 : (int)syscall(SYS_mkdirat, AT_FDCWD, path, mode); }

@@ -45,6 +45,9 @@ Sound source_sound(const PreviewOptions& options) {
   return held(Recording(options.source, options.keep_silence));
 }
 
+// In a thread of its own; where none is to be had, when it is asked for.
+constexpr std::launch kBeside = std::launch::async | std::launch::deferred;
+
 using Spectrograms = std::vector<NamedSpectrogram>;
 
 std::string drawn(const PreviewOptions& options, const JudgedInput& input, const Judgement& judgement,
@@ -120,7 +123,7 @@ std::vector<ReportSound> sounds_of(const PreviewOptions& options, SoundSketch& s
   if (options.no_audio) return sounds;
   std::future<ReportSound> encoded;
   if (source)
-    encoded = std::async(std::launch::async, [&] {
+    encoded = std::async(kBeside, [&] {
       return report_sound("source", source->samples, source->rate_hz,
                           gain_to(options.level.loudness_lufs, *source));
     });
@@ -164,7 +167,7 @@ void preview(const PreviewOptions& options, Answer& answer) {
   progress.next("sketching the sound");
   const bool looks = !options.out.empty() || !options.image.empty();
   std::future<Figures> beside;
-  if (looks) beside = std::async(std::launch::async, figures_of, std::cref(input));
+  if (looks) beside = std::async(kBeside, figures_of, std::cref(input));
   std::optional<Sound> source;
   if (!options.source.empty()) source = source_sound(options);
   SoundSketch sketch(input.source.file.stream, energy_of(input));

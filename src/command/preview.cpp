@@ -159,6 +159,8 @@ void preview(const PreviewOptions& options, Answer& answer) {
   if (options.out.empty() && options.sound.empty() && options.image.empty())
     throw Error(Fault::usage, "nothing to make", "command line",
                 "give --out REPORT.html, --sound FILE.wav or --image FILE.png");
+  require_inputs_kept({options.input, options.coil, options.source},
+                      {options.out, options.sound, options.image});
   Progress progress(4);
   progress.next("reading");
   const JudgedInput input = read_judged_input(options.input, options.coil, options.capture);

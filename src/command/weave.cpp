@@ -202,6 +202,10 @@ void try_all_ways(WeaveCommand& command, Answer& answer) {
 void weave(WeaveCommand& command, Answer& answer) {
   if (command.audition) return try_all_ways(command, answer);
   require_pairs(command);
+  std::vector<std::string> inputs = command.coils, outputs = command.outs;
+  inputs.insert(inputs.end(), {command.song.input, command.song.arrangement});
+  outputs.push_back(command.ledger);
+  require_inputs_kept(inputs, outputs);
   if (command.live) {
     if (command.coils.size() > 1 || !command.ledger.empty() || command.causal)
       throw Error(Fault::usage, "--live goes with one coil, and with neither --ledger nor --causal",

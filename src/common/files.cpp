@@ -186,6 +186,15 @@ void FileInPieces::finish() {
   require_good();
 }
 
+void require_inputs_kept(const std::vector<std::string>& inputs, const std::vector<std::string>& outputs) {
+  std::error_code ignored;
+  for (const std::string& output : outputs)
+    for (const std::string& input : inputs)
+      if (fs::is_regular_file(output, ignored) && fs::equivalent(input, output, ignored))
+        throw Error(Fault::usage, "this file is read and would be replaced", printable(output, 200),
+                    "write under another name");
+}
+
 Bytes read_file(const std::string& path, std::size_t largest) {
   return FileBlocks(path).rest(largest);
 }

@@ -53,6 +53,10 @@ class FileInPieces {
   int reason_ = 0;  // errno of the first failure
 };
 
+/// Throws Error (usage) where one of `outputs` is a file of `inputs`, by whichever name or link: it would be
+/// gone once the output is written. Empty paths are none.
+void require_inputs_kept(const std::vector<std::string>& inputs, const std::vector<std::string>& outputs);
+
 class TemporaryFile;
 
 /// Several files of which all are new afterwards, or none.

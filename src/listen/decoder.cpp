@@ -152,9 +152,6 @@ sf_count_t Decoder::read_interleaved() {
 // To the end, whatever the header promises: MP3 and OGG may not know their length before it.
 std::span<const float> Decoder::next(Fold fold) {
   const sf_count_t frames = ended_ ? 0 : read_interleaved();
-  if (sf_error(file_.get()) == SF_ERR_SYSTEM)  // to libsndfile that is the end of the file
-    throw Error(Fault::machine, "reading stopped half-way", printable(path_, 200),
-                "check the disk and try again");
   mono_.clear();
   ended_ = frames <= 0;  // past damage a decoder may find more; every reader stops at the same place
   if (ended_) return {};

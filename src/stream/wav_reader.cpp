@@ -42,21 +42,12 @@ class GateSound {
     std::vector<float> block(static_cast<std::size_t>(frames) * channels);
     sf_seek(file_.get(), 0, SEEK_SET);
     std::int64_t at = 0;
-    while (const sf_count_t got = sf_readf_float(file_.get(), block.data(), frames)) {
-      require_read();
+    while (const sf_count_t got = sf_readf_float(file_.get(), block.data(), frames))
       for (sf_count_t i = 0; i < got; ++i) take(at++, block[static_cast<std::size_t>(i) * channels]);
-    }
-    require_read();
     return at;
   }
 
  private:
-  // To libsndfile a disk that fails is the end of the file.
-  void require_read() const {
-    if (sf_error(file_.get()) == SF_ERR_SYSTEM)
-      throw Error(Fault::machine, "reading stopped half-way", where(), "check the disk and try again");
-  }
-
   void require_format() const {
     const int kind = info_.format & SF_FORMAT_TYPEMASK, coding = info_.format & SF_FORMAT_SUBMASK;
     const auto is_one_of = [](int value, std::initializer_list<int> known) {

@@ -30,6 +30,7 @@ struct StepsOptions {
 };
 
 void make_steps(const StepsOptions& options, Answer& answer) {
+  require_inputs_kept({options.coil}, {options.out});
   const Profile profile = read_profile(options.coil);
   const BurstStream stream = options.rate_hz
                                  ? steady_tone(profile, *options.rate_hz, options.on_time_us, options.seconds)

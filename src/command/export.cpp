@@ -188,6 +188,9 @@ void add_export(CLI::App& app, Answer& answer) {
               "name one, or use --to player with --coil");
     refuse_if(options->rest_s || options->baud, "--rest and --baud are for --to player only",
               "leave them out");
+    std::vector<std::string> read = options->inputs;
+    read.push_back(options->coil);
+    require_inputs_kept(read, {options->out});
     if (options->inputs.size() > 1) {
       refuse_if(options->from_s || options->until_s, "--from and --until are for one stream",
                 "leave them out, or export excerpts one by one");

@@ -45,15 +45,18 @@ Sound source_sound(const PreviewOptions& options) {
   return held(Recording(options.source, options.keep_silence));
 }
 
+// In a thread of its own; where none is to be had, when it is asked for.
+constexpr std::launch kBeside = std::launch::async | std::launch::deferred;
+
 using Spectrograms = std::vector<NamedSpectrogram>;
 
-void draw(const PreviewOptions& options, const JudgedInput& input, const Judgement& judgement,
-          const Spectrograms& spectrograms) {
+std::string drawn(const PreviewOptions& options, const JudgedInput& input, const Judgement& judgement,
+                  const Spectrograms& spectrograms) {
   const BurstStream& stream = input.source.file.stream;
   PictureContent content{input.source.file.title, judgement, {}, spectrograms};
   content.timeline =
       make_timeline(stream, input.profile, judgement, {.until = stream.length, .columns = 1200});
-  write_picture(content, options.image);
+  return picture(content, picture_kind(options.image));
 }
 
 // What a table of the stream would take on each target. An outside-limits stream is measured all the same.
@@ -121,7 +124,7 @@ std::vector<ReportSound> sounds_of(const PreviewOptions& options, SoundSketch& s
   if (options.no_audio) return sounds;
   std::future<ReportSound> encoded;
   if (source)
-    encoded = std::async(std::launch::async, [&] {
+    encoded = std::async(kBeside, [&] {
       return report_sound("source", source->samples, source->rate_hz,
                           gain_to(options.level.loudness_lufs, *source));
     });
@@ -157,6 +160,8 @@ void preview(const PreviewOptions& options, Answer& answer) {
   if (options.out.empty() && options.sound.empty() && options.image.empty())
     throw Error(Fault::usage, "nothing to make", "command line",
                 "give --out REPORT.html, --sound FILE.wav or --image FILE.png");
+  require_inputs_kept({options.input, options.coil, options.source},
+                      {options.out, options.sound, options.image});
   Progress progress(4);
   progress.next("reading");
   const JudgedInput input = read_judged_input(options.input, options.coil, options.capture);
@@ -165,26 +170,28 @@ void preview(const PreviewOptions& options, Answer& answer) {
   progress.next("sketching the sound");
   const bool looks = !options.out.empty() || !options.image.empty();
   std::future<Figures> beside;
-  if (looks) beside = std::async(std::launch::async, figures_of, std::cref(input));
+  if (looks) beside = std::async(kBeside, figures_of, std::cref(input));
   std::optional<Sound> source;
   if (!options.source.empty()) source = source_sound(options);
   SoundSketch sketch(input.source.file.stream, energy_of(input));
   LevelOptions wanted = options.level;
   wanted.measure_true_peak = !options.sound.empty();
+  FilesTogether files;
   const SketchLevel level =
-      options.sound.empty() ? level_for(sketch, wanted) : write_sketch(sketch, wanted, options.sound);
+      options.sound.empty() ? level_for(sketch, wanted) : write_sketch(sketch, wanted, options.sound, files);
   progress.next("drawing");
   if (looks) {
     Figures figures = beside.get();
     Spectrograms spectrograms;
     if (source) spectrograms.push_back({"source", spectrogram(*source)});
     spectrograms.push_back({"sound sketch", louder(std::move(figures.sketch), level.gain)});
-    if (!options.image.empty()) draw(options, input, judgement, spectrograms);
+    if (!options.image.empty()) files.add(options.image, drawn(options, input, judgement, spectrograms));
     if (!options.out.empty())
-      write_file(options.out,
-                 page_of(options.input, input, judgement, std::move(figures),
-                         sounds_of(options, sketch, level.gain, source), std::move(spectrograms)));
+      files.add(options.out,
+                page_of(options.input, input, judgement, std::move(figures),
+                        sounds_of(options, sketch, level.gain, source), std::move(spectrograms)));
   }
+  files.place();
   progress.done();
   answer.exit_code = judgement.verdict == Verdict::within_limits ? 0 : 1;
   if (options.json) {

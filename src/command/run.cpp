@@ -3,6 +3,7 @@
 #include <cstring>
 #include <exception>
 #include <new>
+#include <system_error>
 
 #include "burstloom/command/command.hpp"
 #include "burstloom/common/error.hpp"
@@ -21,6 +22,11 @@ int tell(const Error& error, bool as_json) {
   else
     std::fprintf(stderr, "burstloom: %s\n", error.what());
   return static_cast<int>(error.fault());
+}
+
+Error unforeseen(const std::exception& surprise) {
+  return {Fault::machine, std::string("something unforeseen happened (") + surprise.what() + ")", "",
+          "please report it with the input that caused it"};
 }
 
 std::string first_line(std::string text) {
@@ -98,10 +104,14 @@ int run(int argc, const char* const* argv) {
     return tell(Error(Fault::machine, "there is not enough memory", "",
                       "close other programs or use a shorter input"),
                 as_json);
-  } catch (const std::exception& surprise) {
-    return tell(Error(Fault::machine, std::string("something unforeseen happened (") + surprise.what() + ")",
-                      "", "please report it with the input that caused it"),
+  } catch (const std::system_error& problem) {
+    if (problem.code() != std::errc::resource_unavailable_try_again)
+      return tell(unforeseen(problem), as_json);
+    return tell(Error(Fault::machine, "the system gives no more threads", "",
+                      "close other programs, or allow more (ulimit -u)"),
                 as_json);
+  } catch (const std::exception& surprise) {
+    return tell(unforeseen(surprise), as_json);
   }
 }
 

@@ -258,6 +258,7 @@ void add_song(CLI::App& app, Answer& answer) {
   command->footer("Example:\n  burstloom song song.mid --suggest song-arrangement.toml");
   command->callback([options, &answer] {
     answer.exit_code = 0;
+    require_inputs_kept({options->input}, {options->suggest, options->score});
     const bool sound = looks_like_sound(options->input);
     if (sound && !options->suggest.empty())
       throw Error(Fault::usage, "an arrangement is suggested for MIDI files only", "--suggest",

@@ -118,7 +118,11 @@ struct Progress::Bar {
 };
 
 Progress::Progress(int steps) {
-  if (isatty(STDERR_FILENO) != 0) bar_ = std::make_unique<Bar>(steps);
+  if (isatty(STDERR_FILENO) != 0) try {
+      bar_ = std::make_unique<Bar>(steps);
+    } catch (const std::system_error&) {
+      // Without a thread to draw it there is no bar.
+    }
 }
 Progress::~Progress() = default;
 void Progress::done() {

@@ -114,10 +114,10 @@ void place_and_judge(Woven& woven, const WeaveCommand& command) {
 }
 
 // The file has the stream while it is written: an hour's bursts are not held twice.
-void write(Woven& woven) {
+void write(Woven& woven, FilesTogether& files) {
   Account account = account_of(woven.song.score, woven.song.wanted, woven.guarded, woven.profile);
   BurstFile file{std::move(woven.guarded.stream), woven.song.title, woven.profile.text, std::move(account)};
-  write_file(woven.out, to_burst_file(file));
+  files.add(woven.out, to_burst_file(file));
   woven.guarded.stream = std::move(file.stream);
 }
 
@@ -202,6 +202,10 @@ void try_all_ways(WeaveCommand& command, Answer& answer) {
 void weave(WeaveCommand& command, Answer& answer) {
   if (command.audition) return try_all_ways(command, answer);
   require_pairs(command);
+  std::vector<std::string> inputs = command.coils, outputs = command.outs;
+  inputs.insert(inputs.end(), {command.song.input, command.song.arrangement});
+  outputs.push_back(command.ledger);
+  require_inputs_kept(inputs, outputs);
   if (command.live) {
     if (command.coils.size() > 1 || !command.ledger.empty() || command.causal)
       throw Error(Fault::usage, "--live goes with one coil, and with neither --ledger nor --causal",
@@ -229,9 +233,11 @@ void weave(WeaveCommand& command, Answer& answer) {
   for (Woven& woven : all) place_and_judge(woven, command);
   watch.lap("placing and check");
   progress.next("writing");
-  for (Woven& woven : all) write(woven);
+  FilesTogether files;
+  for (Woven& woven : all) write(woven, files);
   if (!command.ledger.empty())
-    write_file(command.ledger, ledger_csv(all[0].guarded, all[0].song.wanted.bursts, all[0].profile));
+    files.add(command.ledger, ledger_csv(all[0].guarded, all[0].song.wanted.bursts, all[0].profile));
+  files.place();
   watch.lap("writing");
   progress.done();
   if (command.verbose) remark(watch.said());

@@ -23,6 +23,9 @@ std::FILE* opened(const std::string& path) {
     throw refuse(std::string("cannot be opened (") + std::strerror(errno) + ")");
   if (S_ISDIR(status.st_mode)) throw refuse("is a folder, not a file");
   std::FILE* file = std::fopen(path.c_str(), "rb");
+  if (file == nullptr && (errno == EMFILE || errno == ENFILE || errno == ENOMEM))
+    throw Error(Fault::machine, std::string("cannot be opened now (") + std::strerror(errno) + ")",
+                printable(path, 200), "close other programs, or allow more open files (ulimit -n)");
   if (file == nullptr) throw refuse(std::string("cannot be opened (") + std::strerror(errno) + ")");
   return file;
 }
@@ -82,14 +85,20 @@ std::string_view FileBlocks::next(bool (*ends)(char)) {
 }
 
 Bytes FileBlocks::rest(std::size_t largest) {
+  const auto refuse = [&] {
+    return bad_input("is larger than " + std::to_string(largest) + " bytes", printable(path_, 200),
+                     "give a smaller file");
+  };
+  struct stat status {};
+  const bool is_known = ::fstat(::fileno(file_.get()), &status) == 0 && S_ISREG(status.st_mode);
+  if (is_known && static_cast<std::uint64_t>(status.st_size) > largest) throw refuse();
   Bytes content;
+  if (is_known) content.reserve(static_cast<std::size_t>(status.st_size));
   do {
     content.insert(content.end(), held_.begin() + static_cast<std::ptrdiff_t>(from_),
                    held_.begin() + static_cast<std::ptrdiff_t>(until_));
     from_ = until_ = 0;
-    if (content.size() > largest)
-      throw bad_input("is larger than " + std::to_string(largest) + " bytes", printable(path_, 200),
-                      "give a smaller file");
+    if (content.size() > largest) throw refuse();
   } while (fill());
   return content;
 }

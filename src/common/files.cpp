@@ -27,45 +27,20 @@ Error unwritten(const std::string& path, const char* what, int reason) {
           "choose another place or make room, nothing was written"};
 }
 
-// A file that vanishes again unless it is kept: what a failed write leaves behind is nothing.
-class TemporaryFile {
- public:
-  explicit TemporaryFile(const std::string& path)
-      : target_(path), name_(path + ".part" + std::to_string(::getpid())) {}
-  TemporaryFile(const TemporaryFile&) = delete;
-  TemporaryFile& operator=(const TemporaryFile&) = delete;
-  ~TemporaryFile() {
-    if (!kept_) ::unlink(name_.c_str());
-  }
-
-  [[nodiscard]] const std::string& name() const { return name_; }
-
-  void rename_to_target() {
-    if (std::rename(name_.c_str(), target_.c_str()) != 0)
-      throw unwritten(target_, "cannot put the finished file in place", errno);
-    kept_ = true;
-  }
-
-  // The one reason left for a rename to fail that can be seen beforehand.
-  void require_replaceable() const {
-    std::error_code ignored;
-    if (fs::is_directory(target_, ignored))
-      throw unwritten(target_, "cannot put the finished file in place", EISDIR);
-  }
-
-  void fill(std::span<const std::uint8_t> content) const {
-    FileInPieces file(name_, target_);
-    (void)file.write(content);
-    file.finish();
-  }
-
- private:
-  std::string target_, name_;
-  bool kept_ = false;
-};
+Error unplaced(const std::string& path, int reason) {
+  return unwritten(path, "cannot put the finished file in place", reason);
+}
 
 std::span<const std::uint8_t> bytes_of(std::string_view text) {
   return {reinterpret_cast<const std::uint8_t*>(text.data()), text.size()};
+}
+
+// "NAME.part123" in the same folder; of a name that is as long as names may be, its beginning.
+std::string temporary_name(const fs::path& target) {
+  constexpr std::size_t kLongestName = 255;
+  const std::string ending = ".part" + std::to_string(::getpid());
+  const std::string name = target.filename().string();
+  return (target.parent_path() / (name.substr(0, kLongestName - ending.size()) + ending)).string();
 }
 
 // A device or a pipe cannot be replaced by renaming (/dev/stdout, /dev/null): it is written to as it is.
@@ -108,6 +83,57 @@ void require_inside(const std::string& path) {
   if (path.empty() || relative.is_absolute() || climbs)
     throw Error(Fault::usage, "'" + printable(path) + "' does not lie below the folder", "",
                 "give a path without '..' that does not start with '/'");
+}
+
+// A folder beside its place, that vanishes again unless it gets there.
+class TemporaryFolder {
+ public:
+  explicit TemporaryFolder(fs::path target) : target_(std::move(target)), name_(temporary_name(target_)) {
+    if (::mkdir(name_.c_str(), 0777) != 0) throw unwritten(target_.string(), "cannot write here", errno);
+  }
+  TemporaryFolder(const TemporaryFolder&) = delete;
+  TemporaryFolder& operator=(const TemporaryFolder&) = delete;
+  ~TemporaryFolder() {
+    std::error_code ignored;
+    if (!kept_) fs::remove_all(name_, ignored);
+  }
+
+  [[nodiscard]] const fs::path& name() const { return name_; }
+
+  void rename_to_target() {
+    if (std::rename(name_.c_str(), target_.c_str()) != 0) throw unplaced(target_.string(), errno);
+    kept_ = true;
+  }
+
+ private:
+  fs::path target_, name_;
+  bool kept_ = false;
+};
+
+void write_new_folder(const fs::path& folder, const std::vector<FolderFile>& files) {
+  NewFolders above, below;
+  above.make(folder.parent_path());
+  TemporaryFolder fresh(folder);
+  for (const auto& [path, content] : files) {
+    below.make((fresh.name() / path).parent_path());
+    FileInPieces file((fresh.name() / path).string(), (folder / path).string());
+    (void)file.write(bytes_of(content));
+    file.finish();
+  }
+  fresh.rename_to_target();
+  above.keep();
+  below.keep();
+}
+
+void write_into_folder(const fs::path& folder, const std::vector<FolderFile>& files) {
+  NewFolders made;
+  FilesTogether together;
+  for (const auto& [path, content] : files) {
+    made.make((folder / path).parent_path());
+    together.add((folder / path).string(), content);
+  }
+  together.place();
+  made.keep();
 }
 
 }  // namespace
@@ -160,6 +186,15 @@ void FileInPieces::finish() {
   require_good();
 }
 
+void require_inputs_kept(const std::vector<std::string>& inputs, const std::vector<std::string>& outputs) {
+  std::error_code ignored;
+  for (const std::string& output : outputs)
+    for (const std::string& input : inputs)
+      if (fs::is_regular_file(output, ignored) && fs::equivalent(input, output, ignored))
+        throw Error(Fault::usage, "this file is read and would be replaced", printable(output, 200),
+                    "write under another name");
+}
+
 Bytes read_file(const std::string& path, std::size_t largest) {
   return FileBlocks(path).rest(largest);
 }
@@ -172,11 +207,70 @@ void write_file(const std::string& path, std::string_view content) {
   write_file(path, bytes_of(content));
 }
 
-void write_file_in_pieces(const std::string& path, const std::function<void(FileInPieces&)>& write) {
+// A file under its temporary name, which vanishes again unless it is placed and kept.
+class TemporaryFile {
+ public:
+  explicit TemporaryFile(const std::string& path) : target_(path), name_(temporary_name(path)) {}
+  TemporaryFile(const TemporaryFile&) = delete;
+  TemporaryFile& operator=(const TemporaryFile&) = delete;
+  ~TemporaryFile() { ::unlink(name_.c_str()); }  // or the old file, which has changed places with the new one
+
+  [[nodiscard]] const std::string& name() const { return name_; }
+  [[nodiscard]] const std::string& target() const { return target_; }
+
+  // The one reason left for a rename to fail that can be seen beforehand.
+  void require_replaceable() const {
+    std::error_code ignored;
+    if (fs::is_directory(target_, ignored)) throw unplaced(target_, EISDIR);
+  }
+
+  // Takes the old file's place for good. 0, or errno.
+  [[nodiscard]] int place() const { return std::rename(name_.c_str(), target_.c_str()) == 0 ? 0 : errno; }
+
+  // Takes the old file's place so that it can be given back, if the file system can do that. 0, or errno.
+  [[nodiscard]] int place_for_now() {
+    if (exchange()) {
+      before_ = Before::under_the_temporary_name;
+      return 0;
+    }
+    const int reason = errno;
+    const bool cannot_exchange = reason == EINVAL || reason == ENOSYS || reason == EOPNOTSUPP;
+    if (reason != ENOENT && !cannot_exchange) return reason;
+    before_ = cannot_exchange ? Before::lost : Before::nothing;
+    return place();
+  }
+
+  // False where the old file is lost.
+  [[nodiscard]] bool give_back() {
+    if (before_ == Before::nothing) return ::unlink(target_.c_str()) == 0;
+    return before_ == Before::under_the_temporary_name && exchange();
+  }
+
+ private:
+  enum class Before { nothing, under_the_temporary_name, lost };
+
+  [[nodiscard]] bool exchange() const {
+    return ::renameat2(AT_FDCWD, name_.c_str(), AT_FDCWD, target_.c_str(), RENAME_EXCHANGE) == 0;
+  }
+
+  std::string target_, name_;
+  Before before_ = Before::nothing;
+};
+
+FilesTogether::FilesTogether() = default;
+FilesTogether::~FilesTogether() = default;
+
+void FilesTogether::add(const std::string& path, const std::function<void(FileInPieces&)>& write) {
   const bool in_place = is_special(path);
-  std::optional<TemporaryFile> temporary;
-  if (!in_place) temporary.emplace(path);
+  auto temporary = std::make_unique<TemporaryFile>(path);
+  for (const auto& other : files_) {
+    std::error_code ignored;
+    if (!in_place && fs::equivalent(other->name(), temporary->name(), ignored))
+      throw Error(Fault::usage, "two files would be written to " + printable(path, 200), "",
+                  "name each its own");
+  }
   FileInPieces file(in_place ? path : temporary->name(), path);
+  if (!in_place) files_.push_back(std::move(temporary));
   try {
     write(file);
   } catch (...) {
@@ -184,23 +278,51 @@ void write_file_in_pieces(const std::string& path, const std::function<void(File
     throw;
   }
   file.finish();
-  if (temporary) temporary->rename_to_target();
+}
+
+void FilesTogether::add(const std::string& path, std::span<const std::uint8_t> content) {
+  add(path, [&](FileInPieces& file) { (void)file.write(content); });
+}
+
+void FilesTogether::add(const std::string& path, std::string_view content) {
+  add(path, bytes_of(content));
+}
+
+void FilesTogether::place() {
+  for (const auto& file : files_) file->require_replaceable();
+  int reason = 0;
+  std::size_t placed = 0;
+  for (; placed < files_.size(); ++placed) {
+    const bool is_last = placed + 1 == files_.size();  // and need not be given back
+    reason = is_last ? files_[placed]->place() : files_[placed]->place_for_now();
+    if (reason != 0) break;
+  }
+  if (reason != 0) {
+    bool as_before = true;
+    for (std::size_t i = placed; i-- > 0;) as_before = files_[i]->give_back() && as_before;
+    const std::string& path = files_[placed]->target();
+    if (as_before) throw unplaced(path, reason);
+    throw Error(Fault::machine,
+                std::string("only some of the finished files are in place (") + std::strerror(reason) + ")",
+                printable(path, 200), "some are new and others old: make room and write all of them again");
+  }
+  files_.clear();
+}
+
+void write_file_in_pieces(const std::string& path, const std::function<void(FileInPieces&)>& write) {
+  FilesTogether alone;
+  alone.add(path, write);
+  alone.place();
 }
 
 void write_folder(const std::string& folder, const std::vector<FolderFile>& files) {
-  NewFolders made;
-  std::vector<std::unique_ptr<TemporaryFile>> written;
-  made.make(folder);
-  for (const auto& [path, content] : files) {
-    require_inside(path);
-    const fs::path target = fs::path(folder) / path;
-    made.make(target.parent_path());
-    written.push_back(std::make_unique<TemporaryFile>(target.string()));
-    written.back()->fill(bytes_of(content));
-  }
-  for (const auto& file : written) file->require_replaceable();
-  for (const auto& file : written) file->rename_to_target();
-  made.keep();
+  for (const FolderFile& file : files) require_inside(file.path);
+  const fs::path path = folder.ends_with('/') ? fs::path(folder).parent_path() : fs::path(folder);
+  std::error_code ignored;
+  if (fs::exists(path, ignored))
+    write_into_folder(path, files);
+  else
+    write_new_folder(path, files);
 }
 
 std::uint32_t crc32(std::span<const std::uint8_t> bytes, std::uint32_t so_far) {

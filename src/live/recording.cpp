@@ -69,8 +69,10 @@ Bytes LiveRecording::midi(const std::string& title) const {
 
 void LiveRecording::write(const std::string& name) const {
   const std::string title = std::filesystem::path(name).filename().string();
-  write_file(name + ".burst", to_burst_file(stream(title)));
-  write_file(name + ".mid", midi(title));
+  FilesTogether both;
+  both.add(name + ".burst", to_burst_file(stream(title)));
+  both.add(name + ".mid", midi(title));
+  both.place();
 }
 
 }  // namespace burstloom

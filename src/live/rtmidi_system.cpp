@@ -4,6 +4,7 @@
 #include <RtMidi.h>
 #include <fcntl.h>
 #include <jack/jack.h>
+#include <sys/resource.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -111,9 +112,22 @@ class RtPort : public OpenPort {
   std::shared_ptr<JackServer> server_;
 };
 
+// JACK's library waits for ever where it cannot open what it needs, and leaves its database of this user
+// locked, for every program after it.
+void require_file_handles() {
+  constexpr rlim_t kEnough = 64;
+  struct rlimit limit {};
+  if (::getrlimit(RLIMIT_NOFILE, &limit) != 0 || limit.rlim_cur >= kEnough) return;
+  limit.rlim_cur = std::min(kEnough, limit.rlim_max);
+  if (limit.rlim_cur < kEnough || ::setrlimit(RLIMIT_NOFILE, &limit) != 0)
+    throw Error(Fault::machine, "fewer than 64 files may be open at once, too few for MIDI ports", "",
+                "allow more (ulimit -n 1024)");
+}
+
 class RtSystem : public MidiSystem {
  public:
   RtSystem() {
+    require_file_handles();
     ::jack_set_error_function([](const char*) {});
     ::jack_set_info_function([](const char*) {});
     std::vector<RtMidi::Api> compiled;

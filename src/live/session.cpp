@@ -32,9 +32,14 @@ LiveSession::LiveSession(const Profile& profile, const LiveOptions& live, std::u
       player_ahead_(kNotPlaying) {
   recording_.write(options_.record);  // what cannot be written is known before anybody has played
   if (!hold_memory()) remarks_.emplace_back("memory is not held in place: the system does not allow it");
-  link_ = std::thread([this] { serve_link(); });
-  recorder_ = std::thread([this] { keep_recording(); });
-  real_time_ = std::thread([this] { run_in_real_time(); });
+  try {
+    link_ = std::thread([this] { serve_link(); });
+    recorder_ = std::thread([this] { keep_recording(); });
+    real_time_ = std::thread([this] { run_in_real_time(); });
+  } catch (...) {
+    end_threads();
+    throw;
+  }
 }
 
 LiveSession::~LiveSession() {

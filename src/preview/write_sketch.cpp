@@ -112,12 +112,19 @@ SketchLevel level_for(SoundSketch& sketch, const LevelOptions& options) {
   return level;
 }
 
-SketchLevel write_sketch(SoundSketch& sketch, const LevelOptions& options, const std::string& path) {
+SketchLevel write_sketch(SoundSketch& sketch, const LevelOptions& options, const std::string& path,
+                         FilesTogether& files) {
   const int format = format_by_ending(path);
   require_size(sketch, format, path);
   const SketchLevel level = level_for(sketch, options);
-  write_file_in_pieces(path,
-                       [&](FileInPieces& file) { write_samples(sketch, level.gain, format, file, path); });
+  files.add(path, [&](FileInPieces& file) { write_samples(sketch, level.gain, format, file, path); });
+  return level;
+}
+
+SketchLevel write_sketch(SoundSketch& sketch, const LevelOptions& options, const std::string& path) {
+  FilesTogether alone;
+  const SketchLevel level = write_sketch(sketch, options, path, alone);
+  alone.place();
   return level;
 }
 

@@ -5,6 +5,7 @@
 #include <atomic>
 #include <cstddef>
 #include <exception>
+#include <system_error>
 #include <thread>
 #include <vector>
 
@@ -29,7 +30,11 @@ void in_parallel(std::size_t pieces, int jobs, const Work& work) {
   };
   std::vector<std::jthread> others;
   const auto helpers = std::min(pieces, static_cast<std::size_t>(std::max(1, jobs)));
-  for (std::size_t i = 1; i < helpers; ++i) others.emplace_back(take);
+  try {
+    for (std::size_t i = 1; i < helpers; ++i) others.emplace_back(take);
+  } catch (const std::system_error&) {
+    // No more threads are to be had: those there are do it all.
+  }
   take();
   others.clear();
   for (const std::exception_ptr& each : thrown)

@@ -28,6 +28,17 @@ void make_folder(const std::string& path) {
                 "choose another place");
 }
 
+// Of a set, what was finished before stays.
+template <class Content>
+void write_one_of_set(const std::string& path, const Content& content) {
+  try {
+    write_file(path, content);
+  } catch (const Error& error) {
+    throw Error(error.fault(), error.problem(), error.where(),
+                "make room and run the same again: what is finished stays, and it goes on from there");
+  }
+}
+
 // "a.burst.part123", as common/files names what it is writing, of the kinds of files that are written here.
 bool is_temporary(const std::string& name) {
   const auto at = name.rfind(".part");
@@ -92,7 +103,7 @@ std::optional<Bytes> Workshop::kept(const std::string& name) const {
 
 void Workshop::keep(const std::string& name, std::span<const std::uint8_t> content) {
   const std::lock_guard writing(writing_);
-  write_file(inside(std::string(kOurs) + "/" + name), content);
+  write_one_of_set(inside(std::string(kOurs) + "/" + name), content);
   const std::lock_guard lock(mutex_);
   used_.insert(name);
 }
@@ -121,7 +132,7 @@ bool Workshop::make(const std::string& path, const std::string& key,
   if (is_made(path, key)) return false;
   const std::string text = content();
   const std::lock_guard writing(writing_);
-  write_file(inside(path), text);
+  write_one_of_set(inside(path), text);
   const std::lock_guard lock(mutex_);
   made_[path] = {key, content_hash(text)};
   write_list();
@@ -130,7 +141,8 @@ bool Workshop::make(const std::string& path, const std::string& key,
 
 void Workshop::disown(const std::set<std::string>& paths) {
   const std::lock_guard lock(mutex_);
-  if (std::erase_if(made_, [&](const auto& entry) { return paths.count(entry.first) != 0; }) > 0) write_list();
+  if (std::erase_if(made_, [&](const auto& entry) { return paths.count(entry.first) != 0; }) > 0)
+    write_list();
 }
 
 std::string Workshop::text_of(const std::string& path) const {
@@ -164,7 +176,7 @@ void Workshop::read_list() {
 void Workshop::write_list() const {
   nlohmann::json list = nlohmann::json::object();
   for (const auto& [path, made] : made_) list[path] = {made.key, made.content};
-  write_file(inside(kList), list.dump(0));
+  write_one_of_set(inside(kList), list.dump(0));
 }
 
 }  // namespace burstloom

@@ -186,6 +186,37 @@ TEST(Files, DevicesAndPipesAreWrittenToNotReplaced) {
   EXPECT_EQ(before.st_ino, after.st_ino);
 }
 
+TEST(Files, FilesTogetherAreAllNewOrNone) {
+  const Folder folder;
+  write_file(folder.file("a"), "old");
+  {
+    FilesTogether files;
+    for (const char* name : {"a", "b", "c"}) files.add(folder.file(name), "new");
+    for (const auto& entry : std::filesystem::directory_iterator(folder.path()))
+      if (entry.path().stem() == "c") std::filesystem::remove(entry);  // so that it cannot be placed
+    expect_error(Fault::machine, "nothing was written", [&] { files.place(); });
+  }
+  EXPECT_EQ(text_of(folder.file("a")), "old");
+  EXPECT_EQ(folder.entries(), 1u);
+  FilesTogether files;
+  files.add(folder.file("a"), "new");
+  expect_error(Fault::usage, "two files would be written", [&] { files.add(folder.file("./a"), "other"); });
+  files.add(folder.file("b"), "new");
+  files.place();
+  EXPECT_EQ(text_of(folder.file("a")), "new");
+  EXPECT_EQ(folder.entries(), 2u);
+}
+
+TEST(Files, InputsAreKept) {
+  const Folder folder;
+  write_file(folder.file("a"), "x");
+  std::filesystem::create_symlink(folder.file("a"), folder.file("link"));
+  expect_error(Fault::usage, "would be replaced", [&] {
+    require_inputs_kept({"", folder.file("a")}, {"", folder.file("link")});
+  });
+  EXPECT_NO_THROW(require_inputs_kept({folder.file("a"), "/dev/null"}, {folder.file("b"), "/dev/null"}));
+}
+
 TEST(Files, AWholeFolder) {
   const Folder folder;
   const std::string out = folder.file("project/deep");

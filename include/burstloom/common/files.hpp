@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <functional>
+#include <memory>
 #include <span>
 #include <string>
 #include <string_view>
@@ -52,6 +53,35 @@ class FileInPieces {
   int reason_ = 0;  // errno of the first failure
 };
 
+/// Throws Error (usage) where one of `outputs` is a file of `inputs`, by whichever name or link: it would be
+/// gone once the output is written. Empty paths are none.
+void require_inputs_kept(const std::vector<std::string>& inputs, const std::vector<std::string>& outputs);
+
+class TemporaryFile;
+
+/// Several files of which all are new afterwards, or none.
+class FilesTogether {
+ public:
+  FilesTogether();
+  ~FilesTogether();
+  FilesTogether(const FilesTogether&) = delete;
+  FilesTogether& operator=(const FilesTogether&) = delete;
+
+  /// Writes under a temporary name, as `write_file` and `write_file_in_pieces`. Throws Error: machine when
+  /// that fails, usage when a file for this path has been added before.
+  void add(const std::string& path, const std::function<void(FileInPieces&)>& write);
+  void add(const std::string& path, std::span<const std::uint8_t> content);
+  void add(const std::string& path, std::string_view content);
+
+  /// Puts all of them in place. Where one cannot be, those placed before give way to the old files again,
+  /// and Error (machine) is thrown; on a file system that cannot exchange two files (as NFS) some stay new,
+  /// and the error says so. Killed half-way, each file is the old or the new one, whole.
+  void place();
+
+ private:
+  std::vector<std::unique_ptr<TemporaryFile>> files_;
+};
+
 /// The same for libraries that write piece by piece: `write` fills the temporary file. Where it throws after
 /// a failed write, that failure is thrown in its stead. A device or a pipe (/dev/null) is written to as it
 /// is.
@@ -63,9 +93,9 @@ struct FolderFile {
   std::string content;
 };
 
-/// Writes the files into `folder`, which is made if need be: each by itself as `write_file` does, after all
-/// of them have been written under temporary names, so that a full disk leaves the folder as it was. Throws
-/// Error: usage when a path is absolute or holds '..', machine when a folder or file cannot be written.
+/// Writes the files into `folder`. A new folder appears at once with all that is in it; in one that is there
+/// already all files become new or none, as with FilesTogether, and what else lies there stays. Throws Error:
+/// usage when a path is absolute or holds '..', machine when a folder or file cannot be written.
 void write_folder(const std::string& folder, const std::vector<FolderFile>& files);
 
 /// CRC-32 as in ISO-HDLC (IEEE 802.3, zlib): polynomial 0x04C11DB7 reflected, start and final xor 0xFFFFFFFF.

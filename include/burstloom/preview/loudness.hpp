@@ -4,6 +4,7 @@
 #include <optional>
 #include <string>
 
+#include "burstloom/common/files.hpp"
 #include "burstloom/listen/loudness_meter.hpp"
 #include "burstloom/preview/sound_sketch.hpp"
 
@@ -33,5 +34,8 @@ struct SketchLevel {
 /// usage for another ending, levels out of range, or a WAV of more than 4 GiB; machine when it cannot be
 /// written.
 SketchLevel write_sketch(SoundSketch& sketch, const LevelOptions& options, const std::string& path);
+/// The same as one of `files`, to be placed with the others.
+SketchLevel write_sketch(SoundSketch& sketch, const LevelOptions& options, const std::string& path,
+                         FilesTogether& files);
 
 }  // namespace burstloom

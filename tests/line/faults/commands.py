@@ -24,16 +24,19 @@ COMMANDS = [
     Writes("export --to header", "export s.burst --to header --out s.h", ["s.h"]),
     Writes("export --to project", "export s.burst --to project --target rp2040 --out project", folder="project",
            before=["README.md", "player/player.c"]),
+    Writes("export to a new folder", "export s.burst --to project --target rp2040 --out new/project/", folder="new"),
     Writes("export --to player", "export --to player --coil coil.toml --out player", folder="player"),
     Writes("preview --out", "preview s.burst --out s.html --no-audio", ["s.html"]),
     Writes("preview --sound wav", "preview s.burst --sound sketch.wav", ["sketch.wav"]),
     Writes("preview --sound flac", "preview s.burst --sound sketch.flac", ["sketch.flac"]),
     Writes("preview --image svg", "preview s.burst --image s.svg", ["s.svg"]),
     Writes("preview --image png", "preview s.burst --image s.png", ["s.png"]),
+    Writes("preview of all kinds", "preview s.burst --out k.html --no-audio --sound k.wav --image k.svg", ["k.html", "k.wav", "k.svg"]),
     Writes("set --out", "set set.toml --out evening --no-previews", folder="evening"),
     Writes("set --plan --out-plan", "set set.toml --plan --out-plan plan.toml", ["plan.toml"]),
 ]
 NEW_ONLY = {"plan.toml"}  # is refused where it is there already
+ONE_BY_ONE = {"set --out"}  # keeps what is finished; all other commands write everything or nothing
 
 
 def midi(notes, ticks=96):

@@ -4,10 +4,15 @@
 //   broken that one call fails (EIO)
 //   killed half of that write is taken, then SIGKILL
 // With FAULT_AT=0 nothing fails, and FAULT_MARK gets as many bytes as there were calls. Without it, FAULT_HOW=short takes and gives a byte a call, interrupted every other time (EINTR).
+// FAULT_HOW=unread lets reads fail instead (EIO), one alone as `broken` does, of files named by a relative path.
+// FAULT_THREADS is how many threads are to be had (EAGAIN after that). FAULT_CLOCK moves the clock by so many seconds;
+// "back" lets every clock run backwards, 10 ms each time that it is asked.
 // The file FAULT_MARK is made when the fault has happened.
 #define _GNU_SOURCE
 #include <errno.h>
 #include <fcntl.h>
+#include <dlfcn.h>
+#include <pthread.h>
 #include <signal.h>
 #include <stdarg.h>
 #include <stdatomic.h>
@@ -17,10 +22,12 @@
 #include <string.h>
 #include <sys/stat.h>
 #include <sys/syscall.h>
+#include <sys/time.h>
+#include <time.h>
 #include <unistd.h>
 
 enum { kFiles = 1024 };
-static atomic_bool is_written[kFiles], bears_interruption[kFiles] = {true, true, true};
+static atomic_bool is_written[kFiles], is_named_here[kFiles] = {true, true, true};
 static atomic_int calls;
 
 static bool how(const char* wanted) {
@@ -43,7 +50,7 @@ static bool fails(bool* first) {
 
 static bool fails_here(void) {
   bool first = false;
-  if (!fails(&first)) return false;
+  if (how("unread") || !fails(&first)) return false;
   if (how("killed")) kill(getpid(), SIGKILL);
   return true;
 }
@@ -53,7 +60,7 @@ static bool watched(int file) { return file > 2 && file < kFiles && is_written[f
 // Whether this call is interrupted; files of the system are spared: the library of fonts does not bear it.
 static bool interrupted(int file) {
   static atomic_uint turn;
-  if (file < 0 || file >= kFiles || !bears_interruption[file] || turn++ % 2 == 0) return false;
+  if (file < 0 || file >= kFiles || !is_named_here[file] || turn++ % 2 == 0) return false;
   errno = EINTR;
   return true;
 }
@@ -62,7 +69,7 @@ static int open_at(int folder, const char* path, int flags, mode_t mode) {
   const bool writes = (flags & O_CREAT) != 0;
   if (writes && fails_here()) return -1;
   const int file = (int)syscall(SYS_openat, folder, path, flags, mode);
-  if (file >= 0 && file < kFiles) bears_interruption[file] = path[0] != '/';
+  if (file >= 0 && file < kFiles) is_named_here[file] = path[0] != '/';
   if (file >= 0 && file < kFiles) is_written[file] = writes && (flags & O_TRUNC) != 0;  // a lock is no file that is written
   return file;
 }
@@ -77,11 +84,12 @@ static int open_at(int folder, const char* path, int flags, mode_t mode) {
   }
 int open(const char* path, int flags, ...) { MODE_OF(flags) return open_at(AT_FDCWD, path, flags, mode); }
 int open64(const char* path, int flags, ...) { MODE_OF(flags) return open_at(AT_FDCWD, path, flags | O_LARGEFILE, mode); }
+int __open_2(const char* path, int flags) { return open_at(AT_FDCWD, path, flags, 0); }  // what open becomes when hardened
 
 ssize_t write(int file, const void* bytes, size_t size) {
   if (how("short") && size > 0) return interrupted(file) ? -1 : syscall(SYS_write, file, bytes, (size_t)1);
   bool first = false;
-  if (!watched(file) || !fails(&first)) return syscall(SYS_write, file, bytes, size);
+  if (!watched(file) || how("unread") || !fails(&first)) return syscall(SYS_write, file, bytes, size);
   ssize_t taken = -1;
   if (first && size > 1 && !how("broken")) taken = syscall(SYS_write, file, bytes, size / 2);
   if (how("killed")) kill(getpid(), SIGKILL);
@@ -89,6 +97,8 @@ ssize_t write(int file, const void* bytes, size_t size) {
 }
 
 ssize_t read(int file, void* bytes, size_t size) {
+  bool first = false;
+  if (how("unread") && file > 2 && file < kFiles && is_named_here[file] && fails(&first)) return -1;
   if (!how("short") || size == 0) return syscall(SYS_read, file, bytes, size);
   return interrupted(file) ? -1 : syscall(SYS_read, file, bytes, (size_t)1);
 }
@@ -98,7 +108,7 @@ int fsync(int file) { return watched(file) && fails_here() ? -1 : (int)syscall(S
 int close(int file) {
   const bool failed = watched(file) && fails_here();
   const int reason = errno;
-  if (file >= 0 && file < kFiles) is_written[file] = bears_interruption[file] = false;
+  if (file >= 0 && file < kFiles) is_written[file] = is_named_here[file] = false;
   const int closed = (int)syscall(SYS_close, file);
   if (failed) errno = reason;
   return failed ? -1 : closed;
@@ -114,4 +124,47 @@ __attribute__((destructor)) static void tell_calls(void) {
 
 int rename(const char* from, const char* to) { return fails_here() ? -1 : (int)syscall(SYS_renameat2, AT_FDCWD, from, AT_FDCWD, to, 0); }
 
+int renameat2(int at, const char* from, int to_at, const char* to, unsigned flags) {
+  return fails_here() ? -1 : (int)syscall(SYS_renameat2, at, from, to_at, to, flags);
+}
+
 int mkdir(const char* path, mode_t mode) { return fails_here() ? -1 : (int)syscall(SYS_mkdirat, AT_FDCWD, path, mode); }
+
+int pthread_create(pthread_t* thread, const pthread_attr_t* how_made, void* (*run)(void*), void* with) {
+  static atomic_int made;
+  const char* most = getenv("FAULT_THREADS");
+  if (most != NULL && made++ >= atoi(most)) return EAGAIN;
+  int (*real)(pthread_t*, const pthread_attr_t*, void* (*)(void*), void*);
+  *(void**)&real = dlsym(RTLD_NEXT, "pthread_create");
+  return real(thread, how_made, run, with);
+}
+
+int clock_gettime(clockid_t clock, struct timespec* now) {
+  static atomic_long asked;
+  const int done = (int)syscall(SYS_clock_gettime, clock, now);
+  const char* by = getenv("FAULT_CLOCK");
+  if (done != 0 || by == NULL) return done;
+  if (strcmp(by, "back") == 0) {
+    const long ms = 10 * ++asked;
+    now->tv_sec = 1000000 - ms / 1000;
+    now->tv_nsec = 999000000 - ms % 1000 * 1000000;
+  } else if (clock == CLOCK_REALTIME) {
+    now->tv_sec += atol(by);
+  }
+  return 0;
+}
+
+time_t time(time_t* seconds) {
+  struct timespec now;
+  clock_gettime(CLOCK_REALTIME, &now);
+  if (seconds != NULL) *seconds = now.tv_sec;
+  return now.tv_sec;
+}
+
+int gettimeofday(struct timeval* restrict of_day, void* restrict zone) {
+  (void)zone;
+  struct timespec now;
+  clock_gettime(CLOCK_REALTIME, &now);
+  *of_day = (struct timeval){now.tv_sec, now.tv_nsec / 1000};
+  return 0;
+}

@@ -6,7 +6,7 @@ Every command that writes is run again and again: the disk is full from its firs
 broken, the program is killed at it. A table at the end says how often, and how each ended.
 """
 import pathlib, random, shutil, sys, tempfile
-from commands import COMMANDS, NEW_ONLY, environment, files_below, is_sentence, make_inputs, run
+from commands import COMMANDS, NEW_ONLY, ONE_BY_ONE, environment, files_below, is_sentence, make_inputs, run
 
 OLD = b"what was there before\n"
 FEW = 16  # of commands with more calls than this, each fault is tried at so many of them, drawn by its name, and the last ones
@@ -62,6 +62,10 @@ class Bench:
         if how == "killed":
             if done.returncode != -9:
                 fail(f"{where}: it was not killed, {done.returncode}")
+            if self.command.folder and not self.command.before and self.command.name not in ONE_BY_ONE:
+                placed = {path: content for path, content in there.items() if ".part" not in path}
+                if placed not in (self.old, self.new):
+                    fail(f"{where}: a part of a new folder is there")
             if run(self.words, self.work).returncode != 0:
                 fail(f"{where}: the next run does not work")
             there = {path: content for path, content in files_below(self.work).items() if ".part" not in path}
@@ -73,8 +77,12 @@ class Bench:
             if there != self.new:
                 fail(f"{where}: it says that it is done and has not written " +
                      str([path for path in self.new if there.get(path) != self.new[path]]))
-        elif done.returncode != 0 and self.command.folder is None and len(self.command.files) == 1 and there != self.old:
-            fail(f"{where}: it failed and something is new")
+        elif there != self.old and not self.may_be_mixed(done.stderr, how):
+            fail(f"{where}: it failed and something is new: {done.stderr!r}")
+
+    def may_be_mixed(self, said, how):
+        """Where nothing can be renamed any more, the old files cannot be put back either; and that is told."""
+        return self.command.name in ONE_BY_ONE or how == "full" and b"some are new and others old" in said
 
     def calls(self):
         """How many calls there are to fail at when none does."""

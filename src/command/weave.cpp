@@ -42,14 +42,13 @@ class Stopwatch {
   std::string said_;
 };
 
-std::string ledger_csv(const Guarded& guarded, const std::vector<WantedBurst>& wanted,
-                       const Profile& profile) {
+std::string ledger_csv(const Guarded& guarded, const Profile& profile) {
   std::string text = "wanted,note,voice,wanted_start_us,wanted_on_us,start_us,on_us,fate,limits\n";
   const BurstStream& stream = guarded.stream;
   for (const LedgerEntry& entry : guarded.ledger.entries) {
     char row[200];
     std::snprintf(row, sizeof row, "%u,%u,%u,%.3f,%.3f,%.3f,%.3f,%s,", entry.wanted, entry.note,
-                  static_cast<unsigned>(wanted[entry.wanted].voice), stream.microseconds(entry.wanted_start),
+                  static_cast<unsigned>(entry.voice), stream.microseconds(entry.wanted_start),
                   stream.microseconds(entry.wanted_on), stream.microseconds(entry.start),
                   stream.microseconds(entry.on), name_of(entry.fate));
     text += row;
@@ -104,8 +103,8 @@ void require_pairs(const WeaveCommand& command) {
 }
 
 void place_and_judge(Woven& woven, const WeaveCommand& command) {
-  const Wanted& wanted = woven.song.wanted;
-  woven.guarded = place(wanted.bursts, woven.profile, command.weave.tick_hz, wanted.length,
+  Wanted& wanted = woven.song.wanted;
+  woven.guarded = place(std::move(wanted.bursts), woven.profile, command.weave.tick_hz, wanted.length,
                         command.causal ? Placing::causal : Placing::ahead);
   woven.judgement = judge(woven.guarded.stream, woven.profile);
   require_own_check(woven.judgement, command.song.input);
@@ -115,7 +114,7 @@ void place_and_judge(Woven& woven, const WeaveCommand& command) {
 
 // The file has the stream while it is written: an hour's bursts are not held twice.
 void write(Woven& woven) {
-  Account account = account_of(woven.song.score, woven.song.wanted, woven.guarded, woven.profile);
+  Account account = account_of(woven.song.score, woven.song.wanted.fates, woven.guarded, woven.profile);
   BurstFile file{std::move(woven.guarded.stream), woven.song.title, woven.profile.text, std::move(account)};
   write_file(woven.out, to_burst_file(file));
   woven.guarded.stream = std::move(file.stream);
@@ -123,7 +122,7 @@ void write(Woven& woven) {
 
 Json voices_json(const Woven& woven) {
   Json all = Json::array();
-  for (const VoiceReport& voice : report_voices(woven.song.wanted.bursts, woven.guarded))
+  for (const VoiceReport& voice : report_voices(woven.guarded))
     all.push_back({{"voice", voice.voice},
                    {"wanted", voice.wanted},
                    {"moved", voice.moved},
@@ -230,8 +229,7 @@ void weave(WeaveCommand& command, Answer& answer) {
   watch.lap("placing and check");
   progress.next("writing");
   for (Woven& woven : all) write(woven);
-  if (!command.ledger.empty())
-    write_file(command.ledger, ledger_csv(all[0].guarded, all[0].song.wanted.bursts, all[0].profile));
+  if (!command.ledger.empty()) write_file(command.ledger, ledger_csv(all[0].guarded, all[0].profile));
   watch.lap("writing");
   progress.done();
   if (command.verbose) remark(watch.said());

@@ -75,8 +75,9 @@ struct Woven {
   Profile profile;
   std::string out;
   Song song;
-  Guarded guarded;
+  Guarded guarded;  ///< what is known of each burst only until the stream is written
   Judgement judgement;
+  std::vector<VoiceReport> voices;
 };
 
 void require_pairs(const WeaveCommand& command) {
@@ -112,9 +113,14 @@ void place_and_judge(Woven& woven, const WeaveCommand& command) {
     woven.judgement.remarks.push_back(std::move(said));
 }
 
-// The file has the stream while it is written: an hour's bursts are not held twice.
+// The file has the stream while it is written: an hour's bursts are not held twice. Nothing later asks what
+// each burst was.
 void write(Woven& woven) {
+  woven.voices = report_voices(woven.guarded);
   Account account = account_of(woven.song.score, woven.song.wanted.fates, woven.guarded, woven.profile);
+  std::vector<std::uint32_t>().swap(woven.guarded.wanted_of);
+  std::vector<std::uint32_t>().swap(woven.guarded.note_of);
+  std::vector<std::uint16_t>().swap(woven.guarded.voice_of);
   BurstFile file{std::move(woven.guarded.stream), woven.song.title, woven.profile.text, std::move(account)};
   write_file(woven.out, to_burst_file(file));
   woven.guarded.stream = std::move(file.stream);
@@ -122,7 +128,7 @@ void write(Woven& woven) {
 
 Json voices_json(const Woven& woven) {
   Json all = Json::array();
-  for (const VoiceReport& voice : report_voices(woven.guarded))
+  for (const VoiceReport& voice : woven.voices)
     all.push_back({{"voice", voice.voice},
                    {"wanted", voice.wanted},
                    {"moved", voice.moved},

@@ -17,6 +17,7 @@ class PackedItems {
 
   void add(const Item& item);
   [[nodiscard]] std::size_t size() const { return size_; }
+  [[nodiscard]] std::size_t bytes() const { return bytes_.size(); }
 
   /// Calls `take(item)` for each, in the order in which they came.
   template <class Take>

@@ -65,7 +65,6 @@ Account account_of(const std::optional<Score>& score, const std::vector<NoteFate
   account.limits = limit_names(profile.limits);
   account.notes = score ? notes_read(*score, guarded) : notes_heard(guarded);
   tell_fates(fates, account.notes);
-  account.note_of_burst = guarded.note_of;
   account.changes.reserve(guarded.ledger.entries.size());
   for_each_outcome(guarded, [&](const Outcome& it) {
     if (it.entry == nullptr) return;
@@ -76,6 +75,7 @@ Account account_of(const std::optional<Score>& score, const std::vector<NoteFate
                                .fate = it.entry->fate,
                                .causes = it.entry->causes});
   });
+  account.note_of_burst = guarded.note_of;
   return account;
 }
 

@@ -6,7 +6,7 @@
 #include <cmath>
 
 #include "burstloom/common/error.hpp"
-#include "burstloom/stream/sound_out.hpp"
+#include "burstloom/common/sound_files.hpp"
 
 namespace samples {
 namespace {

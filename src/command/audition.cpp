@@ -36,8 +36,9 @@ Tried tried(const std::string& how, const SongRequest& request, const CoilReques
   try {
     SongRequest this_way = request;
     this_way.how = how;
-    const Song song = std::move(songs_for(this_way, {coil}).front());
-    const Guarded guarded = place(song.wanted.bursts, *coil.profile, coil.weave.tick_hz, song.wanted.length);
+    Song song = std::move(songs_for(this_way, {coil}).front());
+    const Guarded guarded =
+        place(std::move(song.wanted.bursts), *coil.profile, coil.weave.tick_hz, song.wanted.length);
     const Judgement judgement = judge(guarded.stream, *coil.profile);
     result.bursts = static_cast<std::int64_t>(guarded.stream.bursts.size());
     const Sound sound = burst_tones(guarded.stream);

@@ -42,14 +42,13 @@ class Stopwatch {
   std::string said_;
 };
 
-std::string ledger_csv(const Guarded& guarded, const std::vector<WantedBurst>& wanted,
-                       const Profile& profile) {
+std::string ledger_csv(const Guarded& guarded, const Profile& profile) {
   std::string text = "wanted,note,voice,wanted_start_us,wanted_on_us,start_us,on_us,fate,limits\n";
   const BurstStream& stream = guarded.stream;
   for (const LedgerEntry& entry : guarded.ledger.entries) {
     char row[200];
     std::snprintf(row, sizeof row, "%u,%u,%u,%.3f,%.3f,%.3f,%.3f,%s,", entry.wanted, entry.note,
-                  static_cast<unsigned>(wanted[entry.wanted].voice), stream.microseconds(entry.wanted_start),
+                  static_cast<unsigned>(entry.voice), stream.microseconds(entry.wanted_start),
                   stream.microseconds(entry.wanted_on), stream.microseconds(entry.start),
                   stream.microseconds(entry.on), name_of(entry.fate));
     text += row;
@@ -76,8 +75,9 @@ struct Woven {
   Profile profile;
   std::string out;
   Song song;
-  Guarded guarded;
+  Guarded guarded;  ///< what is known of each burst only until the stream is written
   Judgement judgement;
+  std::vector<VoiceReport> voices;
 };
 
 void require_pairs(const WeaveCommand& command) {
@@ -104,8 +104,8 @@ void require_pairs(const WeaveCommand& command) {
 }
 
 void place_and_judge(Woven& woven, const WeaveCommand& command) {
-  const Wanted& wanted = woven.song.wanted;
-  woven.guarded = place(wanted.bursts, woven.profile, command.weave.tick_hz, wanted.length,
+  Wanted& wanted = woven.song.wanted;
+  woven.guarded = place(std::move(wanted.bursts), woven.profile, command.weave.tick_hz, wanted.length,
                         command.causal ? Placing::causal : Placing::ahead);
   woven.judgement = judge(woven.guarded.stream, woven.profile);
   require_own_check(woven.judgement, command.song.input);
@@ -113,9 +113,14 @@ void place_and_judge(Woven& woven, const WeaveCommand& command) {
     woven.judgement.remarks.push_back(std::move(said));
 }
 
-// The file has the stream while it is written: an hour's bursts are not held twice.
+// The file has the stream while it is written: an hour's bursts are not held twice. Nothing later asks what
+// each burst was.
 void write(Woven& woven, FilesTogether& files) {
-  Account account = account_of(woven.song.score, woven.song.wanted, woven.guarded, woven.profile);
+  woven.voices = report_voices(woven.guarded);
+  Account account = account_of(woven.song.score, woven.song.wanted.fates, woven.guarded, woven.profile);
+  std::vector<std::uint32_t>().swap(woven.guarded.wanted_of);
+  std::vector<std::uint32_t>().swap(woven.guarded.note_of);
+  std::vector<std::uint16_t>().swap(woven.guarded.voice_of);
   BurstFile file{std::move(woven.guarded.stream), woven.song.title, woven.profile.text, std::move(account)};
   files.add(woven.out, to_burst_file(file));
   woven.guarded.stream = std::move(file.stream);
@@ -123,7 +128,7 @@ void write(Woven& woven, FilesTogether& files) {
 
 Json voices_json(const Woven& woven) {
   Json all = Json::array();
-  for (const VoiceReport& voice : report_voices(woven.song.wanted.bursts, woven.guarded))
+  for (const VoiceReport& voice : woven.voices)
     all.push_back({{"voice", voice.voice},
                    {"wanted", voice.wanted},
                    {"moved", voice.moved},
@@ -235,8 +240,7 @@ void weave(WeaveCommand& command, Answer& answer) {
   progress.next("writing");
   FilesTogether files;
   for (Woven& woven : all) write(woven, files);
-  if (!command.ledger.empty())
-    files.add(command.ledger, ledger_csv(all[0].guarded, all[0].song.wanted.bursts, all[0].profile));
+  if (!command.ledger.empty()) files.add(command.ledger, ledger_csv(all[0].guarded, all[0].profile));
   files.place();
   watch.lap("writing");
   progress.done();

@@ -262,13 +262,13 @@ FilesTogether::~FilesTogether() = default;
 
 void FilesTogether::add(const std::string& path, const std::function<void(FileInPieces&)>& write) {
   const bool in_place = is_special(path);
-  auto temporary = std::make_unique<TemporaryFile>(path);
   for (const auto& other : files_) {
     std::error_code ignored;
-    if (!in_place && fs::equivalent(other->name(), temporary->name(), ignored))
+    if (!in_place && fs::equivalent(other->name(), temporary_name(path), ignored))
       throw Error(Fault::usage, "two files would be written to " + printable(path, 200), "",
                   "name each its own");
   }
+  auto temporary = std::make_unique<TemporaryFile>(path);
   FileInPieces file(in_place ? path : temporary->name(), path);
   if (!in_place) files_.push_back(std::move(temporary));
   try {

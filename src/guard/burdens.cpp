@@ -167,7 +167,7 @@ void Burdens::enforce_window(Line& line, const Window& window) const {
   for (std::size_t i = 0; i < line.items.size(); ++i) {
     Item& item = line.items[i];
     for (; line.items[oldest].start <= item.start - window.window; ++oldest)
-      if (!line.items[oldest].dropped) sum -= weight_at(window.weight_of, line.items[oldest].on);
+      if (!line.items[oldest].dropped()) sum -= weight_at(window.weight_of, line.items[oldest].on);
     if (sum + weight_at(window.weight_of, item.on) > window.most) {
       item.causes |= window.cause;
       item.on = longest_within(window.weight_of, window.most - sum, limits_.on_min, item.on);
@@ -283,7 +283,7 @@ void Burdens::enforce_heat(Line& line) const {
   Tick now = 0;
   for (Item& item : line.items) {
     keep_cool(state, item.start - now, item);
-    if (!item.dropped) now = item.end();
+    if (!item.dropped()) now = item.end();
   }
   line.take_out_dropped();
 }

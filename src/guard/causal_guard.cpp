@@ -94,20 +94,20 @@ class CausalGuard::Inside {
 
   Settled settle(const WantedBurst& wanted, std::span<const Demand> demands) {
     Item item = item_of(wanted, 0, limits_);
-    if (!item.dropped && item.on > longest_on_) {
+    if (!item.dropped() && item.on > longest_on_) {
       item.on = longest_on_;
       item.causes |= bit(Cause::on_time_max);
     }
     ask(demands);
-    if (!item.dropped) thin(item);
-    if (!item.dropped) turn_down(item);
-    if (!item.dropped) {
+    if (!item.dropped()) thin(item);
+    if (!item.dropped()) turn_down(item);
+    if (!item.dropped()) {
       look_out(item, demands);
       weaver_.settle(item);
     }
-    if (!item.dropped) hold(item);
-    if (!item.dropped) make(item);
-    const LedgerEntry entry = entry_of(item, wanted, limits_.stretch);
+    if (!item.dropped()) hold(item);
+    if (!item.dropped()) make(item);
+    const LedgerEntry entry = entry_of(item, limits_.stretch);
     return {entry.start, entry.on, entry.fate, entry.causes};
   }
 

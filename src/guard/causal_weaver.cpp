@@ -38,7 +38,7 @@ void CausalWeaver::settle(Item& item) {
   weaver_burst burst{static_cast<std::uint32_t>(wish), static_cast<std::uint32_t>(item.on)};
   if (weaver_settle(&weaver_, static_cast<std::uint8_t>(voice), &burst) == 0)
     return item.drop(bit(Cause::gap));
-  item.start = wish + static_cast<std::int32_t>(burst.start - static_cast<std::uint32_t>(wish));
+  item.move_to(wish + static_cast<std::int32_t>(burst.start - static_cast<std::uint32_t>(wish)));
 }
 
 }  // namespace burstloom::guard_detail

@@ -11,7 +11,7 @@ void enforce_one(Line& line, const DutyBudget& budget, Tick on_min, Causes cause
     const Tick on = longest_that_holds(item.start, item.on, budget, kept);
     if (on < item.on) item.causes |= cause;
     if (on < on_min) {
-      item.dropped = true;
+      item.drop(0);
       continue;
     }
     item.on = on;

@@ -2,10 +2,12 @@
 
 #include <algorithm>
 #include <cstdio>
+#include <optional>
 #include <utility>
 
 #include "burdens.hpp"
 #include "line.hpp"
+#include "packed_items.hpp"
 #include "windows.hpp"
 
 namespace burstloom {
@@ -13,56 +15,73 @@ namespace {
 
 using namespace guard_detail;
 
-Line line_up(const std::vector<WantedBurst>& wanted, const GateLimits& limits) {
-  Line line;
-  line.items.reserve(wanted.size());
-  for (std::size_t i = 0; i < wanted.size(); ++i) line.items.push_back(item_of(wanted[i], i, limits));
+// In order of time, without those that cannot be played at all.
+void line_up(Line& line) {
   line.take_out_dropped();
   const auto earlier = [](const Item& a, const Item& b) { return a.start < b.start; };
   if (!std::is_sorted(line.items.begin(), line.items.end(), earlier))
     std::stable_sort(line.items.begin(), line.items.end(), earlier);
-  return line;
 }
 
-Ledger write_ledger(const Line& line, const std::vector<WantedBurst>& wanted, Tick stretch) {
-  Ledger ledger;
-  ledger.wanted = static_cast<std::int64_t>(wanted.size());
-  const auto enter = [&](const Item& item) {
-    const LedgerEntry entry = entry_of(item, wanted[item.wanted], stretch);
+// Takes items one after the other, those that play in order of time, and tells what became of them.
+class Telling {
+ public:
+  Telling(std::size_t items, std::size_t changed, Tick stretch) : stretch_(stretch) {
+    guarded_.stream.bursts.reserve(items);
+    guarded_.wanted_of.reserve(items);
+    guarded_.note_of.reserve(items);
+    guarded_.voice_of.reserve(items);
+    guarded_.ledger.entries.reserve(changed);
+  }
+
+  void tell(const Item& item) {
+    if (!item.dropped()) {
+      guarded_.stream.bursts.push_back({item.start, item.on - stretch_});
+      guarded_.wanted_of.push_back(item.wanted);
+      guarded_.note_of.push_back(item.note);
+      guarded_.voice_of.push_back(item.voice);
+    }
+    Ledger& ledger = guarded_.ledger;
+    ++ledger.wanted;
+    const LedgerEntry entry = entry_of(item, stretch_);
     ++ledger.count[static_cast<std::size_t>(entry.fate)];
     if (entry.fate != Fate::kept) ledger.entries.push_back(entry);
+  }
+
+  // The items came in order of their time, which as a rule is the order they were wanted in; the dropped
+  // after them.
+  [[nodiscard]] Guarded told(std::int64_t tick_hz, Tick length) {
+    BurstStream& stream = guarded_.stream;
+    stream.tick_hz = tick_hz;
+    stream.length = std::clamp<Tick>(length, 0, kEndOfTime / 2);
+    if (!stream.bursts.empty()) stream.length = std::max(stream.length, stream.bursts.back().end());
+    const auto in_order = [](const LedgerEntry& a, const LedgerEntry& b) { return a.wanted < b.wanted; };
+    auto& entries = guarded_.ledger.entries;
+    const auto dropped = std::find_if(entries.begin(), entries.end(),
+                                      [](const LedgerEntry& entry) { return entry.fate == Fate::dropped; });
+    if (!std::is_sorted(entries.begin(), dropped, in_order)) std::sort(entries.begin(), dropped, in_order);
+    std::sort(dropped, entries.end(), in_order);
+    std::inplace_merge(entries.begin(), dropped, entries.end(), in_order);
+    return std::move(guarded_);
+  }
+
+ private:
+  Guarded guarded_;
+  Tick stretch_;
+};
+
+std::size_t changed_in(const Line& line, Tick stretch) {
+  const auto is_changed = [&](const Item& item) {
+    return item.moved != 0 || item.on - stretch != item.wanted_on;
   };
-  const auto in_order = [](const LedgerEntry& a, const LedgerEntry& b) { return a.wanted < b.wanted; };
-  const auto changed = [&](const Item& item) {
-    return item.start != wanted[item.wanted].start || item.on - stretch != wanted[item.wanted].on;
-  };
-  ledger.entries.reserve(line.gone.size() + static_cast<std::size_t>(std::count_if(
-                                                line.items.begin(), line.items.end(), changed)));
-  std::for_each(line.items.begin(), line.items.end(), enter);
-  const auto of_items = static_cast<std::ptrdiff_t>(ledger.entries.size());
-  std::for_each(line.gone.begin(), line.gone.end(), enter);
-  // The items come in order of their time, which as a rule is the order they were wanted in.
-  auto& entries = ledger.entries;
-  if (!std::is_sorted(entries.begin(), entries.begin() + of_items, in_order))
-    std::sort(entries.begin(), entries.begin() + of_items, in_order);
-  std::sort(entries.begin() + of_items, entries.end(), in_order);
-  std::inplace_merge(entries.begin(), entries.begin() + of_items, entries.end(), in_order);
-  return ledger;
+  return line.gone.size() +
+         static_cast<std::size_t>(std::count_if(line.items.begin(), line.items.end(), is_changed));
 }
 
-Guarded finished(const Line& line, const std::vector<WantedBurst>& wanted, const GateLimits& limits,
-                 std::int64_t tick_hz, Tick length) {
-  Guarded result{{tick_hz, std::clamp<Tick>(length, 0, kEndOfTime / 2), {}}, {}, {}};
-  result.stream.bursts.reserve(line.items.size());
-  result.wanted_of.reserve(line.items.size());
-  for (const Item& item : line.items) {
-    result.stream.bursts.push_back({item.start, item.on - limits.stretch});
-    result.wanted_of.push_back(item.wanted);
-  }
-  if (!result.stream.bursts.empty())
-    result.stream.length = std::max(result.stream.length, result.stream.bursts.back().end());
-  result.ledger = write_ledger(line, wanted, limits.stretch);
-  return result;
+template <class Take>
+void for_each_item(const Line& line, Take take) {
+  for (const Item& item : line.items) take(item);
+  for (const Item& item : line.gone) take(item);
 }
 
 }  // namespace
@@ -127,8 +146,7 @@ void place_ahead(Line& line, const GateLimits& limits, const Burdens& burdens) {
 
 // Where bursts are still to be held back on their new places, their on-times change, and with them what has
 // to wait: the shorter bursts are woven anew from where they were wanted.
-void place_causally(Line& line, const GateLimits& limits, const Burdens& burdens,
-                    const std::vector<WantedBurst>& wanted) {
+void place_causally(Line& line, const GateLimits& limits, const Burdens& burdens) {
   constexpr int kRounds = 4;
   const auto sizes_of = [](const std::vector<Item>& items) {
     std::vector<std::pair<std::uint32_t, Tick>> sizes;
@@ -137,7 +155,7 @@ void place_causally(Line& line, const GateLimits& limits, const Burdens& burdens
   };
   hold_back(line, limits, burdens);
   for (int round = 0; round < kRounds; ++round) {
-    for (Item& item : line.items) item.start = wanted[item.wanted].start;
+    for (Item& item : line.items) item.move_to(item.wanted_start());
     weave_causally(line, limits);
     if (all_hold(line, limits, burdens)) return;
     const auto woven = sizes_of(line.items);
@@ -148,19 +166,71 @@ void place_causally(Line& line, const GateLimits& limits, const Burdens& burdens
   }
 }
 
+// The limits of a profile, and how a line is brought inside them.
+class Guard {
+ public:
+  Guard(const Profile& profile, std::int64_t tick_hz)
+      : limits(gate_limits(profile, tick_hz)), burdens_(profile, tick_hz, limits) {}
+
+  void place(Line& line, Placing placing) const {
+    line_up(line);
+    if (placing == Placing::causal)
+      place_causally(line, limits, burdens_);
+    else
+      place_ahead(line, limits, burdens_);
+  }
+
+  const GateLimits limits;
+
+ private:
+  Burdens burdens_;
+};
+
 }  // namespace
 
 Guarded place(const std::vector<WantedBurst>& wanted, const Profile& profile, std::int64_t tick_hz,
               Tick length, Placing placing) {
   require_tick_rate(tick_hz);
-  const GateLimits limits = gate_limits(profile, tick_hz);
-  const Burdens burdens(profile, tick_hz, limits);
-  Line line = line_up(wanted, limits);
-  if (placing == Placing::causal)
-    place_causally(line, limits, burdens, wanted);
-  else
-    place_ahead(line, limits, burdens);
-  return finished(line, wanted, limits, tick_hz, length);
+  const Guard guard(profile, tick_hz);
+  Line line;
+  line.items.reserve(wanted.size());
+  for (std::size_t i = 0; i < wanted.size(); ++i) line.items.push_back(item_of(wanted[i], i, guard.limits));
+  guard.place(line, placing);
+  Telling telling(line.items.size(), changed_in(line, guard.limits.stretch), guard.limits.stretch);
+  for_each_item(line, [&](const Item& item) { telling.tell(item); });
+  return telling.told(tick_hz, length);
+}
+
+// Wanted bursts, the line and the outcome are not in memory together: what is to come waits packed until what
+// was is gone.
+Guarded guard_detail::place_packed(std::vector<WantedBurst>&& wanted, const Profile& profile,
+                                   std::int64_t tick_hz, Tick length, Placing placing) {
+  require_tick_rate(tick_hz);
+  const Guard guard(profile, tick_hz);
+  std::optional<PackedItems> packed(wanted.size());
+  for (std::size_t i = 0; i < wanted.size(); ++i) packed->add(item_of(wanted[i], i, guard.limits));
+  std::vector<WantedBurst>().swap(wanted);
+
+  std::optional<Line> line(std::in_place);
+  line->items.reserve(packed->size());
+  packed->for_each([&](const Item& item) { line->items.push_back(item); });
+  packed.reset();
+  guard.place(*line, placing);
+
+  packed.emplace(line->items.size() + line->gone.size());
+  for_each_item(*line, [&](const Item& item) { packed->add(item); });
+  Telling telling(line->items.size(), changed_in(*line, guard.limits.stretch), guard.limits.stretch);
+  line.reset();
+  packed->for_each([&](const Item& item) { telling.tell(item); });
+  return telling.told(tick_hz, length);
+}
+
+Guarded place(std::vector<WantedBurst>&& wanted, const Profile& profile, std::int64_t tick_hz, Tick length,
+              Placing placing) {
+  constexpr std::size_t kWorthPacking = 1 << 19;  // some 50 MB; packing takes as long again as placing
+  return wanted.size() < kWorthPacking
+             ? place(std::as_const(wanted), profile, tick_hz, length, placing)
+             : guard_detail::place_packed(std::move(wanted), profile, tick_hz, length, placing);
 }
 
 }  // namespace burstloom

@@ -1,32 +1,71 @@
 // The bursts in hand: one line in order of time, from which bursts are taken out as the limits demand.
 #pragma once
 
+#include <algorithm>
+#include <cstdint>
+#include <limits>
 #include <vector>
 
 #include "gate_limits.hpp"
 
 namespace burstloom::guard_detail {
 
-/// A wanted burst on its way to the stream; on-times and gaps as the gate sees them.
+/// A length in ticks in 32 bits: what does not fit becomes the longest, or the shortest, that does.
+class ShortTicks {
+ public:
+  constexpr ShortTicks(Tick ticks = 0)
+      : ticks_(static_cast<std::int32_t>(std::clamp<Tick>(ticks, kLeast, kMost))) {}
+  constexpr operator Tick() const { return ticks_; }
+
+ private:
+  static constexpr Tick kLeast = std::numeric_limits<std::int32_t>::min();
+  static constexpr Tick kMost = std::numeric_limits<std::int32_t>::max();
+  std::int32_t ticks_;
+};
+
+/// 1 to kHeaviest, in 16 bits.
+class Weight {
+ public:
+  constexpr Weight(std::uint32_t weight = 1)
+      : above_one_(static_cast<std::uint16_t>(std::clamp<std::uint32_t>(weight, 1, kHeaviest) - 1)) {}
+  constexpr operator std::uint32_t() const { return above_one_ + 1u; }
+
+ private:
+  std::uint16_t above_one_;
+};
+
+/// A wanted burst on its way to the stream, with all that has to be known of it in the end, so that the
+/// wanted bursts need not be kept beside; on-times and gaps as the gate sees them. An hour has millions: it
+/// is kept small.
 struct Item {
-  Tick start = 0, on = 0, cap = 0;
-  std::uint32_t weight = 1;
-  std::uint32_t wanted = 0;  ///< its index among the wanted bursts
-  Causes causes = 0;
+  Tick start = 0;
+  ShortTicks on{}, cap{};
+  ShortTicks moved{};      ///< from where it was wanted
+  ShortTicks wanted_on{};  ///< as it was wanted
+  Weight weight{};
   std::uint16_t voice = 0;
-  bool dropped = false;
+  std::uint32_t wanted = 0;  ///< its index among the wanted bursts
+  std::uint32_t note = 0;
+  Causes causes = 0;  ///< and kDropped
 
   [[nodiscard]] Tick end() const { return start + on; }
-  void drop(Causes why) {
-    dropped = true;
-    causes |= why;
+  [[nodiscard]] bool dropped() const { return (causes & kDropped) != 0; }
+  void drop(Causes why) { causes |= why | kDropped; }
+  [[nodiscard]] Tick wanted_start() const { return start - moved; }
+  void move_to(Tick to) {
+    moved = moved + (to - start);
+    start = to;
   }
+
+  static constexpr Causes kDropped = Causes{1} << 31;
 };
+static_assert(sizeof(Item) == 40);
+static_assert(static_cast<std::size_t>(Cause::duty) + kMostDutyWindows < 32);
 
 /// A wanted burst as the gate would see it, its on-time brought into the coil's range, or dropped.
 [[nodiscard]] Item item_of(const WantedBurst& wanted, std::size_t index, const GateLimits& limits);
 /// What became of it.
-[[nodiscard]] LedgerEntry entry_of(const Item& item, const WantedBurst& wanted, Tick stretch);
+[[nodiscard]] LedgerEntry entry_of(const Item& item, Tick stretch);
 
 /// Items in order of time, and those that had to go.
 struct Line {

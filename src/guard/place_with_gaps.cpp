@@ -99,7 +99,7 @@ class EarliestPlacement {
     for (const std::size_t k : these) items_[kept_[k].item].drop(bit(Cause::gap));
     const auto first = static_cast<std::ptrdiff_t>(these.front());
     kept_.erase(std::remove_if(kept_.begin() + first, kept_.end(),
-                               [&](const Placed& placed) { return items_[placed.item].dropped; }),
+                               [&](const Placed& placed) { return items_[placed.item].dropped(); }),
                 kept_.end());
     place_from(these.front());
   }
@@ -183,7 +183,7 @@ class Pooling {
     before = 0;
     for (const auto& [block, at] : blocks_)
       for (; first < block.end; ++first) {
-        items_[first].start = at + before;
+        items_[first].move_to(at + before);
         before += items_[first].on + gap_;
       }
   }
@@ -235,7 +235,8 @@ std::uint32_t inertia(const Item& item) {
   thread_local std::array<Known, 64> known_roots;
   Known& known = known_roots[item.weight % known_roots.size()];
   if (known.weight != item.weight)
-    known = {item.weight, static_cast<std::uint32_t>(std::lround(16 * std::cbrt(item.weight)))};
+    known = {item.weight,
+             static_cast<std::uint32_t>(std::lround(16 * std::cbrt(std::uint32_t{item.weight})))};
   return known.inertia;
 }
 

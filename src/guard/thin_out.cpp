@@ -96,7 +96,7 @@ void thin_to(std::vector<Item>& line, const Budget& budget) {
   std::size_t oldest = 0;
   for (std::size_t i = 0; i < line.size(); ++i) {
     for (; line[oldest].start <= line[i].start - budget.window; ++oldest)
-      inside -= line[oldest].dropped ? 0 : 1;
+      inside -= line[oldest].dropped() ? 0 : 1;
     for (++inside; inside > budget.most; --inside) line[queue.next_to_go(oldest, i)].drop(budget.cause);
   }
 }
@@ -113,7 +113,7 @@ std::vector<Budget> budgets_of(const GateLimits& limits) {
 }  // namespace
 
 void Line::take_out_dropped() {
-  const auto is_dropped = [](const Item& item) { return item.dropped; };
+  const auto is_dropped = [](const Item& item) { return item.dropped(); };
   const auto first = std::find_if(items.begin(), items.end(), is_dropped);
   std::copy_if(first, items.end(), std::back_inserter(gone), is_dropped);
   items.erase(std::remove_if(first, items.end(), is_dropped), items.end());

@@ -9,26 +9,19 @@ namespace {
 
 constexpr Tick kGone = std::numeric_limits<Tick>::min();
 
-std::vector<Tick> played_starts(const std::vector<WantedBurst>& wanted, const Guarded& guarded) {
-  std::vector<Tick> starts(wanted.size(), kGone);
-  for (std::size_t i = 0; i < guarded.wanted_of.size(); ++i)
-    starts[guarded.wanted_of[i]] = guarded.stream.bursts[i].start;
-  return starts;
-}
-
 // What is summed up while a voice's bursts pass by.
 class VoiceSums {
  public:
-  void add(const WantedBurst& burst, Tick start) {
+  void add(const Outcome& burst, Tick start) {
     ++report_.wanted;
     if (start == kGone) {
       ++report_.dropped;
     } else {
-      const auto move = static_cast<double>(start - burst.start);
+      const auto move = static_cast<double>(start - burst.wanted_start);
       report_.moved += move != 0;
       move_squares_ += move * move;
       if (last_start_ != kGone && last_.note == burst.note)
-        add_interval(burst.start - last_.start, start - last_start_);
+        add_interval(burst.wanted_start - last_.wanted_start, start - last_start_);
     }
     last_ = burst;
     last_start_ = start;
@@ -53,7 +46,7 @@ class VoiceSums {
   }
 
   VoiceReport report_;
-  WantedBurst last_;
+  Outcome last_;
   Tick last_start_ = kGone;
   std::int64_t intervals_ = 0;
   double move_squares_ = 0, cents_squares_ = 0;
@@ -61,10 +54,11 @@ class VoiceSums {
 
 }  // namespace
 
-std::vector<VoiceReport> report_voices(const std::vector<WantedBurst>& wanted, const Guarded& guarded) {
-  const std::vector<Tick> starts = played_starts(wanted, guarded);
+std::vector<VoiceReport> report_voices(const Guarded& guarded) {
   std::map<std::uint16_t, VoiceSums> voices;
-  for (std::size_t i = 0; i < wanted.size(); ++i) voices[wanted[i].voice].add(wanted[i], starts[i]);
+  for_each_outcome(guarded, [&](const Outcome& it) {
+    voices[it.voice].add(it, it.burst ? guarded.stream.bursts[*it.burst].start : kGone);
+  });
   std::vector<VoiceReport> reports;
   for (const auto& [voice, sums] : voices) reports.push_back(sums.report(voice, guarded.stream.tick_hz));
   return reports;

@@ -20,7 +20,7 @@ class Weaving {
     ++settled_[voice];
     look_out(CausalWeaver::wish_of(item), voice);
     weaver_.settle(item);
-    if (!item.dropped) weaver_.made(item);
+    if (!item.dropped()) weaver_.made(item);
   }
 
  private:

@@ -75,12 +75,13 @@ bool has_no_header(const SF_INFO& info) {
   return container == SF_FORMAT_RAW || coding == SF_FORMAT_VOX_ADPCM;
 }
 
-OpenSoundFile open_sound(const std::string& path, SF_INFO& info) {
+std::unique_ptr<SoundIn> open_sound(const std::string& path, SF_INFO& info) {
   require_regular_file(path);
   const HushedErrorOutput hushed;
-  OpenSoundFile file(sf_open(path.c_str(), SFM_READ, &info));
+  auto file = std::make_unique<SoundIn>(path, info);
+  file->require_read();
   const char* const what_to_do = "give a WAV, AIFF, FLAC, OGG, Opus or MP3 file";
-  if (!file)
+  if (file->get() == nullptr)
     throw bad_input("this is no sound file (" + libsndfile_says(nullptr) + ")", printable(path, 200),
                     what_to_do);
   if (has_no_header(info))
@@ -149,19 +150,20 @@ std::int64_t Decoder::promised() const {
 }
 
 std::string Decoder::title() const {
-  return title_of(file_.get(), path_);
+  return title_of(file_->get(), path_);
 }
 
 sf_count_t Decoder::read_interleaved() {
   std::optional<HushedErrorOutput> hushed;
   if ((info_.format & SF_FORMAT_TYPEMASK) == SF_FORMAT_MPEG) hushed.emplace();
-  return sf_readf_float(file_.get(), interleaved_.data(),
+  return sf_readf_float(file_->get(), interleaved_.data(),
                         static_cast<sf_count_t>(interleaved_.size()) / info_.channels);
 }
 
 // To the end, whatever the header promises: MP3 and OGG may not know their length before it.
 std::span<const float> Decoder::next(Fold fold) {
   const sf_count_t frames = ended_ ? 0 : read_interleaved();
+  file_->require_read();
   ended_ = frames <= 0;  // past damage a decoder may find more; every reader stops at the same place
   if (ended_) return {};
   read_ += frames;
@@ -198,7 +200,7 @@ void Decoder::fold_down(std::span<const float> interleaved, Fold fold) {
 }
 
 std::string Decoder::damage() const {
-  return sf_error(file_.get()) != SF_ERR_NO_ERROR ? libsndfile_says(file_.get()) : "";
+  return sf_error(file_->get()) != SF_ERR_NO_ERROR ? libsndfile_says(file_->get()) : "";
 }
 
 std::vector<std::string> Decoder::remarks() const {

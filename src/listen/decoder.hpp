@@ -9,12 +9,9 @@
 #include <string>
 #include <vector>
 
-namespace burstloom {
+#include "burstloom/common/sound_files.hpp"
 
-struct CloseSoundFile {
-  void operator()(SNDFILE* file) const { sf_close(file); }
-};
-using OpenSoundFile = std::unique_ptr<SNDFILE, CloseSoundFile>;
+namespace burstloom {
 
 /// What of a frame's channels is heard.
 enum class Fold { mean, first_channel };
@@ -55,7 +52,7 @@ class Decoder {
 
   std::string path_;
   SF_INFO info_{};
-  OpenSoundFile file_;
+  std::unique_ptr<SoundIn> file_;
   std::vector<float> interleaved_, mono_;
   std::int64_t read_ = 0;
   bool ended_ = false;

@@ -13,7 +13,7 @@
 #include "burstloom/common/error.hpp"
 #include "burstloom/common/files.hpp"
 #include "burstloom/preview/loudness.hpp"
-#include "burstloom/stream/sound_out.hpp"
+#include "burstloom/common/sound_files.hpp"
 
 namespace burstloom {
 namespace {

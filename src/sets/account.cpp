@@ -1,7 +1,6 @@
 // The account that a woven stream carries: its notes, and what the limits made of them.
 #include <algorithm>
 #include <cmath>
-#include <limits>
 
 #include "burstloom/common/words.hpp"
 #include "burstloom/sets/weave_one.hpp"
@@ -10,31 +9,31 @@ namespace burstloom {
 namespace {
 
 // A stretch of sound as a note: its pitch is the rate at which it wants bursts.
-std::vector<AccountedNote> notes_heard(const std::vector<WantedBurst>& wanted, std::int64_t tick_hz) {
+std::vector<AccountedNote> notes_heard(const Guarded& guarded) {
   std::vector<AccountedNote> notes;
   std::vector<std::int64_t> bursts;
-  for (const WantedBurst& burst : wanted) {
+  for_each_outcome(guarded, [&](const Outcome& burst) {
     if (burst.note >= notes.size()) {
       notes.resize(burst.note + 1, {.start = kEndOfTime, .end = 0});
       bursts.resize(burst.note + 1);
     }
     AccountedNote& note = notes[burst.note];
-    note.start = std::min(note.start, burst.start);
-    note.end = std::max(note.end, burst.start + burst.on);
+    note.start = std::min(note.start, burst.wanted_start);
+    note.end = std::max(note.end, burst.wanted_start + burst.wanted_on);
     ++bursts[burst.note];
-  }
+  });
   for (std::size_t i = 0; i < notes.size(); ++i) {
     AccountedNote& note = notes[i];
     if (bursts[i] == 0) note = {};
-    const double seconds = static_cast<double>(note.end - note.start) / static_cast<double>(tick_hz);
+    const double seconds = guarded.stream.seconds(note.end - note.start);
     const double hz = std::max(1.0, static_cast<double>(bursts[i]) / std::max(seconds, 0.001));
     note.key = std::clamp(69 + 12 * std::log2(hz / 440), 0.0, 127.0);
   }
   return notes;
 }
 
-std::vector<AccountedNote> notes_read(const Score& score, const std::vector<WantedBurst>& wanted,
-                                      std::int64_t tick_hz) {
+std::vector<AccountedNote> notes_read(const Score& score, const Guarded& guarded) {
+  const std::int64_t tick_hz = guarded.stream.tick_hz;
   std::vector<AccountedNote> notes;
   notes.reserve(score.notes.size());
   for (const Note& note : score.notes)
@@ -44,7 +43,7 @@ std::vector<AccountedNote> notes_read(const Score& score, const std::vector<Want
                      .velocity = note.velocity,
                      .channel = note.channel,
                      .track = note.track});
-  for (const WantedBurst& burst : wanted) notes[burst.note].voice = burst.voice;
+  for_each_outcome(guarded, [&](const Outcome& burst) { notes[burst.note].voice = burst.voice; });
   return notes;
 }
 
@@ -60,31 +59,23 @@ void tell_fates(const std::vector<NoteFate>& fates, std::vector<AccountedNote>& 
 
 }  // namespace
 
-Account account_of(const std::optional<Score>& score, const Wanted& all_wanted, const Guarded& guarded,
-                   const Profile& profile) {
-  const std::vector<WantedBurst>& wanted = all_wanted.bursts;
+Account account_of(const std::optional<Score>& score, const std::vector<NoteFate>& fates,
+                   const Guarded& guarded, const Profile& profile) {
   Account account;
-  const std::int64_t tick_hz = guarded.stream.tick_hz;
   account.limits = limit_names(profile.limits);
-  account.notes = score ? notes_read(*score, wanted, tick_hz) : notes_heard(wanted, tick_hz);
-  tell_fates(all_wanted.fates, account.notes);
-  constexpr auto kNone = std::numeric_limits<std::uint32_t>::max();
-  std::vector<std::uint32_t> burst_of(wanted.size(), kNone);
-  account.note_of_burst.reserve(guarded.wanted_of.size());
-  for (std::size_t i = 0; i < guarded.wanted_of.size(); ++i) {
-    burst_of[guarded.wanted_of[i]] = static_cast<std::uint32_t>(i);
-    account.note_of_burst.push_back(wanted[guarded.wanted_of[i]].note);
-  }
+  account.notes = score ? notes_read(*score, guarded) : notes_heard(guarded);
+  tell_fates(fates, account.notes);
   account.changes.reserve(guarded.ledger.entries.size());
-  for (const LedgerEntry& entry : guarded.ledger.entries) {
-    const std::uint32_t burst = burst_of[entry.wanted];
-    account.changes.push_back({.note = entry.note,
-                               .wanted_start = entry.wanted_start,
-                               .wanted_on = entry.wanted_on,
-                               .burst = burst == kNone ? std::nullopt : std::optional(burst),
-                               .fate = entry.fate,
-                               .causes = entry.causes});
-  }
+  for_each_outcome(guarded, [&](const Outcome& it) {
+    if (it.entry == nullptr) return;
+    account.changes.push_back({.note = it.note,
+                               .wanted_start = it.wanted_start,
+                               .wanted_on = it.wanted_on,
+                               .burst = it.burst,
+                               .fate = it.entry->fate,
+                               .causes = it.entry->causes});
+  });
+  account.note_of_burst = guarded.note_of;
   return account;
 }
 

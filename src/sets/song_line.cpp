@@ -88,7 +88,7 @@ WovenSong SongLine::weave(std::size_t song, const HeatStart& start) const {
   const WeaveOptions options{.voices = given.voices.value_or(coil_.voices)};
   Song read = std::move(songs_for(request_of(set_, given), {{&profile, options}}).front());
   if (!given.title.empty()) read.title = given.title;
-  const Guarded guarded = place(read.wanted.bursts, profile, options.tick_hz, read.wanted.length);
+  const Guarded guarded = place(std::move(read.wanted.bursts), profile, options.tick_hz, read.wanted.length);
   return {{}, burst_file_of(read, guarded, coil_), counts_of(guarded.ledger), std::move(read.remarks)};
 }
 

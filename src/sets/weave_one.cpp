@@ -6,7 +6,8 @@
 namespace burstloom {
 
 BurstFile burst_file_of(const Song& song, const Guarded& guarded, const Profile& profile) {
-  return {guarded.stream, song.title, profile.text, account_of(song.score, song.wanted, guarded, profile)};
+  return {guarded.stream, song.title, profile.text,
+          account_of(song.score, song.wanted.fates, guarded, profile)};
 }
 
 void require_own_check(const Judgement& judgement, const std::string& input, const std::string& not_done) {

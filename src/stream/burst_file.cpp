@@ -25,6 +25,7 @@ constexpr const char* kBursts = "BRST";
 constexpr const char* kNotes = "NOTE";
 constexpr const char* kCheck = "CRC3";
 constexpr std::size_t kTimeSize = 4 + 8 + 4;
+constexpr std::size_t kUsualBurst = 5;  // bytes; room that is not written to costs no memory
 
 // ---- writing
 
@@ -225,7 +226,7 @@ class Reader {
 
 Bytes burst_part(const BurstStream& stream) {
   Bytes out;
-  out.reserve(stream.bursts.size() * 3);
+  out.reserve(stream.bursts.size() * kUsualBurst);
   Tick end = 0;
   for (const Burst& burst : stream.bursts) {
     append_leb128(out, static_cast<std::uint64_t>(burst.start - end));
@@ -241,6 +242,7 @@ Bytes to_burst_file(const BurstFile& file) {
     throw Error(Fault::usage, "more than 4294967295 bursts do not fit in one file", "",
                 "write the song in several pieces");
   Bytes out(kMagic.begin(), kMagic.end());
+  out.reserve(out.size() + file.stream.bursts.size() * 2 * kUsualBurst);
   append_number(out, kVersion, 2);
   append_chunk(out, kTime, time_payload(file.stream));
   append_chunk(out, kTitle, file.title);

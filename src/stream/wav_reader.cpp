@@ -4,11 +4,11 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <memory>
 #include <vector>
 
 #include "block_readers.hpp"
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/sound_files.hpp"
 #include "burstloom/stream/files.hpp"
 #include "gate_trace.hpp"
 #include "wav_limits.hpp"
@@ -18,9 +18,9 @@ namespace {
 
 class GateSound {
  public:
-  explicit GateSound(const std::string& path)
-      : path_(path), file_(sf_open(path.c_str(), SFM_READ, &info_), sf_close) {
-    if (!file_)
+  explicit GateSound(const std::string& path) : path_(path), file_(path, info_) {
+    file_.require_read();
+    if (file_.get() == nullptr)
       throw bad_input(std::string("cannot be read as sound (") + sf_strerror(nullptr) + ")", where(),
                       "give a WAV file that is whole");
     require_format();
@@ -44,6 +44,7 @@ class GateSound {
     std::int64_t at = 0;
     while (const sf_count_t got = sf_readf_float(file_.get(), block.data(), frames))
       for (sf_count_t i = 0; i < got; ++i) take(at++, block[static_cast<std::size_t>(i) * channels]);
+    file_.require_read();
     return at;
   }
 
@@ -66,7 +67,7 @@ class GateSound {
 
   const std::string& path_;
   SF_INFO info_{};
-  std::unique_ptr<SNDFILE, decltype(&sf_close)> file_;
+  SoundIn file_;
 };
 
 struct Levels {

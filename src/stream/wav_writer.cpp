@@ -8,7 +8,7 @@
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/stream/files.hpp"
-#include "burstloom/stream/sound_out.hpp"
+#include "burstloom/common/sound_files.hpp"
 #include "gate_trace.hpp"
 #include "wav_limits.hpp"
 

@@ -1,5 +1,7 @@
 #include "burstloom/weave/song.hpp"
 
+#include <malloc.h>
+
 #include <algorithm>
 #include <sstream>
 
@@ -124,6 +126,7 @@ Song of_sound(const SongRequest& request, const CoilRequest& coil) {
                          request, coil);
   }
   Listened listened = listened_to(request, way_named(request.how));
+  malloc_trim(0);  // what listening freed lies in small pieces, of which the system would get none back
   if (auto* score = std::get_if<Score>(&listened.heard)) return of_score(std::move(*score), coil);
   Song song{{}, listened.title, listened.remarks, {}};
   if (const auto* moments = std::get_if<Moments>(&listened.heard))

@@ -80,8 +80,7 @@ void table_of_voices() {
       wanted_from_score(read_midi_score(kSamples + "/quayside-lanterns.mid"), profile, {.voices = 4});
   std::printf(
       "| voice | wanted | moved | dropped | RMS move us | pitch jitter cents |\n|---|---|---|---|---|---|\n");
-  for (const VoiceReport& it :
-       report_voices(wanted.bursts, place(wanted.bursts, profile, kDefaultTickHz, wanted.length)))
+  for (const VoiceReport& it : report_voices(place(wanted.bursts, profile, kDefaultTickHz, wanted.length)))
     std::printf("| %d | %lld | %lld | %lld | %.0f | %.1f |\n", it.voice, static_cast<long long>(it.wanted),
                 static_cast<long long>(it.moved), static_cast<long long>(it.dropped), it.rms_move_us,
                 it.jitter_cents);

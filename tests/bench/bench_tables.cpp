@@ -26,7 +26,7 @@ TableInput song() {
   return {.stream = guarded.stream,
           .title = score.title,
           .profile = profile,
-          .account = account_of(score, wanted, guarded, profile)};
+          .account = account_of(score, wanted.fates, guarded, profile)};
 }
 
 // `step(input, target, limits)` for a chip that holds all of it.

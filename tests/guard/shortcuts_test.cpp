@@ -101,7 +101,7 @@ std::vector<std::uint32_t> who_stays(std::vector<Item> items, Tick window, std::
     for (;;) {
       std::vector<std::size_t> inside;
       for (std::size_t k = 0; k <= i; ++k)
-        if (!items[k].dropped && items[k].start > items[i].start - window) inside.push_back(k);
+        if (!items[k].dropped() && items[k].start > items[i].start - window) inside.push_back(k);
       if (static_cast<std::int64_t>(inside.size()) <= most) break;
       const auto goes = *std::min_element(inside.begin(), inside.end(), [&](std::size_t a, std::size_t b) {
         return std::tuple(items[a].weight, evenness[a], b) < std::tuple(items[b].weight, evenness[b], a);
@@ -110,7 +110,7 @@ std::vector<std::uint32_t> who_stays(std::vector<Item> items, Tick window, std::
     }
   std::vector<std::uint32_t> stay;
   for (const Item& item : items)
-    if (!item.dropped) stay.push_back(item.wanted);
+    if (!item.dropped()) stay.push_back(item.wanted);
   return stay;
 }
 

@@ -3,6 +3,8 @@
 
 #include <array>
 #include <cstdint>
+#include <limits>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -40,11 +42,12 @@ inline constexpr std::size_t kMostDutyWindows = 16;
 struct LedgerEntry {
   std::uint32_t wanted = 0;  ///< its index among the wanted bursts
   std::uint32_t note = 0;
-  Tick wanted_start = 0, wanted_on = 0;
-  Tick start = 0, on = 0;  ///< as played; both 0 when dropped
+  Tick wanted_start = 0, wanted_on = 0;  ///< an on-time longer than 2^31 - 1 ticks is told as that
+  Tick start = 0, on = 0;                ///< as played; both 0 when dropped
   Fate fate = Fate::kept;
   Causes causes = 0;                                            ///< every limit that had a part in it
   bool lengthened = false, shortened = false, shifted = false;  ///< all that happened, also before a drop
+  std::uint16_t voice = 0;
 };
 
 /// What the limits cost: wanted = kept + lengthened + shortened + shifted + dropped.
@@ -62,12 +65,44 @@ struct Ledger {
 /// The name of each bit that `Causes` may have for these limits, in order: an account's `limits`.
 [[nodiscard]] std::vector<std::string> limit_names(const Limits& limits);
 
+/// A stream, and all that has to be known of what was wanted: the wanted bursts themselves need not be kept.
 struct Guarded {
   BurstStream stream;
   Ledger ledger;
-  std::vector<std::uint32_t>
-      wanted_of;  ///< for each burst of the stream, the index of the wanted burst it was
+  /// For each burst of the stream: the index of the wanted burst it was, that one's note and its voice.
+  std::vector<std::uint32_t> wanted_of, note_of;
+  std::vector<std::uint16_t> voice_of;
 };
+
+/// One wanted burst as it is known afterwards.
+struct Outcome {
+  Tick wanted_start = 0, wanted_on = 0;
+  std::uint32_t note = 0;
+  std::uint16_t voice = 0;
+  std::optional<std::uint32_t> burst;  ///< its index in the stream; none when dropped
+  const LedgerEntry* entry = nullptr;  ///< none when kept as it was
+};
+
+/// Calls `tell` for every wanted burst, in the order in which they were wanted.
+template <class Tell>
+void for_each_outcome(const Guarded& guarded, Tell tell) {
+  constexpr auto kNone = std::numeric_limits<std::uint32_t>::max();
+  std::vector<std::uint32_t> burst_of(static_cast<std::size_t>(guarded.ledger.wanted), kNone);
+  for (std::size_t i = 0; i < guarded.wanted_of.size(); ++i)
+    burst_of[guarded.wanted_of[i]] = static_cast<std::uint32_t>(i);
+  auto entry = guarded.ledger.entries.begin();
+  for (std::uint32_t wanted = 0; wanted < burst_of.size(); ++wanted) {
+    const std::uint32_t i = burst_of[wanted];
+    const auto burst = i == kNone ? std::nullopt : std::optional(i);
+    if (entry != guarded.ledger.entries.end() && entry->wanted == wanted) {
+      tell(Outcome{entry->wanted_start, entry->wanted_on, entry->note, entry->voice, burst, &*entry});
+      ++entry;
+    } else {
+      const Burst& kept = guarded.stream.bursts[i];
+      tell(Outcome{kept.start, kept.on, guarded.note_of[i], guarded.voice_of[i], burst, nullptr});
+    }
+  }
+}
 
 /// How bursts that want to sound at once find their places.
 enum class Placing : std::uint8_t {
@@ -81,5 +116,8 @@ enum class Placing : std::uint8_t {
 /// sight. For every input the result passes `check` with the same profile; that is tested with random inputs.
 [[nodiscard]] Guarded place(const std::vector<WantedBurst>& wanted, const Profile& profile,
                             std::int64_t tick_hz, Tick length, Placing placing = Placing::ahead);
+/// The same; of a long song in half the memory: `wanted` is given up as soon as it was read.
+[[nodiscard]] Guarded place(std::vector<WantedBurst>&& wanted, const Profile& profile, std::int64_t tick_hz,
+                            Tick length, Placing placing = Placing::ahead);
 
 }  // namespace burstloom

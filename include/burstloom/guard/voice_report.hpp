@@ -18,9 +18,7 @@ struct VoiceReport {
   double jitter_cents = 0;
 };
 
-/// One report for each voice that wants anything, in order of voice. `guarded` is what `place` made of
-/// `wanted`.
-[[nodiscard]] std::vector<VoiceReport> report_voices(const std::vector<WantedBurst>& wanted,
-                                                     const Guarded& guarded);
+/// One report for each voice that wants anything, in order of voice.
+[[nodiscard]] std::vector<VoiceReport> report_voices(const Guarded& guarded);
 
 }  // namespace burstloom

@@ -12,7 +12,7 @@
 namespace burstloom {
 
 /// The account that a woven stream carries; `score` where there is one, else the notes are what was heard.
-[[nodiscard]] Account account_of(const std::optional<Score>& score, const Wanted& wanted,
+[[nodiscard]] Account account_of(const std::optional<Score>& score, const std::vector<NoteFate>& fates,
                                  const Guarded& guarded, const Profile& profile);
 
 /// The file of a song that was placed for this profile.

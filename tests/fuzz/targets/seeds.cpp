@@ -72,7 +72,7 @@ void add_music(Seeds& seeds, const Profile& coil) {
     seeds.add("arrangement", suggest_arrangement(score, summarise(score, {})));
     const Wanted wanted = wanted_from_score(score, coil, {.voices = 3});
     const Guarded guarded = place(wanted.bursts, coil, kDefaultTickHz, wanted.length);
-    const Account account = account_of(score, wanted, guarded, coil);
+    const Account account = account_of(score, wanted.fates, guarded, coil);
     seeds.add("burst", to_burst_file({guarded.stream, score.title, coil.text, account}));
     seeds.add("table", bytes_of(table_header(TableInput{guarded.stream, score.title, coil, 0, account},
                                              target_named("rp2040"))));

@@ -38,7 +38,7 @@ std::vector<double> polyphony_of(const Score& score) {
     if (seconds.size() <= sounding) seconds.resize(sounding + 1);
     seconds[sounding] += at - since;
     since = at;
-    sounding = change > 0 ? sounding + 1 : sounding - 1;
+    sounding = static_cast<std::size_t>(static_cast<int>(sounding) + change);
   }
   return seconds;
 }

@@ -34,7 +34,7 @@ Use required_inside() {
 Use optional(std::string start) {
   return {false, "", std::move(start), false};
 }
-Use defaults_to(std::string value) {
+Use defaults_to(const std::string& value) {
   return {false, value, value, true};
 }
 
@@ -53,7 +53,7 @@ Key key(std::string path, KeyKind kind, const Use& use, std::string meaning) {
 Key table(std::string path, std::string meaning, std::function<void(Profile&)> enter = {},
           bool needed = false) {
   Key made = key(std::move(path), KeyKind::table, {needed, "", "", needed}, std::move(meaning));
-  if (enter) made.store = [enter](Profile& p, const Given&) { enter(p); };
+  if (enter) made.store = [enter = std::move(enter)](Profile& p, const Given&) { enter(p); };
   return made;
 }
 

@@ -160,7 +160,7 @@ class Reader {
   }
 
   std::string text(const Key& key, const toml::node& node, const std::string& shown) {
-    const std::string value = node.value_or(std::string{});
+    std::string value = node.value_or(std::string{});
     if (!node.is_string() || value.empty() || value.size() > key.most || printable(value, key.most) != value)
       refuse(shown, node, "give " + wanted(key));
     return value;

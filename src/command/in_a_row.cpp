@@ -94,7 +94,7 @@ BurstStream one_stream(const std::vector<SongInARow>& songs) {
 }
 
 Judgement judge_in_a_row(const std::vector<SongInARow>& songs, const std::string& not_done) {
-  const Judgement judgement = judge(one_stream(songs), songs.front().input.profile);
+  Judgement judgement = judge(one_stream(songs), songs.front().input.profile);
   if (judgement.verdict != Verdict::within_limits)
     throw Error(Fault::outside_limits,
                 "one after the other these songs are " + not_done + ": " + one_line(judgement), "",

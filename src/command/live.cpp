@@ -90,7 +90,7 @@ std::string wished_name(const LiveCommand& command) {
 
 // A recording never takes the place of another, nor of a song's MIDI file beside a stream.
 std::string recording_name(const LiveCommand& command) {
-  const std::string name = wished_name(command);
+  std::string name = wished_name(command);
   if (name.empty()) return name_by_date();
   if (const std::string file = taken(name); !file.empty())
     throw Error(Fault::usage, "this file is there already", printable(file, 200),

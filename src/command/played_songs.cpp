@@ -5,6 +5,8 @@
 #include <cstdio>
 #include <filesystem>
 
+#include "burstloom/common/error.hpp"
+
 namespace burstloom::command {
 namespace {
 

@@ -64,7 +64,7 @@ std::optional<bool> TomlTable::flag(const char* key) {
 std::optional<std::string> TomlTable::text(const char* key, std::size_t most) {
   const toml::node* node = find(key);
   if (node == nullptr) return std::nullopt;
-  const auto value = node->value<std::string>();
+  auto value = node->value<std::string>();
   if (!node->is_string() || value->empty() || value->size() > most || printable(*value, most) != *value)
     refuse(key, *node, "give 1 to " + std::to_string(most) + " bytes of text without control characters");
   return value;

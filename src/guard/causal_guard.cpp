@@ -73,7 +73,7 @@ class CausalGuard::Inside {
         longest_on_(limits_.on_max) {
     for (const DutyBudget& budget : limits_.duty)
       duty_.push_back(
-          {budget, Kept(remembered(budget.window, budget.allowance / limits_.on_min)),
+          {budget, Kept(remembered(budget.window, most_bursts(budget))),
            Bucket(kRoom * static_cast<double>(budget.allowance), static_cast<double>(budget.window)), 0});
     if (limits_.start_window > 0)
       starts_.emplace(limits_.start_window, remembered(limits_.start_window, limits_.most_starts));
@@ -158,6 +158,9 @@ class CausalGuard::Inside {
     Bucket bucket;
   };
 
+  // Whole bursts, of the shortest on-time.
+  [[nodiscard]] Tick most_bursts(const DutyBudget& budget) const { return budget.allowance / limits_.on_min; }
+
   // How many bursts a window may hold, of which the limit itself allows `most`.
   [[nodiscard]] std::size_t remembered(Tick window, std::int64_t most = kEndOfTime) const {
     most = std::min(most, window / (limits_.on_min + limits_.gap)) + 2;
@@ -186,8 +189,7 @@ class CausalGuard::Inside {
     });
     if (starts_) share(static_cast<double>(limits_.start_window), static_cast<double>(limits_.most_starts));
     for (const Duty& duty : duty_)
-      share(static_cast<double>(duty.budget.window),
-            static_cast<double>(duty.budget.allowance / limits_.on_min));
+      share(static_cast<double>(duty.budget.window), static_cast<double>(most_bursts(duty.budget)));
   }
 
   // Leaves each voice the part of its bursts for which those before it leave room, of `most` in a window.
@@ -225,8 +227,7 @@ class CausalGuard::Inside {
                        : 1e300;
     for (std::size_t i = 0; i < duty_.size(); ++i) {
       const DutyBudget& budget = duty_[i].budget;
-      const double rate =
-          static_cast<double>(budget.allowance / limits_.on_min) / static_cast<double>(budget.window);
+      const double rate = static_cast<double>(most_bursts(budget)) / static_cast<double>(budget.window);
       if (rate < least) least = rate, cause = bit(Cause::duty, i);
     }
     return cause;

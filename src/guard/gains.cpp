@@ -38,7 +38,7 @@ std::vector<Gain> mean_nearby(const std::vector<Item>& items, const std::vector<
     near.move_to(items, i, reach);
     for (; added < near.end; ++added) sum += gains[added];
     for (; removed < near.first; ++removed) sum -= gains[removed];
-    mean[i] = sum / static_cast<Gain>(near.end - near.first);
+    mean[i] = sum / static_cast<Gain>(near.end - near.first);  // NOLINT(*DivideZero): i is among them
   }
   return mean;
 }

@@ -54,7 +54,8 @@ Spectrum gate_spectrum(const BurstStream& stream, const Bands& bands) {
   std::vector<float> frame(kSize, 0.0f);
   std::vector<double> power(kSize / 2 + 1, 0.0);
   double frames = 0;
-  std::size_t filled = gate.read(frame);
+  gate.read(frame);
+  std::size_t filled = 0;
   do {  // whole frames, half overlapping; the rest of the stream is left out once there is one
     lines.add(frame.data(), power);
     ++frames;

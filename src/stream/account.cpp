@@ -74,7 +74,7 @@ class Reader {
   std::string text() {
     const auto length = static_cast<std::size_t>(number(std::min<std::uint64_t>(kLongestText, rest_.size())));
     if (!good_ || length > rest_.size()) return good_ = false, std::string();
-    const std::string text(reinterpret_cast<const char*>(rest_.data()), length);
+    std::string text(reinterpret_cast<const char*>(rest_.data()), length);
     rest_ = rest_.subspan(length);
     return text;
   }

@@ -11,31 +11,33 @@ cmake --build --preset release --target burstloom >/dev/null # what is generated
 files=("$@")
 [[ ${#files[@]} -gt 0 ]] || mapfile -t files < <(find src -name '*.cpp' | sort)
 
-# tidy FILES: those of one folder, one after the other in one file. Most of the time goes into the headers, which are
-# so read and checked once a folder. Files that give two things one local name cannot stand together: they are halved.
-# (The checks of unused using-declarations look into the outer file alone: they find nothing here.)
+# tidy FILES: those of one folder, as one. Most of the time goes into the headers, which are so read and checked once.
+# Files that cannot stand together, since they give two things one local name, and those with a finding, are halved
+# until one is left to tell of.
 tidy() {
-  local together failed=0
-  together=$(mktemp build/release/lint/XXXXXX.cpp)
-  printf "#include \"$PWD/%s\"\n" "$@" >"$together"
+  local source=$1 flags findings failed=0
+  if [[ $# -gt 1 ]]; then
+    source=$(mktemp build/release/lint/XXXXXX.cpp)
+    cat "$@" >"$source"
+  fi
   mapfile -t flags < <(grep -oE -- '-(I[^ ]*/(include|firmware-out/[a-z]+)|isystem [^ ]+)' \
     build/release/compile_commands.json | sort -u | tr ' ' '\n')
-  flags+=(-std=c++20 "-I${1%/*}" '-DBURSTLOOM_VERSION=""' -w)
-  if [[ $# -gt 1 ]] && ! clang++ -fsyntax-only "${flags[@]}" "$together" 2>/dev/null; then
-    tidy "${@:1:$#/2}" || failed=1
-    tidy "${@:$#/2+1}" || failed=1
-    return $failed
-  fi
   # The analyzer looks less deep, for half the time.
-  clang-tidy --quiet --checks=-bugprone-suspicious-include "$together" -- "${flags[@]}" \
-    -Xclang -analyzer-opt-analyze-headers -Xclang -analyzer-config -Xclang mode=shallow
+  findings=$(clang-tidy --quiet "$source" -- "${flags[@]}" "-I${1%/*}" -std=c++20 -w '-DBURSTLOOM_VERSION=""' \
+    -Xclang -analyzer-config -Xclang mode=shallow 2>&1) && return
+  if [[ $# -eq 1 ]]; then
+    echo "$findings"
+    return 1
+  fi
+  tidy "${@:1:$#/2}" || failed=1
+  tidy "${@:$#/2+1}" || failed=1
+  return $failed
 }
 export -f tidy
-mkdir -p build/release/lint
-rm -f build/release/lint/*.cpp
-dirname "${files[@]}" | sort | uniq | while read -r folder; do
-  printf '%s ' $(printf '%s\n' "${files[@]}" | grep -E "^$folder/[^/]+$")
-  echo
+rm -rf build/release/lint
+mkdir build/release/lint
+for folder in $(dirname "${files[@]}" | sort -u); do
+  printf '%s\n' "${files[@]}" | grep -E "^$folder/[^/]+$" | paste -sd' '
 done | xargs -P "$(nproc)" -I{} bash -c 'tidy {}'
 
 # Not meant: small values are passed by value; C++20 says what a shift of a negative number gives; cppcheck 2.10 takes

@@ -10,7 +10,7 @@ to_test=(libgtest-dev librapidcheck-dev libbenchmark-dev gcc-avr avr-libc make s
          frama-c-base why3 cvc4 gcc-arm-none-eabi libunicorn-dev qemu-system-arm
          procps ngspice python3 python3-mido python3-rtmidi python3-numpy chromium poppler-utils fluidsynth
          timgm6mb-soundfont fluidr3mono-gm-soundfont
-         aubio-tools clang libclang-rt-14-dev
+         aubio-tools clang libclang-rt-14-dev clang-tidy cppcheck
          jackd2 groff-base locales zsh fish lintian mmdebstrap)
 
 needed=("${to_build[@]}")

@@ -18,8 +18,6 @@ Tick up(double ticks) {
   return static_cast<Tick>(std::ceil(std::clamp(ticks - kSnap, 0.0, 1e15)));
 }
 
-constexpr auto kIgnore = [](Tick, Tick) {};
-
 // The most on-time, stretch included, and the most starts in any window of `window` ticks.
 Tick fullest(const std::vector<Interval>& gate, Tick window, Tick stretch) {
   std::vector<Interval> stretched = gate;

@@ -11,8 +11,6 @@ std::string number(double value) {
   return text;
 }
 
-constexpr auto kIgnore = [](Tick, Tick) {};
-
 }  // namespace
 
 bool OnTimeMax::take(const Seen& seen, bool is_cut) {

@@ -17,6 +17,9 @@ struct WorstWindow {
   Tick end = 0;
 };
 
+/// For who asks for the worst alone.
+inline constexpr auto kIgnore = [](Tick, Tick) {};
+
 /// The intervals that windows still reach, by their number since the start.
 template <class Item>
 class Recent {

@@ -18,7 +18,8 @@ void make_new(const NewOptions& options, Answer& answer) {
     throw Error(Fault::usage, "there is a file of that name already", printable(options.out, 200),
                 "choose another name; nothing was changed");
   write_file(options.out, profile_to_fill_in());
-  print("written: " + options.out + "\nfill it in, then: burstloom coil show " + options.out + "\n");
+  print("written: " + shown(options.out) + "\nfill it in, then: burstloom coil show " + shown(options.out) +
+        "\n");
 }
 
 struct StepsOptions {
@@ -58,7 +59,7 @@ void make_steps(const StepsOptions& options, Answer& answer) {
   int number = 0;
   for (const std::string& line : order_of_bench_work())
     print("  " + std::to_string(++number) + ". " + line + "\n");
-  print("written: " + options.out + "\n");
+  print("written: " + shown(options.out) + "\n");
 }
 
 void add_coil_new(CLI::App& coil, Answer& answer) {

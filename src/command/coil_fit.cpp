@@ -36,8 +36,8 @@ void fit(const FitOptions& options, Answer& answer) {
   for (const FittedValue& it : found.values)
     rows.push_back({it.key, figure(it.before), figure(it.value), figure(it.uncertain_percent) + " %"});
   print(table(rows));
-  print("the profile was not changed: put in what you trust, then burstloom coil show " + options.coil +
-        "\n");
+  print("the profile was not changed: put in what you trust, then burstloom coil show " +
+        shown(options.coil) + "\n");
 }
 
 }  // namespace

@@ -49,6 +49,8 @@ void add_set(CLI::App& app, Answer& answer);
 void print_json(const Json& json);
 /// Prints text on standard output.
 void print(const std::string& text);
+/// A file's name for a terminal, never cut: control characters and broken UTF-8 in it become '?'.
+[[nodiscard]] std::string shown(const std::string& path);
 /// Prints a remark for people on standard error.
 void remark(const std::string& text);
 

@@ -104,7 +104,7 @@ void export_player(const ExportOptions& options) {
                        {"gap_min_ticks", limits.gap_min},
                        {"rest_ms", limits.rest_ms},
                        {"baud", player.baud}});
-  print("written: " + options.out + ", a player for \"" + player.profile.name + "\" at " +
+  print("written: " + shown(options.out) + ", a player for \"" + player.profile.name + "\" at " +
         std::to_string(player.baud) + " baud; it rests at least " + figure(player.rest_s) +
         " s before a song\n");
 }
@@ -137,7 +137,7 @@ void export_stream(const ExportOptions& options, Answer& answer) {
     const TableFit fit = fit_of(tables, target);
     print(say_fit(fit, target) + say_holders(fit, table.stream, tables));
   }
-  print("written: " + options.out + "\n");
+  print("written: " + shown(options.out) + "\n");
 }
 
 }  // namespace

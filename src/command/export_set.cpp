@@ -72,7 +72,7 @@ void print_words(const SetExport& wanted, const Judgement& all, const SetImage& 
   std::string holders;
   for (const std::string& name : targets_that_hold(songs)) holders += (holders.empty() ? "" : ", ") + name;
   print(one_line(all) + "\n" + say(image, target) + "  all of it fits on: " + holders +
-        "\nwritten: " + wanted.out + "\n");
+        "\nwritten: " + shown(wanted.out) + "\n");
 }
 
 void print_answer(const SetExport& wanted, const Judgement& all, const BurstStream& stream,

@@ -9,8 +9,6 @@
 namespace burstloom::command {
 namespace {
 
-constexpr double kDay_s = 86'400;
-
 // The pause after song `i`, as asked for.
 double pause_after(std::size_t i, const std::vector<double>& pauses_s) {
   if (pauses_s.size() == 1) return pauses_s.front();

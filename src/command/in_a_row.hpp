@@ -5,6 +5,9 @@
 
 namespace burstloom::command {
 
+/// The longest pause, and the longest rest that is looked for.
+constexpr double kDay_s = 86'400;
+
 /// A song with what it needs around it.
 struct SongInARow {
   std::string path;

@@ -206,7 +206,7 @@ void tell_end(const LiveCommand& command, const LiveView& view, const Judgement&
   const std::string lost = not_played(view);
   print("played: " + grouped(engine.notes) + " notes in " + clock_time(view.passed_s) +
         "; bursts: " + bursts + "\n" + (lost.empty() ? "" : lost + "\n") + one_line(judgement) +
-        "\nwritten: " + view.record + ".burst, " + view.record + ".mid\n");
+        "\nwritten: " + shown(view.record) + ".burst, " + shown(view.record) + ".mid\n");
 }
 
 void play_live(const LiveCommand& command, Answer& answer) {
@@ -237,7 +237,7 @@ void play_live(const LiveCommand& command, Answer& answer) {
   } catch (const Error&) {
     const std::vector<std::string> all = session.remarks();
     for (std::size_t i = said.size(); i < all.size(); ++i) remark(all[i]);
-    if (session.is_recorded()) remark("recorded: " + record + ".burst, " + record + ".mid");
+    if (session.is_recorded()) remark("recorded: " + shown(record) + ".burst, " + shown(record) + ".mid");
     throw;
   }
   const Judgement judgement = judge(session.recording().stream("").stream, profile);

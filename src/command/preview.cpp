@@ -205,7 +205,7 @@ void preview(const PreviewOptions& options, Answer& answer) {
     print("  sound sketch: " + figure(*level.loudness_lufs) + " LUFS" +
           (level.held_by_peak ? ", held down by its peaks" : "") + "\n");
   for (const std::string& path : {options.out, options.sound, options.image})
-    if (!path.empty()) print("written: " + path + "\n");
+    if (!path.empty()) print("written: " + shown(path) + "\n");
 }
 
 }  // namespace

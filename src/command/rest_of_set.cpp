@@ -8,8 +8,6 @@
 namespace burstloom::command {
 namespace {
 
-constexpr double kDay_s = 86'400;
-
 struct Stop {
   std::size_t in = 0, then = 0;  ///< the song that was stopped, and the one that begins after the rest
 };

@@ -32,7 +32,7 @@ Error unforeseen(const std::exception& surprise) {
 std::string first_line(std::string text) {
   std::replace(text.begin(), text.end(), '\n', ' ');
   while (!text.empty() && (text.back() == '.' || text.back() == ' ')) text.pop_back();
-  return text;
+  return shown(text);
 }
 
 // CLI11 would only say that a subcommand is required.

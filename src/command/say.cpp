@@ -50,6 +50,9 @@ void print_json(const Json& json) {
 void print(const std::string& text) {
   std::fwrite(text.data(), 1, text.size(), stdout);
 }
+std::string shown(const std::string& path) {
+  return printable(path, std::string::npos);
+}
 void remark(const std::string& text) {
   std::fprintf(stderr, "%s\n", text.c_str());
 }

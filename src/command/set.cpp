@@ -224,12 +224,12 @@ void build(const SetOptions& options, Answer& answer) {
   print(summary(set));
   if (options.plan) print(say_plan(set));
   if (plan_is_asked_for)
-    print(plan_is_written ? "written: " + options.out_plan + "\n"
+    print(plan_is_written ? "written: " + shown(options.out_plan) + "\n"
                           : "no plan was written: there is none that holds\n");
   for (const std::string& stray : built.strays)
     print("  no song of the set makes " + printable(stray, 120) + " any more; it was left where it is\n");
   if (!options.out.empty())
-    print("written: " + std::to_string(built.work.written) + " files in " + options.out + ", " +
+    print("written: " + std::to_string(built.work.written) + " files in " + shown(options.out) + ", " +
           std::to_string(built.work.woven) + " songs woven; the rest was there\n");
 }
 

@@ -168,7 +168,7 @@ void describe_midi(const SongOptions& options) {
   if (!options.suggest.empty()) write_file(options.suggest, suggest_arrangement(score, channels));
   if (options.json) return print_midi_json(midi, score, channels);
   print_midi(midi, score, channels);
-  if (!options.suggest.empty()) print("written: " + options.suggest + "\n");
+  if (!options.suggest.empty()) print("written: " + shown(options.suggest) + "\n");
 }
 
 double decibels(double amplitude) {
@@ -236,8 +236,8 @@ void describe_sound(const SongOptions& options) {
                 range ? figure(range->first) + " to " + figure(range->second) + " Hz" : "none found"}}));
   for (const std::string& it : recording.remarks()) print("  " + it + "\n");
   if (notes)
-    print("  " + grouped(static_cast<std::int64_t>(*notes)) + " notes heard\nwritten: " + options.score +
-          "\n");
+    print("  " + grouped(static_cast<std::int64_t>(*notes)) +
+          " notes heard\nwritten: " + shown(options.score) + "\n");
 }
 
 }  // namespace

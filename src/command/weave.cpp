@@ -171,7 +171,7 @@ void say(const Woven& woven) {
   print(say_ledger(woven.guarded.ledger) + say_notes(woven.song.wanted.notes));
   for (const std::string& it : woven.song.remarks) print("  " + it + "\n");
   print(describe(woven.judgement) + sparklines(stream, woven.profile, woven.judgement) +
-        "written: " + woven.out + "\n");
+        "written: " + shown(woven.out) + "\n");
 }
 
 void answer_json(const std::vector<Woven>& all) {

@@ -25,6 +25,7 @@ void SoundWindow::read_to(std::int64_t past) {
 }
 
 std::span<const float> SoundWindow::at(std::ptrdiff_t first, std::size_t count) {
+  keep_ = std::max(keep_, count);
   const std::int64_t wanted = std::max<std::int64_t>(0, first);
   if (wanted < kept_first_) {
     reader_ = nullptr;

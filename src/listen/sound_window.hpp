@@ -21,7 +21,8 @@ namespace burstloom {
 class SoundWindow {
  public:
   using Open = std::function<std::unique_ptr<SoundReader>()>;
-  /// Keeps at least `keep` samples behind the furthest that was asked for.
+  /// Keeps at least `keep` samples behind the furthest that was asked for; as many as the longest stretch that
+  /// was, where that is more.
   SoundWindow(Open open, std::size_t keep) : open_(std::move(open)), keep_(keep) {}
 
   /// `count` samples from `first` on; those outside of the sound, and no numbers, are 0. Valid until the next

@@ -3,13 +3,15 @@
 #include <algorithm>
 #include <iterator>
 
+#include "burstloom/score/midi_message.hpp"
+
 namespace burstloom {
 namespace {
 
 // Numbers of controllers: MIDI 1.0 detailed specification, table of controllers.
 constexpr std::uint8_t kModulation = 1, kDataEntry = 6, kVolume = 7, kExpression = 11, kDataEntryFine = 38,
                        kDataUp = 96, kDataDown = 97, kUnregisteredFine = 98, kUnregistered = 99,
-                       kRegisteredFine = 100, kRegistered = 101, kResetControllers = 121;
+                       kRegisteredFine = 100, kRegistered = 101;
 // Registered parameters: pitch bend sensitivity, channel fine tuning, channel coarse tuning.
 constexpr int kBendRange = 0, kFineTuning = 1, kCoarseTuning = 2, kNone = 0x3FFF;
 

@@ -22,7 +22,7 @@ using TextSource = std::function<std::string_view(bool (*ends)(char))>;
   };
 }
 
-[[nodiscard]] StreamTail read_csv(TextSource source, const std::string& name, BurstSink& sink);
+[[nodiscard]] StreamTail read_csv(const TextSource& source, const std::string& name, BurstSink& sink);
 /// Throws NotAsMarked when the mark of an exact file is trusted and wrong; for WAV, too.
 [[nodiscard]] StreamTail read_vcd(TextSource source, const std::string& name, const CaptureOptions& options,
                                   BurstSink& sink, bool trust_mark);

@@ -263,7 +263,7 @@ std::string to_csv(const BurstStream& stream) {
   return out;
 }
 
-StreamTail read_csv(TextSource source, const std::string& name, BurstSink& sink) {
+StreamTail read_csv(const TextSource& source, const std::string& name, BurstSink& sink) {
   return Reader(name, sink).read(source);
 }
 

@@ -8,7 +8,8 @@
 // FAULT_HOW=shrunk halves such a file before that read, FAULT_HOW=grown writes as much to its end as there is.
 // FAULT_HOW=line lets writes to a serial line fail (EIO) from the call that FAULT_AT names on.
 // FAULT_THREADS is how many threads are to be had (EAGAIN after that). FAULT_CLOCK moves the clock by so many seconds;
-// "back" lets every clock run backwards, 10 ms each time that it is asked.
+// "back" lets every clock run backwards, 10 ms each time that it is asked; "jumping" that of the day go an hour forth and
+// back.
 // The file FAULT_MARK is made when the fault has happened.
 #define _GNU_SOURCE
 #include <errno.h>
@@ -182,7 +183,7 @@ int clock_gettime(clockid_t clock, struct timespec* now) {
     now->tv_sec = 1000000 - ms / 1000;
     now->tv_nsec = 999000000 - ms % 1000 * 1000000;
   } else if (clock == CLOCK_REALTIME) {
-    now->tv_sec += atol(by);
+    now->tv_sec += strcmp(by, "jumping") == 0 ? 3600 * (++asked % 2) : atol(by);
   }
   return 0;
 }

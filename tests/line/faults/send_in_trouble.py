@@ -56,7 +56,7 @@ class Sending:
     """One `send`, and the player it sends to."""
 
     def __init__(self, bench, name, song="long.burst", terminal=None, faults=None, **options):
-        self.name, self.player, self.terminal = name, Player(bench.player), terminal
+        self.name, self.player, self.terminal, self.bursts = name, Player(bench.player), terminal, bench.bursts[song]
         self.mark, self.said = bench.folder / (name + ".mark"), bench.folder / (name + ".said")
         env = environment(LD_PRELOAD=bench.shim, FAULT_MARK=str(self.mark), **faults) if faults else None
         with open(self.said, "wb") as said:
@@ -96,8 +96,8 @@ class Sending:
     def require_silence(self, trouble_ms):
         time.sleep(2 * SILENT_WITHIN_MS / 1000 / PACE)
         made, last_ms = self.player.end()
-        if made < 10 or last_ms < trouble_ms - 60:
-            self.fail(f"it was not in mid-song: {made} bursts, the last one {trouble_ms - last_ms:.0f} ms before")
+        if not 10 <= made < self.bursts:
+            self.fail(f"it was not in mid-song: {made} bursts of {self.bursts}")
         if last_ms > trouble_ms + SILENT_WITHIN_MS:
             self.fail(f"the pin was still busy {last_ms - trouble_ms:.0f} ms later")
 
@@ -126,11 +126,14 @@ class Bench:
             assert old in coil, old
             coil = coil.replace(old, new)
         (folder / "coil.toml").write_text(coil)
-        for name, notes in (("short", 4), ("long", 60)):
-            (folder / f"{name}.mid").write_bytes(midi([60, 64, 67, 72] * (notes // 4)))
-            run([burstloom, "weave", f"{name}.mid", "--coil", "coil.toml", "--out", f"{name}.burst"], folder, check=True)
-        csv = run([burstloom, "export", "short.burst", "--to", "csv", "--out", "/dev/stdout"], folder, check=True).stdout
-        Sending.bursts = sum(line[:1].isdigit() for line in csv.decode().splitlines())
+        self.bursts = {song: self.woven(song, notes) for song, notes in (("short.burst", 4), ("long.burst", 60))}
+
+    def woven(self, song, notes):
+        """Weaves it; how many bursts it has."""
+        (self.folder / "notes.mid").write_bytes(midi([60, 64, 67, 72] * (notes // 4)))
+        run([self.burstloom, "weave", "notes.mid", "--coil", "coil.toml", "--out", song], self.folder, check=True)
+        csv = run([self.burstloom, "export", song, "--to", "csv", "--out", "/dev/stdout"], self.folder, check=True).stdout
+        return sum(line[:1].isdigit() for line in csv.decode().splitlines())
 
     def signalled(self, number, words):
         it = Sending(self, number.name)

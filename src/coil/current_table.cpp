@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <deque>
+#include <utility>
 
 #include "burstloom/coil/circuit.hpp"
 #include "current_sweep.hpp"
@@ -206,8 +208,8 @@ struct TableKey {
 }  // namespace
 
 std::shared_ptr<const CurrentTable> current_table(const Profile& profile) {
-  thread_local TableKey kept_key;
-  thread_local std::shared_ptr<const CurrentTable> kept;
+  constexpr std::size_t kMostKept = 4;  // coils that play together take turns
+  thread_local std::deque<std::pair<TableKey, std::shared_ptr<const CurrentTable>>> kept;
   TableKey key{profile.drive,
                profile.primary,
                profile.secondary,
@@ -215,10 +217,10 @@ std::shared_ptr<const CurrentTable> current_table(const Profile& profile) {
                profile.limits.on_time_max_us,
                profile.limits.gap_us,
                profile.switches};
-  if (kept && key == kept_key) return kept;
-  kept = std::make_shared<const CurrentTable>(profile);
-  kept_key = std::move(key);
-  return kept;
+  for (const auto& [kept_key, table] : kept)
+    if (kept_key == key) return table;
+  if (kept.size() == kMostKept) kept.pop_front();
+  return kept.emplace_back(std::move(key), std::make_shared<const CurrentTable>(profile)).second;
 }
 
 }  // namespace burstloom

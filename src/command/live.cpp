@@ -1,5 +1,6 @@
 #include <chrono>
 #include <cmath>
+#include <csignal>
 #include <ctime>
 #include <filesystem>
 
@@ -219,6 +220,7 @@ void play_live(const LiveCommand& command, Answer& answer) {
   const auto low = static_cast<Tick>(
       std::ceil(command_limits(profile).on_time_min_us * static_cast<double>(command.tick_hz) / 1e6));
 
+  ::signal(SIGPIPE, SIG_IGN);  // a reader that has gone, of what is said here, shall not cost the recording
   Bell bell;
   const auto midi = midi_of_this_machine();
   MidiInputs inputs(*midi, [&bell] { bell.ring(); });

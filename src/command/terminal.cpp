@@ -1,5 +1,6 @@
 #include "terminal.hpp"
 
+#include <poll.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -143,13 +144,23 @@ void Progress::share(double done) {
   bar_->share = done;
 }
 
+namespace {
+
+// A terminal that is held (Ctrl-S) or hangs would keep the program waiting, and the player with it.
+bool takes_more(int terminal) {
+  pollfd wait{terminal, POLLOUT, 0};
+  return ::poll(&wait, 1, 0) == 1 && (wait.revents & POLLOUT) != 0;
+}
+
+}  // namespace
+
 StatusLine::StatusLine() : on_terminal_(isatty(STDERR_FILENO) != 0) {}
 
 void StatusLine::show(double part, const std::string& words) {
   if (!on_terminal_) return;
   const double now_s =
       std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
-  if (shown_ && now_s - drawn_s_ < 0.1) return;
+  if ((shown_ && now_s - drawn_s_ < 0.1) || !takes_more(STDERR_FILENO)) return;
   std::fprintf(stderr, "%s%s %s", kClearLine, bar_of(part).c_str(), words.c_str());
   drawn_s_ = now_s;
   shown_ = true;

@@ -8,6 +8,7 @@
 #include <cstring>
 
 #include "burstloom/common/error.hpp"
+#include "file_size.hpp"
 
 namespace burstloom {
 namespace {
@@ -33,7 +34,11 @@ std::FILE* opened(const std::string& path) {
 }  // namespace
 
 FileBlocks::FileBlocks(const std::string& path, std::size_t block)
-    : path_(path), file_(opened(path), std::fclose), block_(block), held_(block) {}
+    : path_(path),
+      file_(opened(path), std::fclose),
+      size_(size_of(::fileno(file_.get()))),
+      block_(block),
+      held_(block) {}
 
 void FileBlocks::drop_taken() {
   std::memmove(held_.data(), held_.data() + from_, until_ - from_);
@@ -49,6 +54,7 @@ bool FileBlocks::fill() {
     if (got < 0)
       throw Error(Fault::machine, "reading stopped half-way", printable(path_, 200),
                   "check the disk and try again");
+    if (got == 0) require_size(::fileno(file_.get()), size_, path_);
     until_ += static_cast<std::size_t>(got);
     return got > 0;
   }

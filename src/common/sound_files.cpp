@@ -9,6 +9,7 @@
 #include <cstring>
 
 #include "burstloom/common/error.hpp"
+#include "file_size.hpp"
 
 namespace burstloom {
 namespace {
@@ -46,7 +47,7 @@ SoundOut open_sound(FileInPieces& file, SF_INFO format, const std::string& path)
 }
 
 SoundIn::SoundIn(const std::string& path, SF_INFO& info)
-    : path_(path), file_(::open(path.c_str(), O_RDONLY | O_CLOEXEC)) {
+    : path_(path), file_(::open(path.c_str(), O_RDONLY | O_CLOEXEC)), size_(size_of(file_)) {
   SF_VIRTUAL_IO functions{size, seek, read, nullptr, tell};
   if (file_ >= 0) sound_ = sf_open_virtual(&functions, SFM_READ, &info, this);
 }
@@ -60,6 +61,7 @@ void SoundIn::require_read() const {
   if (reason_ != 0)
     throw Error(Fault::machine, std::string("reading stopped half-way (") + std::strerror(reason_) + ")",
                 printable(path_, 200), "check the disk and try again");
+  require_size(file_, size_, path_);
 }
 
 sf_count_t SoundIn::size(void* self) {

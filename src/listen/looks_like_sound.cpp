@@ -5,6 +5,7 @@
 #include <string_view>
 #include <system_error>
 
+#include "burstloom/common/error.hpp"
 #include "burstloom/listen/sound.hpp"
 
 namespace burstloom {
@@ -33,6 +34,9 @@ std::string first_bytes(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
   std::string bytes(12, '\0');
   file.read(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+  if (file.bad())
+    throw Error(Fault::machine, "reading stopped half-way", printable(path, 200),
+                "check the disk and try again");
   bytes.resize(static_cast<std::size_t>(file.gcount()));
   return bytes;
 }

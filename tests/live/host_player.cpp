@@ -30,6 +30,7 @@ constexpr Tick kArmAfter = 100 * kTicksPerMs;
 
 struct Chip {
   int file = -1;
+  double pace = 1;
   double began_s = burstloom::live_now_s();
   Tick now = 0, ready_since = -1, byte_at = 0, sent_at = 0;
   bool arm = false;
@@ -40,7 +41,7 @@ struct Chip {
   std::atomic<bool> runs{true}, cut{false};
 
   [[nodiscard]] Tick real() const {
-    return static_cast<Tick>((burstloom::live_now_s() - began_s) * 1e3 * kTicksPerMs);
+    return static_cast<Tick>((burstloom::live_now_s() - began_s) * pace * 1e3 * kTicksPerMs);
   }
   // Never ahead of real time by more than a millisecond.
   void step(Tick to) {
@@ -88,8 +89,9 @@ PseudoTerminal::~PseudoTerminal() {
   ::close(file_);
 }
 
-HostPlayer::HostPlayer() {
+HostPlayer::HostPlayer(double pace) {
   chip = new Chip;
+  chip->pace = pace;
   chip->file = line_.file();
   player_begin();
   thread_ = std::thread([] {
@@ -108,9 +110,13 @@ HostPlayer::~HostPlayer() {
   chip = nullptr;
 }
 
+Tick HostPlayer::now() const {
+  return chip->clock.load();
+}
+
 Tick HostPlayer::pull_cable() {
   chip->cut.store(true);
-  return chip->clock.load();
+  return now();
 }
 
 std::string HostPlayer::said() const {

@@ -29,12 +29,15 @@ class PseudoTerminal {
 /// One at a time: the player keeps its state in global variables.
 class HostPlayer {
  public:
-  HostPlayer();
+  /// With a `pace` below 1 its time passes so much more slowly than real time.
+  explicit HostPlayer(double pace = 1);
   HostPlayer(const HostPlayer&) = delete;
   HostPlayer& operator=(const HostPlayer&) = delete;
   ~HostPlayer();
 
   [[nodiscard]] const std::string& device() const { return line_.device(); }
+  /// The chip's time.
+  [[nodiscard]] burstloom::Tick now() const;
   /// Nothing passes the line any more, either way. The chip's time of it.
   burstloom::Tick pull_cable();
   /// How it stands, in words, for a test that fails.

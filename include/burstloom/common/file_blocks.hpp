@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <cstdio>
 #include <memory>
 #include <string>
@@ -21,7 +22,8 @@ class FileBlocks {
   [[nodiscard]] std::string_view head(std::size_t most);
   /// The next bytes, up to the last one of them that `ends` a piece (a line, a word); at the end of the file
   /// all that is left, and then nothing. They last until the next call. Throws Error: machine when reading
-  /// fails, bad_input for a piece of more than 16 MiB.
+  /// fails, bad_input for a piece of more than 16 MiB or a file that somebody else has grown or cut
+  /// meanwhile.
   [[nodiscard]] std::string_view next(bool (*ends)(char));
   /// All that is left. Throws Error (bad_input) when that is more than `largest` bytes.
   [[nodiscard]] Bytes rest(std::size_t largest = std::size_t{1} << 31);
@@ -34,6 +36,7 @@ class FileBlocks {
 
   std::string path_;
   std::unique_ptr<std::FILE, int (*)(std::FILE*)> file_;
+  std::int64_t size_;  // when it was opened
   std::size_t block_;
   std::vector<char> held_;
   std::size_t from_ = 0, until_ = 0;  // what of it is not taken yet

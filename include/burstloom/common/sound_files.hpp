@@ -3,6 +3,7 @@
 
 #include <sndfile.h>
 
+#include <cstdint>
 #include <memory>
 #include <string>
 
@@ -28,7 +29,7 @@ class SoundIn {
   SoundIn& operator=(const SoundIn&) = delete;
 
   [[nodiscard]] SNDFILE* get() const { return sound_; }
-  /// Throws Error (machine) when any read has failed so far.
+  /// Throws Error: machine when any read has failed so far, bad_input when the file's size has changed.
   void require_read() const;
 
  private:
@@ -39,7 +40,8 @@ class SoundIn {
 
   std::string path_;
   int file_;
-  int reason_ = 0;  // errno of the first read that failed
+  std::int64_t size_;  // when it was opened
+  int reason_ = 0;     // errno of the first read that failed
   SNDFILE* sound_ = nullptr;
 };
 

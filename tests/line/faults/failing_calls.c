@@ -5,8 +5,11 @@
 //   killed half of that write is taken, then SIGKILL
 // With FAULT_AT=0 nothing fails, and FAULT_MARK gets as many bytes as there were calls. Without it, FAULT_HOW=short takes and gives a byte a call, interrupted every other time (EINTR).
 // FAULT_HOW=unread lets reads fail instead (EIO), one alone as `broken` does, of files named by a relative path.
+// FAULT_HOW=shrunk halves such a file before that read, FAULT_HOW=grown writes as much to its end as there is.
+// FAULT_HOW=line lets writes to a serial line fail (EIO) from the call that FAULT_AT names on.
 // FAULT_THREADS is how many threads are to be had (EAGAIN after that). FAULT_CLOCK moves the clock by so many seconds;
-// "back" lets every clock run backwards, 10 ms each time that it is asked.
+// "back" lets every clock run backwards, 10 ms each time that it is asked; "jumping" that of the day go an hour forth and
+// back.
 // The file FAULT_MARK is made when the fault has happened.
 #define _GNU_SOURCE
 #include <errno.h>
@@ -27,7 +30,7 @@
 #include <unistd.h>
 
 enum { kFiles = 1024 };
-static atomic_bool is_written[kFiles], is_named_here[kFiles] = {true, true, true};
+static atomic_bool is_written[kFiles], is_line[kFiles], is_named_here[kFiles] = {true, true, true};
 static atomic_int calls;
 
 static bool how(const char* wanted) {
@@ -42,15 +45,17 @@ static bool fails(bool* first) {
   const int at = atoi(text), call = ++calls;
   if (at == 0) return false;
   *first = call == at;
-  if (call < at || (call > at && !how("full"))) return false;
+  if (call < at || (call > at && !how("full") && !how("line"))) return false;
   if (*first) syscall(SYS_close, syscall(SYS_openat, AT_FDCWD, getenv("FAULT_MARK"), O_CREAT | O_WRONLY, 0600));
   errno = how("full") ? ENOSPC : EIO;
   return true;
 }
 
+static bool reads(void) { return how("unread") || how("shrunk") || how("grown"); }
+
 static bool fails_here(void) {
   bool first = false;
-  if (how("unread") || !fails(&first)) return false;
+  if (reads() || how("line") || !fails(&first)) return false;
   if (how("killed")) kill(getpid(), SIGKILL);
   return true;
 }
@@ -70,6 +75,7 @@ static int open_at(int folder, const char* path, int flags, mode_t mode) {
   if (writes && fails_here()) return -1;
   const int file = (int)syscall(SYS_openat, folder, path, flags, mode);
   if (file >= 0 && file < kFiles) is_named_here[file] = path[0] != '/';
+  if (file >= 0 && file < kFiles) is_line[file] = (flags & O_NOCTTY) != 0 && (flags & O_RDWR) != 0;
   if (file >= 0 && file < kFiles) is_written[file] = writes && (flags & O_TRUNC) != 0;  // a lock is no file that is written
   return file;
 }
@@ -86,18 +92,46 @@ int open(const char* path, int flags, ...) { MODE_OF(flags) return open_at(AT_FD
 int open64(const char* path, int flags, ...) { MODE_OF(flags) return open_at(AT_FDCWD, path, flags | O_LARGEFILE, mode); }
 int __open_2(const char* path, int flags) { return open_at(AT_FDCWD, path, flags, 0); }  // what open becomes when hardened
 
+FILE* fopen(const char* path, const char* mode) {
+  const bool reads_only = strcmp(mode, "rb") == 0 || strcmp(mode, "r") == 0;
+  FILE* (*real)(const char*, const char*);
+  *(void**)&real = dlsym(RTLD_NEXT, "fopen");
+  FILE* file = real(path, mode);
+  if (file != NULL && reads_only && fileno(file) < kFiles) is_named_here[fileno(file)] = path[0] != '/';
+  return file;
+}
+FILE* fopen64(const char* path, const char* mode) { return fopen(path, mode); }
+
 ssize_t write(int file, const void* bytes, size_t size) {
   if (how("short") && size > 0) return interrupted(file) ? -1 : syscall(SYS_write, file, bytes, (size_t)1);
   bool first = false;
-  if (!watched(file) || how("unread") || !fails(&first)) return syscall(SYS_write, file, bytes, size);
+  if (how("line")) return file > 2 && file < kFiles && is_line[file] && fails(&first) ? -1 : syscall(SYS_write, file, bytes, size);
+  if (!watched(file) || reads() || !fails(&first)) return syscall(SYS_write, file, bytes, size);
   ssize_t taken = -1;
   if (first && size > 1 && !how("broken")) taken = syscall(SYS_write, file, bytes, size / 2);
   if (how("killed")) kill(getpid(), SIGKILL);
   return taken;
 }
 
+// Somebody else writes to the file while it is read.
+static void change_size(int file) {
+  char path[64];
+  struct stat is;
+  snprintf(path, sizeof path, "/proc/self/fd/%d", file);
+  if (fstat(file, &is) != 0 || !S_ISREG(is.st_mode)) return;
+  const int again = (int)syscall(SYS_openat, AT_FDCWD, path, O_RDWR);
+  if (how("shrunk")) syscall(SYS_ftruncate, again, is.st_size / 2);
+  char* copy = malloc((size_t)is.st_size);
+  if (how("grown") && syscall(SYS_pread64, again, copy, is.st_size, (off_t)0) == is.st_size)
+    syscall(SYS_pwrite64, again, copy, is.st_size, is.st_size);
+  free(copy);
+  syscall(SYS_close, again);
+}
+
 ssize_t read(int file, void* bytes, size_t size) {
   bool first = false;
+  const bool changes = how("shrunk") || how("grown");
+  if (changes && file > 2 && file < kFiles && is_named_here[file] && fails(&first) && first) change_size(file);
   if (how("unread") && file > 2 && file < kFiles && is_named_here[file] && fails(&first)) return -1;
   if (!how("short") || size == 0) return syscall(SYS_read, file, bytes, size);
   return interrupted(file) ? -1 : syscall(SYS_read, file, bytes, (size_t)1);
@@ -108,7 +142,7 @@ int fsync(int file) { return watched(file) && fails_here() ? -1 : (int)syscall(S
 int close(int file) {
   const bool failed = watched(file) && fails_here();
   const int reason = errno;
-  if (file >= 0 && file < kFiles) is_written[file] = is_named_here[file] = false;
+  if (file >= 0 && file < kFiles) is_written[file] = is_named_here[file] = is_line[file] = false;
   const int closed = (int)syscall(SYS_close, file);
   if (failed) errno = reason;
   return failed ? -1 : closed;
@@ -149,7 +183,7 @@ int clock_gettime(clockid_t clock, struct timespec* now) {
     now->tv_sec = 1000000 - ms / 1000;
     now->tv_nsec = 999000000 - ms % 1000 * 1000000;
   } else if (clock == CLOCK_REALTIME) {
-    now->tv_sec += atol(by);
+    now->tv_sec += strcmp(by, "jumping") == 0 ? 3600 * (++asked % 2) : atol(by);
   }
   return 0;
 }

@@ -2,7 +2,6 @@
 
 #include <cmath>
 #include <limits>
-#include <map>
 
 namespace burstloom {
 namespace {
@@ -27,6 +26,7 @@ class VoiceSums {
     last_start_ = start;
   }
 
+  [[nodiscard]] bool is_empty() const { return report_.wanted == 0; }
   [[nodiscard]] VoiceReport report(std::uint16_t voice, std::int64_t tick_hz) const {
     VoiceReport report = report_;
     report.voice = voice;
@@ -40,9 +40,10 @@ class VoiceSums {
  private:
   void add_interval(Tick wanted, Tick played) {
     if (wanted < 1 || played < 1) return;
+    ++intervals_;
+    if (wanted == played) return;  // most of them
     const double cents = 1200 * std::log2(static_cast<double>(wanted) / static_cast<double>(played));
     cents_squares_ += cents * cents;
-    ++intervals_;
   }
 
   VoiceReport report_;
@@ -55,12 +56,15 @@ class VoiceSums {
 }  // namespace
 
 std::vector<VoiceReport> report_voices(const Guarded& guarded) {
-  std::map<std::uint16_t, VoiceSums> voices;
+  std::vector<VoiceSums> voices;
   for_each_outcome(guarded, [&](const Outcome& it) {
+    if (it.voice >= voices.size()) voices.resize(it.voice + std::size_t{1});
     voices[it.voice].add(it, it.burst ? guarded.stream.bursts[*it.burst].start : kGone);
   });
   std::vector<VoiceReport> reports;
-  for (const auto& [voice, sums] : voices) reports.push_back(sums.report(voice, guarded.stream.tick_hz));
+  for (std::size_t i = 0; i < voices.size(); ++i)
+    if (!voices[i].is_empty())
+      reports.push_back(voices[i].report(static_cast<std::uint16_t>(i), guarded.stream.tick_hz));
   return reports;
 }
 

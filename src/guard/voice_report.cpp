@@ -19,10 +19,11 @@ class VoiceSums {
       const auto move = static_cast<double>(start - burst.wanted_start);
       report_.moved += move != 0;
       move_squares_ += move * move;
-      if (last_start_ != kGone && last_.note == burst.note)
-        add_interval(burst.wanted_start - last_.wanted_start, start - last_start_);
+      if (last_start_ != kGone && last_note_ == burst.note)
+        add_interval(burst.wanted_start - last_wanted_start_, start - last_start_);
     }
-    last_ = burst;
+    last_note_ = burst.note;
+    last_wanted_start_ = burst.wanted_start;
     last_start_ = start;
   }
 
@@ -47,8 +48,8 @@ class VoiceSums {
   }
 
   VoiceReport report_;
-  Outcome last_;
-  Tick last_start_ = kGone;
+  std::uint32_t last_note_ = 0;
+  Tick last_wanted_start_ = 0, last_start_ = kGone;
   std::int64_t intervals_ = 0;
   double move_squares_ = 0, cents_squares_ = 0;
 };

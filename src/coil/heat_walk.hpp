@@ -2,33 +2,25 @@
 #pragma once
 
 #include <algorithm>
-#include <vector>
 
 #include "burstloom/coil/heat.hpp"
+#include "by_on_time.hpp"
 
 namespace burstloom {
 
-/// Powers by on-time, remembered: songs have few different on-times, and figures cost more than a step.
+/// Powers by on-time.
 class PowerMemo {
  public:
-  PowerMemo(const HeatModel& model, const FiguresOf& figures_of)
-      : model_(model), figures_of_(figures_of), places_(kPlaces) {}
+  PowerMemo(const HeatModel& model, const FiguresOf& figures_of) : model_(model), figures_of_(figures_of) {}
 
   [[nodiscard]] const PulsePower& of(Tick on) {
-    Place& place = places_[static_cast<std::size_t>(on) % kPlaces];
-    if (place.on != on) place = {on, model_.power(on, figures_of_(on))};
-    return place.power;
+    return powers_.of(on, [&](Tick) { return model_.power(on, figures_of_(on)); });
   }
 
  private:
-  static constexpr std::size_t kPlaces = 4096;
-  struct Place {
-    Tick on = 0;
-    PulsePower power;
-  };
   const HeatModel& model_;
   const FiguresOf& figures_of_;
-  std::vector<Place> places_;
+  ByOnTime<PulsePower> powers_;
 };
 
 /// In gaps up to this long (s) the sink is looked at only at bursts' ends: within a twentieth of its faster

@@ -1,10 +1,10 @@
 // The bus between the supply and the bursts.
 #include <algorithm>
 #include <cmath>
-#include <unordered_map>
 
 #include "burstloom/coil/supply.hpp"
 #include "burstloom/common/error.hpp"
+#include "by_on_time.hpp"
 
 namespace burstloom {
 namespace {
@@ -32,23 +32,6 @@ class Lowest {
  private:
   std::vector<BusPoint> curve_;
   Tick ticks_a_point_ = 1;
-};
-
-// Energies at nominal volts, remembered by on-time: figures are those of the highest bus, and go with V^2.
-class NominalEnergies {
- public:
-  NominalEnergies(const FiguresOf& figures_of, double bus_tolerance_percent)
-      : figures_of_(figures_of), over_(1 + bus_tolerance_percent / 100) {}
-  [[nodiscard]] double of(Tick on) {
-    const auto [place, is_new] = known_.try_emplace(on, 0.0);
-    if (is_new) place->second = figures_of_(on).energy_j / (over_ * over_);
-    return place->second;
-  }
-
- private:
-  const FiguresOf& figures_of_;
-  double over_;
-  std::unordered_map<Tick, double> known_;
 };
 
 }  // namespace
@@ -80,16 +63,17 @@ void Bus::set_volts(double volts) {
   volts_ = std::clamp(volts, 0.0, nominal_v_);
 }
 
-void Bus::burst(double seconds, double energy_at_nominal_j) {
+Bus::Pull Bus::pull_of(double seconds, double energy_at_nominal_j) const {
   // dV/dt = I/C - a V with a = E / (C Vn^2 t): towards I / (C a), which may lie above nominal, where the
   // supply just holds the bus.
   const double decay =
       std::max(0.0, energy_at_nominal_j) / (capacitance_f_ * nominal_v_ * nominal_v_);  // a t
   const double charge_v = current_limit_a_ * seconds / capacitance_f_;
-  if (decay < 1e-12)
-    volts_ += charge_v;
-  else
-    volts_ += (charge_v / decay - volts_) * -std::expm1(-decay);
+  return decay < 1e-12 ? Pull{charge_v, 0} : Pull{charge_v / decay, -std::expm1(-decay)};
+}
+
+void Bus::burst(const Pull& pull) {
+  volts_ += pull.part > 0 ? (pull.volts - volts_) * pull.part : pull.volts;
   volts_ = std::min(volts_, nominal_v_);
 }
 
@@ -107,11 +91,16 @@ std::optional<BusOfStream> bus_of_stream(const BurstStream& stream, const Profil
   bus.set_volts(start_v.value_or(nominal_v));
   BusOfStream result{nominal_v, bus.volts(), 0, nominal_v, {}};
   Lowest lowest(stream, std::min<std::size_t>(points, 100'000), nominal_v);
-  NominalEnergies energies(figures_of, profile.drive.bus_tolerance_percent);
+  ByOnTime<Bus::Pull> pulls;
+  // Figures are those of the highest bus, and go with V^2.
+  const double over = 1 + profile.drive.bus_tolerance_percent / 100;
+  const auto pull_of = [&](Tick on) {
+    return bus.pull_of(stream.seconds(on), figures_of(on).energy_j / (over * over));
+  };
   Tick now = 0;
   for (const Burst& burst : stream.bursts) {
     bus.gap(stream.seconds(burst.start - now));
-    bus.burst(stream.seconds(burst.on), energies.of(burst.on));
+    bus.burst(pulls.of(burst.on, pull_of));
     now = burst.end();
     lowest.add(now, bus.volts());
     if (bus.volts() < result.lowest_v)

@@ -1,19 +1,16 @@
 // Limits that are means over a second: supply power and tank current.
 #include <cmath>
-#include <unordered_map>
 
 #include "burstloom/coil/supply.hpp"
+#include "by_on_time.hpp"
 
 namespace burstloom {
 namespace {
 
-// Figures cost more than sums, and songs have few different on-times.
 template <class Of>
 std::function<double(Tick)> remembered(const FiguresOf& figures_of, Of of) {
-  return [&figures_of, of, known = std::unordered_map<Tick, double>{}](Tick on) mutable {
-    const auto [place, is_new] = known.try_emplace(on, 0.0);
-    if (is_new) place->second = of(figures_of(on));
-    return place->second;
+  return [&figures_of, of, known = ByOnTime<double>{}](Tick on) mutable {
+    return known.of(on, [&](Tick) { return of(figures_of(on)); });
   };
 }
 

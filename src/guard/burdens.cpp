@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <numeric>
 
 #include "burstloom/coil/supply.hpp"
 #include "windows.hpp"
@@ -103,6 +104,7 @@ Burdens::Burdens(const Profile& profile, std::int64_t tick_hz, const GateLimits&
     loss_of_.push_back(on > 0 ? std::max(loss_of_.back(), loss_j) : 0);
   }
   if (!heat_) return;
+  bound_heat();
   const auto ticks = [&](double seconds) {
     return static_cast<Tick>(std::min(seconds * static_cast<double>(tick_hz), 1e15));
   };
@@ -129,7 +131,7 @@ bool Burdens::hold(const std::vector<Item>& items) const {
                             [&](std::size_t, std::size_t, double sum) { highest = std::max(highest, sum); });
       if (highest > window.most * kMargin) return false;
     }
-  if (!heat_) return true;
+  if (!heat_ || surely_cool(items)) return true;
   Thermal state(heat_->network());
   Tick now = 0;
   for (const Item& item : items) {
@@ -181,6 +183,66 @@ void Burdens::enforce_window(Line& line, const Window& window) const {
   line.take_out_dropped();
 }
 
+// Each mode rises in proportion to the heat, and by the same heat the more the shorter the burst.
+void Burdens::bound_heat() {
+  constexpr double kHotter_K = 3;  // than the junction is the resistance taken at, at most (thermal.hpp)
+  const ThermalNetwork& network = heat_->network();
+  const double factor = network.resistance_factor(std::min(junction_c_, kRunawayC) + kHotter_K);
+  for (std::size_t on = 0; on < power_of_.size(); ++on) {
+    const PulsePower& power = power_of_[on];
+    const double longer = static_cast<double>(on) / static_cast<double>(limits_.on_min);
+    most_heat_of_.push_back({(power.fixed_w + power.resistive_w * factor) * longer,
+                             (power.mean_fixed_w + power.mean_resistive_w * factor) * longer});
+  }
+  const auto rises_by = [&](double own_w, double mean_w) {
+    Thermal state(network);
+    state.set_modes({});
+    state.burst(limits_.on_min, {.fixed_w = own_w, .mean_fixed_w = mean_w});
+    return state.modes();
+  };
+  rise_by_own_ = rises_by(1, 0);
+  rise_by_mean_ = rises_by(0, 1);
+}
+
+// By blocks of bursts: within a block nothing cools, and at its end all of its heat comes at once. So every
+// mode is as warm as it gets or warmer, and the junction with them: heat only ever adds to a mode. A sink
+// that starts no warmer than the cases on it and no cooler than the air stays so, and never gets past where
+// the cases are: it is enough to look at them.
+bool Burdens::surely_cool(const std::vector<Item>& items) const {
+  constexpr std::size_t kBlock = 16;
+  using Modes = std::array<double, kMostModes>;
+  const auto cases_k = [](const Modes& modes) { return modes[0] + modes[1]; };
+  const double ambient_c = heat_->network().ambient_c();
+  const double junction_k = std::min(junction_c_, kRunawayC) - kMarginK - ambient_c;
+  const double sink_k = heatsink_c_ - kMarginK - ambient_c;
+  Thermal state(heat_->network());
+  const double start_k = state.sink_c() - ambient_c;
+  if (start_k < 0 || start_k > cases_k(state.modes()) + kMarginK / 2) return false;
+  Tick now = 0;
+  for (std::size_t first = 0; first < items.size(); first += kBlock) {
+    const Tick begin = now;
+    Heat heat;
+    for (std::size_t i = first; i < std::min(first + kBlock, items.size()); ++i) {
+      const Heat& more = most_heat_of_[static_cast<std::size_t>(items[i].on)];
+      heat.own_w += more.own_w;
+      heat.mean_w += more.mean_w;
+      now = std::max(now, items[i].start) + items[i].on;
+    }
+    Modes hottest = state.modes();
+    state.gap(now - begin);
+    Modes modes = state.modes();
+    for (std::size_t k = 0; k < kMostModes; ++k) {
+      const double rise = heat.own_w * rise_by_own_[k] + heat.mean_w * rise_by_mean_[k];
+      hottest[k] = std::max(0.0, hottest[k]) + rise;
+      modes[k] += rise;
+    }
+    if (cases_k(hottest) > sink_k || std::accumulate(hottest.begin(), hottest.end(), 0.0) > junction_k)
+      return false;
+    state.set_modes(modes);
+  }
+  return true;
+}
+
 bool Burdens::may_ask_for_less(const std::vector<Item>& items) const {
   Thermal state(heat_->network());
   Tick now = 0;
@@ -196,7 +258,7 @@ bool Burdens::may_ask_for_less(const std::vector<Item>& items) const {
 // The sink's rise asks the whole past for less; the junction's asks the last moments, or the past as well
 // where the case alone takes up more than half of what is allowed.
 void Burdens::turn_down_heat(std::vector<Item>& items) const {
-  if (!may_ask_for_less(items)) return;
+  if (surely_cool(items) || !may_ask_for_less(items)) return;
   const double ambient_c = heat_->network().ambient_c();
   for (int round = 0; round < kRounds; ++round) {
     std::vector<Asked> of_junction, of_sink;

@@ -2,6 +2,7 @@
 // switches.
 #pragma once
 
+#include <array>
 #include <memory>
 #include <optional>
 #include <vector>
@@ -52,6 +53,8 @@ class Burdens {
   void turn_down_for(std::vector<Item>& items, const Window& window) const;
   void enforce_window(Line& line, const Window& window) const;
   void turn_down_heat(std::vector<Item>& items) const;
+  void bound_heat();
+  [[nodiscard]] bool surely_cool(const std::vector<Item>& items) const;
   [[nodiscard]] bool may_ask_for_less(const std::vector<Item>& items) const;
   void enforce_heat(Line& line) const;
   [[nodiscard]] bool heat_holds(const Thermal& state, double junction_c) const;
@@ -63,6 +66,12 @@ class Burdens {
   std::vector<PulsePower> power_of_;  ///< by ticks at the gate
   std::vector<double> loss_of_;       ///< J, never falling: what heat is turned down by
   double junction_c_, heatsink_c_;    ///< infinite where there is none
+  /// Heat of the judged switch, and of the mean on the sink: watts while the shortest burst lasts.
+  struct Heat {
+    double own_w = 0, mean_w = 0;
+  };
+  std::vector<Heat> most_heat_of_;  ///< by ticks at the gate, with the resistance as high as it may get
+  std::array<double, kMostModes> rise_by_own_{}, rise_by_mean_{};  ///< K/W: of each mode, at most
   Tick junction_memory_ = 0, sink_memory_ = 0;
 };
 

@@ -23,6 +23,10 @@ void line_up(Line& line) {
     std::stable_sort(line.items.begin(), line.items.end(), earlier);
 }
 
+bool is_changed(const Item& item, Tick stretch) {
+  return item.dropped() || item.moved != 0 || item.on - stretch != item.wanted_on;
+}
+
 // Takes items one after the other, those that play in order of time, and tells what became of them.
 class Telling {
  public:
@@ -43,9 +47,13 @@ class Telling {
     }
     Ledger& ledger = guarded_.ledger;
     ++ledger.wanted;
+    if (!is_changed(item, stretch_)) {
+      ++ledger.count[static_cast<std::size_t>(Fate::kept)];
+      return;
+    }
     const LedgerEntry entry = entry_of(item, stretch_);
     ++ledger.count[static_cast<std::size_t>(entry.fate)];
-    if (entry.fate != Fate::kept) ledger.entries.push_back(entry);
+    ledger.entries.push_back(entry);
   }
 
   // The items came in order of their time, which as a rule is the order they were wanted in; the dropped
@@ -71,11 +79,9 @@ class Telling {
 };
 
 std::size_t changed_in(const Line& line, Tick stretch) {
-  const auto is_changed = [&](const Item& item) {
-    return item.moved != 0 || item.on - stretch != item.wanted_on;
-  };
   return line.gone.size() +
-         static_cast<std::size_t>(std::count_if(line.items.begin(), line.items.end(), is_changed));
+         static_cast<std::size_t>(std::count_if(line.items.begin(), line.items.end(),
+                                                [&](const Item& item) { return is_changed(item, stretch); }));
 }
 
 template <class Take>

@@ -2,7 +2,6 @@
 
 #include <cmath>
 #include <limits>
-#include <map>
 
 namespace burstloom {
 namespace {
@@ -20,13 +19,15 @@ class VoiceSums {
       const auto move = static_cast<double>(start - burst.wanted_start);
       report_.moved += move != 0;
       move_squares_ += move * move;
-      if (last_start_ != kGone && last_.note == burst.note)
-        add_interval(burst.wanted_start - last_.wanted_start, start - last_start_);
+      if (last_start_ != kGone && last_note_ == burst.note)
+        add_interval(burst.wanted_start - last_wanted_start_, start - last_start_);
     }
-    last_ = burst;
+    last_note_ = burst.note;
+    last_wanted_start_ = burst.wanted_start;
     last_start_ = start;
   }
 
+  [[nodiscard]] bool is_empty() const { return report_.wanted == 0; }
   [[nodiscard]] VoiceReport report(std::uint16_t voice, std::int64_t tick_hz) const {
     VoiceReport report = report_;
     report.voice = voice;
@@ -40,14 +41,15 @@ class VoiceSums {
  private:
   void add_interval(Tick wanted, Tick played) {
     if (wanted < 1 || played < 1) return;
+    ++intervals_;
+    if (wanted == played) return;  // most of them
     const double cents = 1200 * std::log2(static_cast<double>(wanted) / static_cast<double>(played));
     cents_squares_ += cents * cents;
-    ++intervals_;
   }
 
   VoiceReport report_;
-  Outcome last_;
-  Tick last_start_ = kGone;
+  std::uint32_t last_note_ = 0;
+  Tick last_wanted_start_ = 0, last_start_ = kGone;
   std::int64_t intervals_ = 0;
   double move_squares_ = 0, cents_squares_ = 0;
 };
@@ -55,12 +57,15 @@ class VoiceSums {
 }  // namespace
 
 std::vector<VoiceReport> report_voices(const Guarded& guarded) {
-  std::map<std::uint16_t, VoiceSums> voices;
+  std::vector<VoiceSums> voices;
   for_each_outcome(guarded, [&](const Outcome& it) {
+    if (it.voice >= voices.size()) voices.resize(it.voice + std::size_t{1});
     voices[it.voice].add(it, it.burst ? guarded.stream.bursts[*it.burst].start : kGone);
   });
   std::vector<VoiceReport> reports;
-  for (const auto& [voice, sums] : voices) reports.push_back(sums.report(voice, guarded.stream.tick_hz));
+  for (std::size_t i = 0; i < voices.size(); ++i)
+    if (!voices[i].is_empty())
+      reports.push_back(voices[i].report(static_cast<std::uint16_t>(i), guarded.stream.tick_hz));
   return reports;
 }
 

@@ -194,6 +194,7 @@ std::optional<Account> from_note_part(std::span<const std::uint8_t> part, const 
   for (std::uint64_t left = in.count(8); left > 0 && in.good(); --left)
     account.notes.push_back(read_note(in, start));
   std::int64_t note_before = 0;
+  account.note_of_burst.reserve(stream.bursts.size());
   for (std::size_t left = stream.bursts.size(); left > 0 && in.good(); --left)
     account.note_of_burst.push_back(static_cast<std::uint32_t>(in.step(note_before)));
   ChangeBefore before;

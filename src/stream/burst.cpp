@@ -7,6 +7,16 @@
 #include "burstloom/common/error.hpp"
 
 namespace burstloom {
+namespace {
+
+// Of a burst that is out of order: by itself, or with the one before.
+const char* what_is_wrong(const Burst& burst) {
+  if (burst.start < 0 || burst.start >= kEndOfTime) return "starts outside the range of time";
+  if (burst.on < 1 || burst.on >= kEndOfTime - burst.start) return "has an impossible on-time";
+  return "starts before the one before it ends";
+}
+
+}  // namespace
 
 void require_in_order(const BurstStream& stream, const std::string& where) {
   const auto refuse = [&](std::size_t i, const char* what) {
@@ -20,9 +30,8 @@ void require_in_order(const BurstStream& stream, const std::string& where) {
   Tick free_from = 0;
   for (std::size_t i = 0; i < stream.bursts.size(); ++i) {
     const Burst& burst = stream.bursts[i];
-    if (burst.start < 0 || burst.start >= kEndOfTime) throw refuse(i, "starts outside the range of time");
-    if (burst.on < 1 || burst.on >= kEndOfTime - burst.start) throw refuse(i, "has an impossible on-time");
-    if (burst.start < free_from) throw refuse(i, "starts before the one before it ends");
+    if (burst.start < free_from || burst.on < 1 || burst.on >= kEndOfTime - burst.start)
+      throw refuse(i, what_is_wrong(burst));
     free_from = burst.end();
   }
   if (stream.length < free_from || stream.length >= kEndOfTime)

@@ -30,16 +30,14 @@ std::vector<WantedBurst> bursts_of(std::vector<Sounding> sounding, const Score& 
   });
   std::vector<WantedBurst> bursts;
   bursts.reserve(room + bursts_expected(sounding));
+  const auto take = [&](const WantedBurst& burst) { bursts.emplace_back() = burst; };
   Ensemble<WrittenExpression> ensemble(loudness, limits, options);
-  for (std::size_t next = 0; next < sounding.size() || !ensemble.is_empty();) {
-    const bool enters = next < sounding.size() &&
-                        (ensemble.is_empty() ||
-                         nearest_tick(sounding[next].start_s, options.tick_hz) <= ensemble.first().next());
-    if (enters)
-      ensemble.enter(entering(sounding[next++], score));
-    else
-      ensemble.step([&](const WantedBurst& burst) { bursts.emplace_back() = burst; });
+  for (const Sounding& next : sounding) {
+    const Tick onset = nearest_tick(next.start_s, options.tick_hz);
+    while (!ensemble.is_empty() && ensemble.first().next() < onset) ensemble.step(take);
+    ensemble.enter(entering(next, score));
   }
+  while (!ensemble.is_empty()) ensemble.step(take);
   return bursts;
 }
 

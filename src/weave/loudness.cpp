@@ -8,7 +8,8 @@
 namespace burstloom::weave_detail {
 namespace {
 
-constexpr int kRows = 256;  // energies between two neighbours are as good as on a straight line
+// A power of two. Energies between two neighbours are as good as on a straight line.
+constexpr int kRows = 256;
 
 // Parts of the last one's, for evenly spaced on-times, never falling.
 std::vector<double> energies_of(const Profile& profile, double first_us, double last_us) {
@@ -50,10 +51,11 @@ double Loudness::energy_of(double power, double hz) {
 
 Tick Loudness::on_time(double power, double hz) const {
   const double energy = energy_of(power, hz);
-  const auto above = std::upper_bound(energies_.begin() + 1, energies_.end() - 1, energy);
-  const double low = *(above - 1), high = *above;
+  std::size_t row = 0;  // the last that is not above; without branches, which nobody could predict
+  for (std::size_t step = kRows / 2; step > 0; step /= 2) row += step * (energies_[row + step] <= energy);
+  const double low = energies_[row], high = energies_[row + 1];
   const double part = high > low ? std::clamp((energy - low) / (high - low), 0.0, 1.0) : 1.0;
-  const double on = first_ + step_ * (static_cast<double>(above - 1 - energies_.begin()) + part);
+  const double on = first_ + step_ * (static_cast<double>(row) + part);
   // Down, but never under a shortest on-time that is no whole tick.
   return std::max(static_cast<Tick>(std::floor(std::min(on, ticks_per_s_ / (2 * hz)) + 1e-6)), shortest_);
 }

@@ -74,6 +74,33 @@ RC_GTEST_PROP(Shortcuts, LeaveOutOnlyWhatWouldChangeNothing, ()) {
   }
 }
 
+// The highest limit that still changes bursts is looked for without any shortcut; the shortcut must see it
+// too.
+RC_GTEST_PROP(Shortcuts, TheLookAtHeatByBlocksFindsAllThatTheExactOneFinds, ()) {
+  Profile profile = random_coil();
+  profile.limits.supply_w = profile.limits.tank_capacitor_a_rms = std::nullopt;
+  profile.limits.junction_c = profile.limits.heatsink_c = std::nullopt;
+  Heatsink& sink = profile.heatsink;
+  sink.sink_heat_capacity_j_per_k = *sink.sink_heat_capacity_j_per_k * testing::between(0.001, 0.1);
+  sink.start_c = sink.ambient_c + *rc::gen::element(0.0, testing::between(0, 20));
+  sink.case_start_c = *sink.start_c + *rc::gen::element(0.0, testing::between(0, 5));
+  const GateLimits limits = gate_limits(profile, 2'000'000);
+  const std::vector<Item> items = random_line(limits);
+  auto& limit_c = *rc::gen::arbitrary<bool>() ? profile.limits.junction_c : profile.limits.heatsink_c;
+  const auto changes = [&] {
+    Line line{items, {}};
+    Burdens(profile, 2'000'000, limits).enforce(line);
+    return !same(line.items, items);
+  };
+  double low = *sink.start_c - 1, high = 250;
+  while (high - low > 1e-4) {
+    limit_c = (low + high) / 2;
+    (changes() ? low : high) = *limit_c;
+  }
+  limit_c = low;
+  RC_ASSERT(!Burdens(profile, 2'000'000, limits).hold(items));
+}
+
 // The look by blocks of bursts never finds less than the exact one, for bursts that overlap too.
 RC_GTEST_PROP(Shortcuts, TheLookByBlocksIsNeverMilderThanTheExactOne, ()) {
   std::vector<Item> items;

@@ -89,7 +89,14 @@ class Bus {
   /// A burst that would take `energy_at_nominal_j` >= 0 from a bus at nominal volts, evenly over `seconds` >
   /// 0. What it takes goes with V^2, and the supply charges meanwhile: dV/dt = I/C - E V / (C Vn^2 t), solved
   /// exactly.
-  void burst(double seconds, double energy_at_nominal_j);
+  void burst(double seconds, double energy_at_nominal_j) { burst(pull_of(seconds, energy_at_nominal_j)); }
+  /// The same of many bursts that are alike, reckoned once: how far it goes towards so many volts, or where
+  /// it takes next to nothing (part 0), by how many.
+  struct Pull {
+    double volts = 0, part = 0;
+  };
+  [[nodiscard]] Pull pull_of(double seconds, double energy_at_nominal_j) const;
+  void burst(const Pull& pull);
   /// Charging at the current limit for `seconds` >= 0, up to nominal.
   void gap(double seconds);
 

@@ -15,10 +15,10 @@ void append_long_leb128(std::vector<std::uint8_t>& out, std::uint64_t value);
 
 /// Appends `value` in the fewest bytes that hold it (1 to 10).
 inline void append_leb128(std::vector<std::uint8_t>& out, std::uint64_t value) {
-  if (value < 0x80)
-    out.push_back(static_cast<std::uint8_t>(value));
-  else
-    stream_detail::append_long_leb128(out, value);
+  if (value < 0x80) return out.push_back(static_cast<std::uint8_t>(value));  // most of them
+  if (value >= 0x4000) return stream_detail::append_long_leb128(out, value);
+  out.push_back(static_cast<std::uint8_t>(value | 0x80));
+  out.push_back(static_cast<std::uint8_t>(value >> 7));
 }
 
 /// A value and how many bytes it took.

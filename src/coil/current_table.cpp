@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <deque>
 #include <utility>
 
 #include "burstloom/coil/circuit.hpp"
@@ -209,7 +208,7 @@ struct TableKey {
 
 std::shared_ptr<const CurrentTable> current_table(const Profile& profile) {
   constexpr std::size_t kMostKept = 4;  // coils that play together take turns
-  thread_local std::deque<std::pair<TableKey, std::shared_ptr<const CurrentTable>>> kept;
+  thread_local std::vector<std::pair<TableKey, std::shared_ptr<const CurrentTable>>> kept;
   TableKey key{profile.drive,
                profile.primary,
                profile.secondary,
@@ -217,10 +216,15 @@ std::shared_ptr<const CurrentTable> current_table(const Profile& profile) {
                profile.limits.on_time_max_us,
                profile.limits.gap_us,
                profile.switches};
-  for (const auto& [kept_key, table] : kept)
-    if (kept_key == key) return table;
-  if (kept.size() == kMostKept) kept.pop_front();
-  return kept.emplace_back(std::move(key), std::make_shared<const CurrentTable>(profile)).second;
+  const auto found =
+      std::find_if(kept.begin(), kept.end(), [&](const auto& entry) { return entry.first == key; });
+  if (found != kept.end()) {
+    std::rotate(found, found + 1, kept.end());  // the one asked for last goes last
+  } else {
+    if (kept.size() == kMostKept) kept.erase(kept.begin());
+    kept.emplace_back(std::move(key), std::make_shared<const CurrentTable>(profile));
+  }
+  return kept.back().second;
 }
 
 }  // namespace burstloom

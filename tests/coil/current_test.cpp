@@ -233,5 +233,15 @@ TEST(Table, IsKeptUntilTheProfileChanges) {
   EXPECT_NE(current_table(profile), first);
 }
 
+TEST(Table, IsKeptForFourCoilsThatTakeTurns) {
+  std::vector<Profile> coils(4, parse_profile(kSample, "c"));
+  std::vector<std::shared_ptr<const CurrentTable>> first;
+  for (Profile& profile : coils) {
+    profile.limits.gap_us += 10 * static_cast<double>(first.size());
+    first.push_back(current_table(profile));
+  }
+  for (std::size_t i = 0; i < coils.size(); ++i) EXPECT_EQ(current_table(coils[i]), first[i]);
+}
+
 }  // namespace
 }  // namespace burstloom

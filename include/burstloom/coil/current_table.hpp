@@ -84,7 +84,7 @@ class CurrentTable {
   double residual_a_ = 0, end_us_ = 0;
 };
 
-/// The table of a profile, built when it is first asked for; a thread keeps those of the last four profiles.
+/// The table of a profile, built when it is first asked for; a thread keeps those of four profiles.
 [[nodiscard]] std::shared_ptr<const CurrentTable> current_table(const Profile& profile);
 
 }  // namespace burstloom

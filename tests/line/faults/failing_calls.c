@@ -93,11 +93,10 @@ int open64(const char* path, int flags, ...) { MODE_OF(flags) return open_at(AT_
 int __open_2(const char* path, int flags) { return open_at(AT_FDCWD, path, flags, 0); }  // what open becomes when hardened
 
 FILE* fopen(const char* path, const char* mode) {
-  const bool reads_only = strcmp(mode, "rb") == 0 || strcmp(mode, "r") == 0;
   FILE* (*real)(const char*, const char*);
   *(void**)&real = dlsym(RTLD_NEXT, "fopen");
   FILE* file = real(path, mode);
-  if (file != NULL && reads_only && fileno(file) < kFiles) is_named_here[fileno(file)] = path[0] != '/';
+  if (file != NULL && fileno(file) < kFiles) is_named_here[fileno(file)] = path[0] != '/';
   return file;
 }
 FILE* fopen64(const char* path, const char* mode) { return fopen(path, mode); }

@@ -2,7 +2,7 @@
 # Builds the Debian packages, has lintian read them, installs the program in a fresh Debian of the same release that
 # holds nothing but what the package depends on, runs the demo's commands there as nobody, asks bash for completions,
 # removes it and looks whether anything is left. As root (it makes a folder to chroot into); needs the network to Debian's
-# packages; a minute or two. Not one of ctest's: scripts/test.sh runs it.
+# packages; a minute or two. By hand, before a release: neither ctest nor CI runs it.
 set -euo pipefail
 cd "$(dirname "$0")/../../.."
 project=$PWD

@@ -1,5 +1,5 @@
 """The page on a terminal while playing live, its keys, and the terminal as it was afterwards, also after a crash:
-terminal.py BURSTLOOM PROJECT. Needs a JACK server (terminal.sh starts one)."""
+terminal.py BURSTLOOM PROJECT. Needs a JACK server (with_jack_server.sh)."""
 import os
 import pty
 import re

@@ -1,5 +1,5 @@
 """Playing live into a file, and the disk is full, the program killed, the terminal gone, the answer lost: what is recorded is
-whole, and one sentence tells: trouble.py BURSTLOOM PROJECT FAILING_CALLS.so. Needs a JACK server (trouble.sh starts one)."""
+whole, and one sentence tells: trouble.py FAILING_CALLS.so BURSTLOOM PROJECT. Needs a JACK server (with_jack_server.sh)."""
 import os
 import pathlib
 import pty
@@ -10,7 +10,7 @@ import time
 
 import mido
 
-burstloom, project, shim = sys.argv[1:4]
+shim, burstloom, project = sys.argv[1:4]
 coil = project + "/audio-samples/coils/bench-36v.toml"
 mark = pathlib.Path("mark")
 mido.set_backend("mido.backends.rtmidi/UNIX_JACK")

@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Playing live into a file, and something fails: trouble.sh BURSTLOOM PROJECT FAILING_CALLS.so
+# A test in Python that wants a JACK server, in a folder of its own: with_jack_server.sh TEST.py WORDS...
 set -euo pipefail
 here=$(cd "$(dirname "$0")" && pwd)
 work=$(mktemp -d)
@@ -7,4 +7,4 @@ source "$here/jack_server.sh"
 trap 'stop_jack; rm -rf "$work"' EXIT
 cd "$work"
 start_jack "$work"
-/usr/bin/python3 "$here/trouble.py" "$1" "$2" "$3"
+/usr/bin/python3 "$here/$1" "${@:2}"

@@ -4,8 +4,8 @@
 
 #include <cmath>
 
-#include "../../src/check/limit_book.hpp"
-#include "../../src/check/resistance_curve.hpp"
+#include "../../src/check/judge/limit_book.hpp"
+#include "../../src/check/judge/resistance_curve.hpp"
 #include "support.hpp"
 
 namespace burstloom {

@@ -12,9 +12,9 @@ namespace burstloom::guard_detail {
 
 /// Remembers the last `capacity` bursts, in order of time and without overlap, with running sums of their
 /// on-times, and has a hand that follows the window's start. Allocates nothing once it stands.
-class Kept {
+class OnTimeHistory {
  public:
-  explicit Kept(std::size_t capacity) : ring_(std::bit_ceil(std::max<std::size_t>(1, capacity))) {}
+  explicit OnTimeHistory(std::size_t capacity) : ring_(std::bit_ceil(std::max<std::size_t>(1, capacity))) {}
 
   void add(Tick start, Tick on) {
     at(count_++) = {start, on, sum_};
@@ -55,9 +55,10 @@ class Kept {
 /// does. A shorter burst ends earlier, so its window reaches further back: while that uncovers a burst it was
 /// cutting, nothing is won, so the next try is the one that has all of that burst inside and then gives up
 /// the excess.
-[[nodiscard]] inline Tick longest_that_holds(Tick start, Tick on, const DutyBudget& budget, Kept& kept) {
+[[nodiscard]] inline Tick longest_that_holds(Tick start, Tick on, const DutyBudget& budget,
+                                             OnTimeHistory& history) {
   while (on > 0) {
-    const auto [content, cut] = kept.since(start + on - budget.window);
+    const auto [content, cut] = history.since(start + on - budget.window);
     const Tick excess = on + content - budget.allowance;
     if (excess <= 0) break;
     on -= excess + cut;

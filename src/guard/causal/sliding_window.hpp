@@ -1,4 +1,4 @@
-// Sliding windows over the bursts made so far, each with memory for as many as it can ever hold.
+// A sliding window over the bursts made so far, with memory for as many as it can ever hold.
 #pragma once
 
 #include <bit>
@@ -11,10 +11,10 @@ namespace burstloom::guard_detail {
 
 /// Bursts by their starts, each with a weight; sums are whole numbers, so that they never drift. Allocates
 /// nothing once it stands.
-class StartWindow {
+class SlidingWindow {
  public:
   /// Holds the starts of the last `window` ticks, of which there are never more than `capacity`.
-  StartWindow(Tick window, std::size_t capacity) : window_(window), ring_(std::bit_ceil(capacity + 1)) {}
+  SlidingWindow(Tick window, std::size_t capacity) : window_(window), ring_(std::bit_ceil(capacity + 1)) {}
 
   /// Forgets what started `window` or more before `now`.
   void look_from(Tick now) {

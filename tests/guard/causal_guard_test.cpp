@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 #include "burstloom/common/error.hpp"
 
 namespace burstloom {
@@ -29,6 +31,7 @@ Profile bench() {
 struct Played {
   Causes causes = 0;  ///< all that were told
   std::size_t made = 0, dropped = 0;
+  Tick steepest = 0;  ///< the largest step between neighbours' on-times
   PlacementResult last;
   LimitUsage usage;
 };
@@ -37,7 +40,9 @@ Played hold(CausalGuard& guard, Tick period, Tick on, int count) {
   Tick at = 0;
   for (int i = 0; i < count; ++i, at += period) {
     const WantedBurst wanted{.start = at, .on = on, .cap = period / 10};
+    const Tick before = played.last.on;
     played.last = guard.settle(wanted, std::vector<VoiceRequest>{{wanted, static_cast<double>(period)}});
+    if (before > 0) played.steepest = std::max(played.steepest, before - played.last.on);
     played.causes |= played.last.causes;
     ++(played.last.fate == Fate::dropped ? played.dropped : played.made);
   }
@@ -123,11 +128,26 @@ TEST(CausalGuard, TellsHeatsinkAndJunction) {
   EXPECT_EQ(played.causes, bit(Cause::heatsink));
   EXPECT_TRUE(played.usage.knows_heat);
   EXPECT_LE(played.usage.sink_c, 25.3);
+  EXPECT_LE(played.steepest, 10) << "spared, not chopped";
   profile.limits.heatsink_c = 70;
   profile.limits.junction_c = 27;
   played = hold(profile, 1'000, 70, 10'000);
   EXPECT_EQ(played.causes, bit(Cause::junction));
   EXPECT_LE(played.usage.junction_c, 27);
+}
+
+// Where nobody said what is to come, nothing is turned down ahead: the limits hold all the same.
+TEST(CausalGuard, HoldsAndTellsWhatNobodyAskedFor) {
+  Profile profile = roomy();
+  profile.limits.duty = {{10, 90}, {1000, 1}};
+  CausalGuard guard(profile, kTickHz);
+  Tick on = 0;
+  for (Tick at = 0; at < 2'000'000; at += 2'000) {
+    const PlacementResult result = guard.settle({.start = at, .on = 90, .cap = 200}, {});
+    on += result.on;
+    ASSERT_EQ(result.causes, result.on < 90 ? bit(Cause::duty, 1) : 0);
+  }
+  EXPECT_EQ(on, 20'000);
 }
 
 TEST(CausalGuard, NoBurstIsLongerThanTheSoftStartAllows) {

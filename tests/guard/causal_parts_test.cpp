@@ -76,6 +76,7 @@ TEST(Decimator, KeepsTwoOfThreeEvenlyAndEachVoiceForItself) {
   EXPECT_TRUE(decimator.keeps(1, 1));
   EXPECT_FALSE(decimator.keeps(1, 0));
   EXPECT_FALSE(decimator.keeps(7, 0.5));  // counts as the last voice
+  EXPECT_FALSE(decimator.keeps(0, 0.5));
   EXPECT_TRUE(decimator.keeps(1, 0.5));
 }
 
@@ -236,6 +237,7 @@ TEST_F(LiveHeatTest, TheSinkIsSparedBeforeItsLimitAndNeverPassed) {
   for (Tick at = 0; at < 60'000'000; at += 4'000) {
     Item burst = item(at, of.on_max);
     heat.spare_the_sink(burst);
+    ASSERT_EQ(burst.causes, burst.on < of.on_max ? bit(Cause::heatsink) : 0);
     heat.make(burst);
     causes |= burst.causes;
     if (!burst.dropped()) last = burst.on;

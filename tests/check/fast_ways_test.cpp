@@ -87,7 +87,7 @@ TEST(FastWays, ResistanceSettlesWhereItAgreesWithTheJunction) {
          {-100.0, -99.99, -40.0, 24.93, 25.0, 25.0625, 25.07, 110.0, 200.0, 299.9, 300.0, 450.0})
       for (const double resistive_k : {0.0, 1e-3, 0.5, 0.9, 1.2, 1.5, 1.9, 3.0, 8.0}) {
         const double there = settled_by_halving(rate, cool_c, resistive_k);
-        EXPECT_NEAR(curve.settled(cool_c, resistive_k, 1), there, 2e-9 * there)
+        EXPECT_NEAR(curve.settled(cool_c, resistive_k), there, 2e-9 * there)
             << base << ", " << cool_c << " C, " << resistive_k << " K";
       }
     for (double c = -120; c < 320; c += 0.37)

@@ -11,15 +11,14 @@
 
 #include "burstloom/coil/current_table.hpp"
 #include "gate_view.hpp"
+#include "switch_losses.hpp"
 
 namespace burstloom::judge_detail {
 
 /// One burst's share of everything.
 struct BurstCost {
   double energy_j = 0, i2t_a2s = 0, tank_v = 0, switch_v = 0;
-  // Lost in the switch that gets most and, on average, in those on its sink; resistive parts as they were at
-  // 25 C.
-  double hottest_fixed_j = 0, hottest_resistive_j = 0, mean_fixed_j = 0, mean_resistive_j = 0;
+  SwitchLosses losses;
 };
 
 /// Which of the figures the profile gives enough data for, and in words why not.
@@ -31,15 +30,16 @@ struct EnergyGrounds {
 };
 [[nodiscard]] EnergyGrounds energy_grounds(const Profile& profile, const CurrentTable& table);
 
-[[nodiscard]] bool is_igbt(const Profile& profile);
-
-/// What a burst does to the lags of `HeatLags`: each keeps a part and gains by the fixed loss, and by the
-/// resistive one times what the resistance has risen.
+/// What a burst does to the lags of `ThermalModel`: each keeps a part of its state and gains by the fixed
+/// loss, and by the resistive one times what the resistance has risen.
 struct BurstHeat {
-  std::vector<double> of_lags;  ///< the part that each keeps, then what each gains by either loss (K)
+  struct Lag {
+    double kept = 0, fixed_k = 0, resistive_k = 0;
+  };
+  std::vector<Lag> lags;
   double resistive_sum_k = 0;
 };
-class HeatLags;
+class ThermalModel;
 
 /// How long a burst may have been that a capture shows: as it looks, as short, as long as can be.
 inline constexpr std::size_t kAsItLooks = 0, kShortest = 1, kLongest = 2, kReadings = 3;
@@ -54,10 +54,10 @@ struct OnTimeFigures {
 /// All that follows from an on-time, worked out once for each that occurs.
 class BurstCosts {
  public:
-  /// `longer_us`: for each reading, what is added to the on-time that the gate sees; `lags` only with grounds
-  /// for heat. All must outlive it.
+  /// `longer_us`: for each reading, what is added to the on-time that the gate sees; `thermal` only with
+  /// grounds for heat. All must outlive it.
   BurstCosts(const Profile& profile, const CurrentTable& table, const TickLimits& limits,
-             const HeatLags* lags, std::vector<double> longer_us);
+             const ThermalModel* thermal, std::vector<double> longer_us);
   /// Lasts until `forget`.
   [[nodiscard]] OnTimeFigures& of(Tick on) {
     const auto row = static_cast<std::size_t>(on);
@@ -74,7 +74,7 @@ class BurstCosts {
   const Profile& profile_;
   const CurrentTable& table_;
   const TickLimits& limits_;
-  const HeatLags* lags_;
+  const ThermalModel* thermal_;
   std::vector<double> longer_us_;
   static constexpr Tick kShort = 16'384;
   std::vector<std::unique_ptr<OnTimeFigures>> short_;  // by on-time, as far as any was

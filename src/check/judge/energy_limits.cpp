@@ -39,12 +39,12 @@ LimitBook PeakCurrent::finish() {
   return std::move(book_);
 }
 
-EnergyLimits::EnergyLimits(const Ground& ground, const EnergyGrounds& grounds, const HeatLags* lags)
+EnergyLimits::EnergyLimits(const Ground& ground, const EnergyGrounds& grounds, const ThermalModel* thermal)
     : ground_(ground), grounds_(grounds) {
   const HeaviestWindow second(second_of(ground));
   for (std::size_t i = 0; i < (ground.unknown > 0 ? kReadings : 1); ++i) {
     readings_.push_back({second, second, {}, {}, {}, {}});
-    if (lags != nullptr) readings_.back().heat.emplace(*lags, lags->cold());
+    if (thermal != nullptr) readings_.back().heat.emplace(*thermal, thermal->cold());
   }
 }
 

@@ -5,8 +5,8 @@
 #include <optional>
 #include <span>
 
-#include "heat_lags.hpp"
 #include "limit_book.hpp"
+#include "thermal_model.hpp"
 
 namespace burstloom::judge_detail {
 
@@ -28,8 +28,8 @@ class PeakCurrent {
 
 class EnergyLimits {
  public:
-  /// `lags` only with grounds for heat.
-  EnergyLimits(const Ground& ground, const EnergyGrounds& grounds, const HeatLags* lags);
+  /// `thermal` only with grounds for heat.
+  EnergyLimits(const Ground& ground, const EnergyGrounds& grounds, const ThermalModel* thermal);
   /// What a burst does by itself.
   void take_alone(const Seen& seen, const OnTimeFigures& figures);
   /// The intervals from this number on, and the figures of each.
@@ -42,7 +42,7 @@ class EnergyLimits {
     return readings_[kAsItLooks].heat && readings_[kAsItLooks].heat->ran_away;
   }
   /// From the start temperature; nothing without grounds for heat.
-  [[nodiscard]] const std::optional<HeatPass>& cold_pass() const { return readings_[kAsItLooks].heat; }
+  [[nodiscard]] const std::optional<ThermalRun>& cold_run() const { return readings_[kAsItLooks].heat; }
 
  private:
   struct Weights {
@@ -52,7 +52,7 @@ class EnergyLimits {
     HeaviestWindow energy, i2t;
     Recent<Weights> weights;  // of the intervals in the gate
     Worst tank_v, switch_v;
-    std::optional<HeatPass> heat;
+    std::optional<ThermalRun> heat;
   };
   using Figure = Worst (*)(const Reading&);
   void judge_one(const char* name, const char* unit, std::optional<double> allowed, Figure figure,

@@ -30,11 +30,11 @@ class RunningJudge::Judging {
     if (given.break_rate_hz) break_rate_.emplace(ground_);
     for (std::size_t i = 0; i < given.duty.size(); ++i) duties_.emplace_back(ground_, i);
     if (given.peak_current_a && table_->knows_peak()) peak_.emplace(ground_);
-    if (grounds_.has_sink()) lags_.emplace(profile, ground_.limits, tick_hz, grounds_.has_junction());
-    if (grounds_.has_model()) energy_.emplace(ground_, grounds_, lags_ ? &*lags_ : nullptr);
+    if (grounds_.has_sink()) thermal_.emplace(profile, ground_.limits, tick_hz, grounds_.has_junction());
+    if (grounds_.has_model()) energy_.emplace(ground_, grounds_, thermal_ ? &*thermal_ : nullptr);
     std::vector<double> longer_us{0};
     if (ground_.unknown > 0) longer_us = {0, -ground_.us(ground_.unknown), ground_.us(ground_.unknown)};
-    costs_.emplace(profile, *table_, ground_.limits, lags_ ? &*lags_ : nullptr, std::move(longer_us));
+    costs_.emplace(profile, *table_, ground_.limits, thermal_ ? &*thermal_ : nullptr, std::move(longer_us));
     judgement_.tolerance_us = options.tolerance_us;
   }
 
@@ -224,8 +224,8 @@ class RunningJudge::Judging {
     const auto millisecond = std::max<Tick>(1, ground_.tick_hz / 1000);
     const double for_windows_s = ground_.seconds(rest_before_repeat(ends_, ground_.limits, millisecond));
     std::optional<double> for_heat_s = 0.0;
-    if (lags_ && gate_.size() > 0)
-      for_heat_s = rest_for_heat_s(*lags_, *energy_->cold_pass(), ground_.profile.limits, length,
+    if (thermal_ && gate_.size() > 0)
+      for_heat_s = rest_for_heat_s(*thermal_, *energy_->cold_run(), ground_.profile.limits, length,
                                    ground_.limits.stretch, whole, *costs_);
     if (for_heat_s) judgement_.rest_before_repeat_s = std::max(for_windows_s, *for_heat_s);
     if (!for_heat_s && whole == nullptr)
@@ -240,7 +240,7 @@ class RunningJudge::Judging {
   bool first_is_cut_, seek_rest_;
   std::shared_ptr<const CurrentTable> table_;
   EnergyGrounds grounds_;
-  std::optional<HeatLags> lags_;
+  std::optional<ThermalModel> thermal_;
   std::optional<BurstCosts> costs_;
   Joiner joiner_;
   Recent<Seen> gate_;

@@ -1,22 +1,25 @@
 #include "resistance_curve.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 namespace burstloom::judge_detail {
 
-ResistanceCurve::ResistanceCurve(double rate) : rate_(rate) {
-  for (std::size_t i = 0; i < at_step_.size(); ++i)
-    at_step_[i] = std::exp(rate * (kLowest_c + static_cast<double>(i) / kSteps_per_k - 25));
+double ResistanceCurve::at(double junction_c) const {
+  return std::exp(rate_ * (std::clamp(junction_c, kLowest_c, kLost_c) - 25));
 }
 
-// The hotter, the more resistance, the hotter: Newton's steps to where both agree; past where a junction is
-// lost the curve is flat.
-double ResistanceCurve::settled_in_steps(double fixed_c, double resistive_k, double before) const {
-  double factor = before;
+// The hotter, the more resistance, the hotter: Newton's steps to where both agree. The curve bends upwards,
+// so that steps from below never pass the lowest such place; where there is none they end past `kLost_c`,
+// where the curve is flat. What a step leaves is about half of (slope step)^2.
+double ResistanceCurve::settled(double fixed_c, double resistive_k) const {
+  double factor = at(fixed_c);
   for (int round = 0; round < 50; ++round) {
-    const double hot_c = fixed_c + resistive_k * factor, there = at(hot_c), off = there - factor;
-    if (std::abs(off) < 1e-9 * factor) break;
-    factor += off / (1 - (hot_c < kLost_c ? std::min(0.5, rate_ * resistive_k * there) : 0));
+    const double hot_c = fixed_c + resistive_k * factor, there = at(hot_c);
+    const double slope = hot_c < kLost_c ? std::min(0.99, rate_ * resistive_k * there) : 0;
+    const double step = (there - factor) / (1 - slope);
+    factor += step;
+    if (slope * std::abs(step) < 1e-6 * factor) break;
   }
   return factor;
 }

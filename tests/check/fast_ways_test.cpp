@@ -4,7 +4,7 @@
 
 #include <cmath>
 
-#include "../../src/check/judge/limit_book.hpp"
+#include "../../src/check/judge/limit_tracker.hpp"
 #include "../../src/check/judge/resistance_curve.hpp"
 #include "support.hpp"
 
@@ -128,13 +128,13 @@ TEST(FastWays, NothingIsLostAtABlocksBorder) {
 // same.
 TEST(FastWays, WindowsLetGoOfWhatTheyDoNotReach) {
   using namespace judge_detail;
-  const auto end_of = [](const Seen& it) { return it.end; };
+  const auto end_of = [](const GateInterval& it) { return it.end; };
   const auto ignore = [](Tick, Tick) {};
   constexpr Tick kWindow = 1'000'000;
   FullestWindow fullest(kWindow);
   BusiestWindow busiest(kWindow);
   HeaviestWindow heaviest(kWindow);
-  Recent<Seen> gate;
+  RingBuffer<GateInterval> gate;
   gate.push({0, kWindow, kWindow, kWindow});
   for (Tick block = 1; block < 100; ++block) {
     const std::size_t from = gate.size();

@@ -45,7 +45,7 @@ class ThermalModel;
 inline constexpr std::size_t kAsItLooks = 0, kShortest = 1, kLongest = 2, kReadings = 3;
 
 struct OnTimeFigures {
-  std::array<std::optional<double>, kReadings> peak_a;  ///< nothing where nobody knows
+  std::array<std::optional<double>, kReadings> peak_a;  ///< nullopt if nobody knows
   std::array<BurstCost, kReadings> cost;                ///< only with a model
   std::array<BurstHeat, kReadings> heat;                ///< only with grounds for it
   bool is_known = false;  ///< one of them was judged by itself, and is past no limit

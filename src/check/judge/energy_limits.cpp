@@ -7,55 +7,57 @@ namespace {
 
 constexpr double kSecond_s = 1;  // the window of supply power and tank current
 
-Tick second_of(const Ground& ground) {
-  const double ticks = kSecond_s * static_cast<double>(ground.tick_hz) / (1 - ground.limits.clock);
+Tick second_of(const JudgeContext& context) {
+  const double ticks = kSecond_s * static_cast<double>(context.tick_hz) / (1 - context.limits.clock);
   return static_cast<Tick>(std::ceil(ticks - 1e-6));
 }
 
 }  // namespace
 
-bool PeakCurrent::take(const Seen& seen, const OnTimeFigures& figures, bool is_cut) {
-  const bool uncertain = ground_.unknown > 0;
+bool PeakCurrent::take(const GateInterval& interval, const OnTimeFigures& figures, bool is_cut) {
+  const bool uncertain = context_.unknown > 0;
   const auto& value = figures.peak_a[kAsItLooks];
   const auto& least = uncertain ? figures.peak_a[kShortest] : value;
   const auto& most = uncertain ? figures.peak_a[kLongest] : value;
-  LimitResult& result = book_.result;
+  LimitResult& result = tracker_.result;
   if (value && *value > result.worst) {
     result.worst = *value;
-    result.at_s = ground_.seconds(seen.start);
+    result.at_s = context_.seconds(interval.start);
   }
   const double allowed = result.allowed * (1 + 1e-9);
   // Past what points and model tell the current is unknown; within an edge's uncertainty of it, perhaps.
   told_ &= most.has_value();
-  book_.perhaps_past |= !most || is_cut || *most > allowed;
+  tracker_.perhaps_past |= !most || is_cut || *most > allowed;
   if (!least || *least <= allowed) return false;
-  book_.surely_past = true;
-  book_.violate(ground_.seconds(seen.start), value.value_or(*least));
+  tracker_.surely_past = true;
+  tracker_.violate(context_.seconds(interval.start), value.value_or(*least));
   return true;
 }
 
-LimitBook PeakCurrent::finish() {
-  book_.result.in_stream = book_.result.worst;
-  return std::move(book_);
+LimitTracker PeakCurrent::finish() {
+  tracker_.result.in_stream = tracker_.result.worst;
+  return std::move(tracker_);
 }
 
-EnergyLimits::EnergyLimits(const Ground& ground, const EnergyGrounds& grounds, const ThermalModel* thermal)
-    : ground_(ground), grounds_(grounds) {
-  const HeaviestWindow second(second_of(ground));
-  for (std::size_t i = 0; i < (ground.unknown > 0 ? kReadings : 1); ++i) {
+EnergyLimits::EnergyLimits(const JudgeContext& context, const EnergyGrounds& grounds,
+                           const ThermalModel* thermal)
+    : context_(context), grounds_(grounds) {
+  const HeaviestWindow second(second_of(context));
+  for (std::size_t i = 0; i < (context.unknown > 0 ? kReadings : 1); ++i) {
     readings_.push_back({second, second, {}, {}, {}, {}});
     if (thermal != nullptr) readings_.back().heat.emplace(*thermal, thermal->cold());
   }
 }
 
-void EnergyLimits::take_alone(const Seen& seen, const OnTimeFigures& figures) {
+void EnergyLimits::take_alone(const GateInterval& interval, const OnTimeFigures& figures) {
   for (std::size_t i = 0; i < readings_.size(); ++i) {
-    readings_[i].tank_v.see(figures.cost[i].tank_v, seen.start);
-    readings_[i].switch_v.see(figures.cost[i].switch_v, seen.start);
+    readings_[i].tank_v.update(figures.cost[i].tank_v, interval.start);
+    readings_[i].switch_v.update(figures.cost[i].switch_v, interval.start);
   }
 }
 
-void EnergyLimits::take(const Recent<Seen>& gate, std::size_t from, std::span<OnTimeFigures* const> figures) {
+void EnergyLimits::take(const RingBuffer<GateInterval>& gate, std::size_t from,
+                        std::span<OnTimeFigures* const> figures) {
   for (std::size_t i = 0; i < readings_.size(); ++i) {
     Reading& reading = readings_[i];
     if (weighs())
@@ -70,34 +72,34 @@ void EnergyLimits::take(const Recent<Seen>& gate, std::size_t from, std::span<On
     heated_.resize(figures.size());
     for (std::size_t n = 0; n < figures.size(); ++n)
       heated_[n] = {gate[from + n].start, gate[from + n].end, &figures[n]->heat[i]};
-    reading.heat->take(heated_, ground_.limits.stretch);
+    reading.heat->take(heated_, context_.limits.stretch);
   }
 }
 
 void EnergyLimits::judge_one(const char* name, const char* unit, std::optional<double> allowed, Figure figure,
                              double from) {
   if (!allowed) return;
-  LimitBook book(name, unit, *allowed);
+  LimitTracker tracker(name, unit, *allowed);
   const Worst worst = figure(readings_[kAsItLooks]);
   const bool uncertain = readings_.size() > 1;
   const double least = uncertain ? figure(readings_[kShortest]).value : worst.value;
   const double most = uncertain ? figure(readings_[kLongest]).value : worst.value;
-  book.result.worst = book.result.in_stream = worst.value;
-  book.result.at_s = ground_.seconds(worst.at);
+  tracker.result.worst = tracker.result.in_stream = worst.value;
+  tracker.result.at_s = context_.seconds(worst.at);
   // Margins of temperatures are of the rise above ambient.
-  book.result.margin_percent = 100 * (*allowed - worst.value) / (*allowed - from);
+  tracker.result.margin_percent = 100 * (*allowed - worst.value) / (*allowed - from);
   const double hair = 1e-9 * std::abs(*allowed);
-  book.surely_past = least > *allowed + hair;
-  book.perhaps_past = most > *allowed + hair || cut_;
-  if (book.surely_past) book.violate(book.result.at_s, worst.value);
-  books_.push_back(std::move(book));
+  tracker.surely_past = least > *allowed + hair;
+  tracker.perhaps_past = most > *allowed + hair || cut_;
+  if (tracker.surely_past) tracker.violate(tracker.result.at_s, worst.value);
+  trackers_.push_back(std::move(tracker));
 }
 
-std::vector<LimitBook> EnergyLimits::finish(Tick length, bool cut) {
+std::vector<LimitTracker> EnergyLimits::finish(Tick length, bool cut) {
   cut_ = cut;
   for (Reading& reading : readings_)
     if (reading.heat) reading.heat->finish(length);
-  const double ambient_c = ground_.profile.heatsink.ambient_c;
+  const double ambient_c = context_.profile.heatsink.ambient_c;
   judge_one(
       "tank capacitor voltage", "V", given().tank_capacitor_v, [](const Reading& it) { return it.tank_v; },
       0);
@@ -107,7 +109,7 @@ std::vector<LimitBook> EnergyLimits::finish(Tick length, bool cut) {
         return Worst{std::sqrt(it.i2t.worst().value / kSecond_s), it.i2t.worst().at};
       },
       0);
-  if (ground_.profile.drive.primary == PrimaryKind::current_fed)
+  if (context_.profile.drive.primary == PrimaryKind::current_fed)
     judge_one(
         "switch voltage", "V", given().switch_v, [](const Reading& it) { return it.switch_v; }, 0);
   if (grounds_.has_junction())
@@ -124,7 +126,7 @@ std::vector<LimitBook> EnergyLimits::finish(Tick length, bool cut) {
         return Worst{it.energy.worst().value / kSecond_s, it.energy.worst().at};
       },
       0);
-  return std::move(books_);
+  return std::move(trackers_);
 }
 
 std::size_t EnergyLimits::forget(std::size_t newest) {

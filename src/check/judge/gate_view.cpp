@@ -36,8 +36,8 @@ Tick busiest(const std::vector<Interval>& gate, Tick window) {
   return busiest.worst().content;
 }
 
-// A song repeated for ever with the same rest: any window holds so many whole periods and a part of one more,
-// and that part is found on two copies that follow each other.
+// A song repeated indefinitely with the same rest: any window holds so many whole periods and a part of one
+// more, and that part is found on two copies that follow each other.
 class Repeated {
  public:
   Repeated(const SongEnds& song, const TickLimits& limits) : song_(song), limits_(limits) {}

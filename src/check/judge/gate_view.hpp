@@ -37,7 +37,7 @@ struct Interval {
 struct Worst {
   double value = 0;
   Tick at = 0;
-  void see(double other, Tick when) {
+  void update(double other, Tick when) {
     if (other > value) value = other, at = when;
   }
 };

@@ -14,27 +14,27 @@ namespace burstloom {
 
 using namespace judge_detail;
 
-// Hands intervals of the gate to the judges of single limits, and puts their books together in the order of
-// the verdict.
-class RunningJudge::Judging {
+// Hands intervals of the gate to the judges of single limits, and puts their trackers together in the order
+// of the verdict.
+class RunningJudge::Impl {
  public:
-  Judging(const Profile& profile, std::int64_t tick_hz, const JudgeOptions& options)
-      : ground_(profile, tick_hz, options),
+  Impl(const Profile& profile, std::int64_t tick_hz, const JudgeOptions& options)
+      : context_(profile, tick_hz, options),
         first_is_cut_(options.first_is_cut),
         seek_rest_(options.seek_rest),
         table_(current_table(profile)),
         grounds_(energy_grounds(profile, *table_)),
-        joiner_(ground_.limits.stretch),
-        reach_(reach_of_windows(ground_.limits)) {
+        joiner_(context_.limits.stretch),
+        reach_(reach_of_windows(context_.limits)) {
     const Limits& given = profile.limits;
-    if (given.break_rate_hz) break_rate_.emplace(ground_);
-    for (std::size_t i = 0; i < given.duty.size(); ++i) duties_.emplace_back(ground_, i);
-    if (given.peak_current_a && table_->knows_peak()) peak_.emplace(ground_);
-    if (grounds_.has_sink()) thermal_.emplace(profile, ground_.limits, tick_hz, grounds_.has_junction());
-    if (grounds_.has_model()) energy_.emplace(ground_, grounds_, thermal_ ? &*thermal_ : nullptr);
+    if (given.break_rate_hz) break_rate_.emplace(context_);
+    for (std::size_t i = 0; i < given.duty.size(); ++i) duties_.emplace_back(context_, i);
+    if (given.peak_current_a && table_->knows_peak()) peak_.emplace(context_);
+    if (grounds_.has_sink()) thermal_.emplace(profile, context_.limits, tick_hz, grounds_.has_junction());
+    if (grounds_.has_model()) energy_.emplace(context_, grounds_, thermal_ ? &*thermal_ : nullptr);
     std::vector<double> longer_us{0};
-    if (ground_.unknown > 0) longer_us = {0, -ground_.us(ground_.unknown), ground_.us(ground_.unknown)};
-    costs_.emplace(profile, *table_, ground_.limits, thermal_ ? &*thermal_ : nullptr, std::move(longer_us));
+    if (context_.unknown > 0) longer_us = {0, -context_.us(context_.unknown), context_.us(context_.unknown)};
+    costs_.emplace(profile, *table_, context_.limits, thermal_ ? &*thermal_ : nullptr, std::move(longer_us));
     judgement_.tolerance_us = options.tolerance_us;
   }
 
@@ -64,7 +64,7 @@ class RunningJudge::Judging {
   void note(const Interval& interval, Tick next_start) {
     if (gate_.size() - judged_ == kBlock) judge_noted(false);
     gate_.push({interval.start, interval.end,
-                lengthened(interval.start, interval.end, ground_.limits.stretch, next_start), next_start});
+                lengthened(interval.start, interval.end, context_.limits.stretch, next_start), next_start});
   }
 
   // Each limit goes through all that was noted, one after the other: what it works with stays at hand.
@@ -86,11 +86,11 @@ class RunningJudge::Judging {
   }
 
   // All that follows from the on-time alone.
-  void judge_alone(const Seen& seen, OnTimeFigures& figures, bool is_cut) {
-    bool is_past = on_max_.take(seen, is_cut);
-    is_past |= on_min_.take(seen, is_cut);
-    if (peak_) is_past |= peak_->take(seen, figures, is_cut);
-    if (energy_) energy_->take_alone(seen, figures);
+  void judge_alone(const GateInterval& interval, OnTimeFigures& figures, bool is_cut) {
+    bool is_past = on_max_.take(interval, is_cut);
+    is_past |= on_min_.take(interval, is_cut);
+    if (peak_) is_past |= peak_->take(interval, figures, is_cut);
+    if (energy_) energy_->take_alone(interval, figures);
     figures.is_known = !is_past && !is_cut;
   }
 
@@ -98,7 +98,7 @@ class RunningJudge::Judging {
     if (judged_ == 0) ends_.first_start = gate_[0].start;
     for (std::size_t i = judged_; i < gate_.size(); ++i) {
       if (gate_[i].start < reach_) ends_.head.push_back({gate_[i].start, gate_[i].end});
-      ends_.on_time += gate_[i].on() + ground_.limits.stretch;
+      ends_.on_time += gate_[i].on() + context_.limits.stretch;
     }
     ends_.intervals = static_cast<Tick>(gate_.size());
     ends_.last_end = gate_[gate_.size() - 1].end;
@@ -115,25 +115,26 @@ class RunningJudge::Judging {
     costs_->forget();
   }
 
-  void add(LimitBook book) {
-    LimitResult& limit = book.result;
-    limit.held = !book.surely_past && !book.perhaps_past;
-    limit.unsure = !book.surely_past && book.perhaps_past;
-    judgement_.violations_in_all += book.violations_in_all;
-    std::move(book.violations.begin(), book.violations.end(), std::back_inserter(judgement_.violations));
+  void add(LimitTracker tracker) {
+    LimitResult& limit = tracker.result;
+    limit.held = !tracker.surely_past && !tracker.perhaps_past;
+    limit.unsure = !tracker.surely_past && tracker.perhaps_past;
+    judgement_.violations_in_all += tracker.violations_in_all;
+    std::move(tracker.violations.begin(), tracker.violations.end(),
+              std::back_inserter(judgement_.violations));
     judgement_.limits.push_back(std::move(limit));
   }
 
-  void add_with_margin(LimitBook book) {
-    LimitResult& limit = book.result;
-    const double room = book.higher_is_better ? limit.worst - limit.allowed : limit.allowed - limit.worst;
+  void add_with_margin(LimitTracker tracker) {
+    LimitResult& limit = tracker.result;
+    const double room = tracker.higher_is_better ? limit.worst - limit.allowed : limit.allowed - limit.worst;
     limit.margin_percent = limit.allowed > 0 ? 100 * room / limit.allowed : room < 0 ? -100.0 : 100.0;
-    add(std::move(book));
+    add(std::move(tracker));
   }
 
   void add_peak_current() {
     add_with_margin(peak_->finish());
-    warn_of_detuning(*ground_.profile.limits.peak_current_a);
+    warn_of_detuning(*context_.profile.limits.peak_current_a);
     if (!peak_->told())
       judgement_.remarks.emplace_back("some bursts are longer than points or model can tell the current of");
   }
@@ -142,8 +143,8 @@ class RunningJudge::Judging {
   void warn_of_detuning(double allowed_a) {
     const Tick longest = on_max_.longest();
     const auto detuned_a =
-        longest > 0 ? detuned_peak_a(ground_.profile, std::min(ground_.on_at_gate_us(longest),
-                                                               ground_.profile.limits.on_time_max_us))
+        longest > 0 ? detuned_peak_a(context_.profile, std::min(context_.on_at_gate_us(longest),
+                                                                context_.profile.limits.on_time_max_us))
                     : std::nullopt;
     if (!detuned_a) return;
     char text[160];
@@ -155,12 +156,12 @@ class RunningJudge::Judging {
   }
 
   void add_energy(Tick length, bool cut) {
-    for (LimitBook& book : energy_->finish(length, cut)) add(std::move(book));
+    for (LimitTracker& tracker : energy_->finish(length, cut)) add(std::move(tracker));
     if (energy_->ran_away()) judgement_.remarks.emplace_back("thermal runaway: the junction passes 300 C");
   }
 
   void name_what_is_not_judged() {
-    const Limits& given = ground_.profile.limits;
+    const Limits& given = context_.profile.limits;
     const auto not_judged = [&](const char* limit, const std::string& why) {
       judgement_.not_judged.push_back({limit, why});
     };
@@ -176,7 +177,7 @@ class RunningJudge::Judging {
       if (given.tank_capacitor_a_rms) not_judged("tank capacitor current", no_model);
     }
     if (given.switch_v) {
-      if (ground_.profile.drive.primary != PrimaryKind::current_fed)
+      if (context_.profile.drive.primary != PrimaryKind::current_fed)
         not_judged("switch voltage",
                    "it follows from the bus here; ringing of the leads is not in the model");
       else if (!grounds_.has_model())
@@ -221,12 +222,12 @@ class RunningJudge::Judging {
     ends_.length = length;
     for (std::size_t i = tail_; i < gate_.size(); ++i)
       if (gate_[i].end > length - reach_) ends_.tail.push_back({gate_[i].start, gate_[i].end});
-    const auto millisecond = std::max<Tick>(1, ground_.tick_hz / 1000);
-    const double for_windows_s = ground_.seconds(rest_before_repeat(ends_, ground_.limits, millisecond));
+    const auto millisecond = std::max<Tick>(1, context_.tick_hz / 1000);
+    const double for_windows_s = context_.seconds(rest_before_repeat(ends_, context_.limits, millisecond));
     std::optional<double> for_heat_s = 0.0;
     if (thermal_ && gate_.size() > 0)
-      for_heat_s = rest_for_heat_s(*thermal_, *energy_->cold_run(), ground_.profile.limits, length,
-                                   ground_.limits.stretch, whole, *costs_);
+      for_heat_s = rest_for_heat_s(*thermal_, *energy_->cold_run(), context_.profile.limits, length,
+                                   context_.limits.stretch, whole, *costs_);
     if (for_heat_s) judgement_.rest_before_repeat_s = std::max(for_windows_s, *for_heat_s);
     if (!for_heat_s && whole == nullptr)
       judgement_.remarks.emplace_back(
@@ -236,18 +237,18 @@ class RunningJudge::Judging {
 
   static constexpr std::size_t kBlock = 256;
 
-  Ground ground_;
+  JudgeContext context_;
   bool first_is_cut_, seek_rest_;
   std::shared_ptr<const CurrentTable> table_;
   EnergyGrounds grounds_;
   std::optional<ThermalModel> thermal_;
   std::optional<BurstCosts> costs_;
   Joiner joiner_;
-  Recent<Seen> gate_;
+  RingBuffer<GateInterval> gate_;
   std::size_t judged_ = 0;  // so many of the gate
-  OnTimeMax on_max_{ground_};
-  OnTimeMin on_min_{ground_};
-  Gap gap_{ground_};
+  OnTimeMax on_max_{context_};
+  OnTimeMin on_min_{context_};
+  Gap gap_{context_};
   std::optional<BreakRate> break_rate_;
   std::vector<Duty> duties_;
   std::optional<PeakCurrent> peak_;
@@ -277,17 +278,17 @@ RunningJudge::RunningJudge(const Profile& profile, std::int64_t tick_hz, const J
     throw Error(Fault::usage, "a tolerance of " + std::string(told) + " us", "",
                 "give one from 0 to 5 us: a larger one could hide a violation");
   }
-  judging_ = std::make_unique<Judging>(profile, tick_hz, options);
+  impl_ = std::make_unique<Impl>(profile, tick_hz, options);
 }
 RunningJudge::RunningJudge(RunningJudge&&) noexcept = default;
 RunningJudge::~RunningJudge() = default;
 
 void RunningJudge::take(std::span<const Burst> block) {
-  judging_->take(block);
+  impl_->take(block);
 }
 
 Judgement RunningJudge::finish(Tick length, bool last_is_cut, const BurstStream* whole) {
-  return judging_->finish(length, last_is_cut, whole);
+  return impl_->finish(length, last_is_cut, whole);
 }
 
 Judgement judge(const BurstStream& stream, const Profile& profile, const JudgeOptions& options) {

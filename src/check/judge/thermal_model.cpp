@@ -114,8 +114,8 @@ double ThermalModel::resistance_at_end(double fixed_c, double resistive_k) const
 
 ThermalRun::ThermalRun(const ThermalModel& model, ThermalState start)
     : state(std::move(start)), model_(&model) {
-  junction_c.see(model.ambient_c() + model.junction_k(state), 0);
-  heatsink_c.see(model.ambient_c() + model.sink_k(state), 0);
+  junction_c.update(model.ambient_c() + model.junction_k(state), 0);
+  heatsink_c.update(model.ambient_c() + model.sink_k(state), 0);
 }
 
 void ThermalRun::cool_until(Tick start) {
@@ -143,7 +143,7 @@ void ThermalRun::play(const HeatedInterval& it, Tick stretch) {
     state[i] = state[i] * kept[i] * lag.kept + lag.fixed_k + lag.resistive_k * resistance;
   }
   now_ = it.end + stretch;
-  junction_c.see(fixed_c + burst.resistive_sum_k * resistance, now_);
+  junction_c.update(fixed_c + burst.resistive_sum_k * resistance, now_);
   see_sink(model_->sink_k(state), now_);
 }
 

@@ -98,14 +98,14 @@ class ThermalRun {
  private:
   void cool_until(Tick start);
   void play(const HeatedInterval& it, Tick stretch);
-  void see_sink(double sink_k, Tick at) { heatsink_c.see(model_->ambient_c() + sink_k, at); }
+  void see_sink(double sink_k, Tick at) { heatsink_c.update(model_->ambient_c() + sink_k, at); }
 
   const ThermalModel* model_;
   Tick now_ = 0;
 };
 
 /// Shortest rest (s) after which a song may be played again, any number of times, inside the limits for
-/// junction and heatsink; nothing where a day is not enough, or where that takes a trial and there is no
+/// junction and heatsink; nullopt if a day is not enough, or if that takes a trial and there is no
 /// `whole` to try it on. `cold_run` is its playing from the start temperature.
 [[nodiscard]] std::optional<double> rest_for_heat_s(const ThermalModel& model, const ThermalRun& cold_run,
                                                     const Limits& limits, Tick length, Tick stretch,

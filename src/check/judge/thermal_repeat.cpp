@@ -8,10 +8,10 @@ namespace {
 
 constexpr double kDay_s = 86'400;
 
-class Repeats {
+class RepeatTrials {
  public:
-  Repeats(const ThermalModel& model, const ThermalRun& cold_run, const Limits& limits, Tick length,
-          Tick stretch)
+  RepeatTrials(const ThermalModel& model, const ThermalRun& cold_run, const Limits& limits, Tick length,
+               Tick stretch)
       : model_(model), cold_run_(cold_run), limits_(limits), length_(length), stretch_(stretch) {}
 
   // What was left of a cold start's playing when it ended, summed up over all playings before: none of it
@@ -113,7 +113,7 @@ std::optional<double> rest_for_heat_s(const ThermalModel& model, const ThermalRu
                                       const Limits& limits, Tick length, Tick stretch,
                                       const BurstStream* whole, BurstCosts& costs) {
   if (!limits.heatsink_c && !limits.junction_c) return 0.0;
-  const Repeats repeats(model, cold_run, limits, length, stretch);
+  const RepeatTrials repeats(model, cold_run, limits, length, stretch);
   if (repeats.surely_loops()) return 0.0;
   if (whole == nullptr) return std::nullopt;
   const std::vector<Interval> gate = gate_view(whole->bursts, stretch);

@@ -22,7 +22,7 @@ inline constexpr auto kIgnore = [](Tick, Tick) {};
 
 /// The intervals that windows still reach, by their number since the start.
 template <class Item>
-class Recent {
+class RingBuffer {
  public:
   [[nodiscard]] const Item& operator[](std::size_t number) const { return ring_[number & mask_]; }
   [[nodiscard]] std::size_t size() const { return end_; }  ///< one past the newest
@@ -139,7 +139,7 @@ class HeaviestWindow {
         from > cut.start ? static_cast<double>(from - cut.start) / static_cast<double>(cut.end - cut.start)
                          : 0;
     const double content = whole_ - outside * weight_of(oldest_);
-    worst_.see(content, gate[newest].end);
+    worst_.update(content, gate[newest].end);
     room_ = worst_.value - content;
   }
 

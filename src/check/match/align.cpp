@@ -33,9 +33,9 @@ constexpr double kPartsStretches_us = 1e6;
 //
 // A song that was lost rests for a while: found again further on, with its clock where it would be, it goes
 // on.
-class Aligner::Search {
+class Aligner::Impl {
  public:
-  explicit Search(double tolerance_us) : tolerance_us_(tolerance_us) {}
+  explicit Impl(double tolerance_us) : tolerance_us_(tolerance_us) {}
 
   void add_song(const BurstStream& song) {
     songs_.emplace_back(song);
@@ -275,7 +275,7 @@ class Aligner::Search {
     }
     waiting_.insert(waiting_.end(), again.begin() + static_cast<std::ptrdiff_t>(i), again.end());
     if (!got_on)
-      forget_first(std::min<std::size_t>(1, waiting_.size()));  // or it would be suggested for ever
+      forget_first(std::min<std::size_t>(1, waiting_.size()));  // or it would be suggested indefinitely
     if (!following_ && waiting_.size() >= kMostWaiting) search(false);
   }
 
@@ -323,21 +323,21 @@ class Aligner::Search {
   Alignment alignment_;
 };
 
-Aligner::Aligner(double tolerance_us) : search_(std::make_unique<Search>(tolerance_us)) {}
+Aligner::Aligner(double tolerance_us) : impl_(std::make_unique<Impl>(tolerance_us)) {}
 Aligner::Aligner(Aligner&&) noexcept = default;
 Aligner::~Aligner() = default;
 
 void Aligner::add_song(const BurstStream& song) {
-  search_->add_song(song);
+  impl_->add_song(song);
 }
 void Aligner::begin(std::int64_t tick_hz) {
-  search_->begin(tick_hz);
+  impl_->begin(tick_hz);
 }
 void Aligner::take(std::span<const Burst> block) {
-  search_->take(block);
+  impl_->take(block);
 }
 Alignment Aligner::finish() {
-  return search_->finish();
+  return impl_->finish();
 }
 
 }  // namespace burstloom

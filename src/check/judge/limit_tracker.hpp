@@ -1,5 +1,5 @@
-// What the judges of single limits share: the ground they judge on, the book in which one limit's result is
-// kept.
+// What the judges of single limits share: the context they judge on, the tracker in which one limit's result
+// is kept.
 #pragma once
 
 #include <algorithm>
@@ -16,8 +16,8 @@
 namespace burstloom::judge_detail {
 
 /// What all limits are judged by.
-struct Ground {
-  Ground(const Profile& its_profile, std::int64_t its_tick_hz, const JudgeOptions& options)
+struct JudgeContext {
+  JudgeContext(const Profile& its_profile, std::int64_t its_tick_hz, const JudgeOptions& options)
       : profile(its_profile),
         tick_hz(its_tick_hz),
         limits(tick_limits(profile, tick_hz, options.measured)),
@@ -36,14 +36,14 @@ struct Ground {
 };
 
 /// An interval of the gate with all that the windows ask of it.
-struct Seen {
+struct GateInterval {
   Tick start = 0, end = 0, stretched_end = 0, next_start = 0;
   [[nodiscard]] Tick on() const { return end - start; }
 };
 
 /// One limit's result and its violations.
-struct LimitBook {
-  LimitBook(std::string name, std::string unit, double allowed) {
+struct LimitTracker {
+  LimitTracker(std::string name, std::string unit, double allowed) {
     result.limit = std::move(name);
     result.unit = std::move(unit);
     result.allowed = allowed;

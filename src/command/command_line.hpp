@@ -101,6 +101,8 @@ struct JudgedInput {
 [[nodiscard]] bool is_measured(const JudgedInput& input);
 /// Judges it as a stream or as the capture that it is; `tolerance_us` nothing: one sample.
 [[nodiscard]] Judgement judge_input(const JudgedInput& input, std::optional<double> tolerance_us);
+/// Judges it as what a player shall do: a capture that is played again is timed by that player's clock.
+[[nodiscard]] Judgement judge_as_command(const JudgedInput& input);
 
 /// The page that `preview --out` writes, of a stream that needs no source beside it.
 [[nodiscard]] std::string preview_page(const std::string& input_file, const BurstFile& file,

@@ -51,7 +51,7 @@ double required_rest(const Judgement& judgement, const std::string& where) {
 }
 
 void judge_for(SongInARow& song, const std::string& not_done) {
-  song.judgement = judge_input(song.input, std::nullopt);
+  song.judgement = judge_as_command(song.input);
   const ChosenCoil& coil = song.input.coil;
   if (song.judgement.verdict != Verdict::within_limits)
     throw Error(

@@ -65,4 +65,8 @@ Judgement judge_input(const JudgedInput& input, std::optional<double> tolerance_
   return judged(input, judge_options(input.source.capture, tolerance_us));
 }
 
+Judgement judge_as_command(const JudgedInput& input) {
+  return judged(input, {});
+}
+
 }  // namespace burstloom::command

@@ -167,7 +167,7 @@ Keys drive_keys() {
 Keys tank_keys() {
   return {
       table("primary", "The primary tank."),
-      number("primary.inductance_uh", "uH", between(0.01, 1e5), optional("2.0"),
+      number("primary.inductance_uh", "uH", between(0.05, 1e5), optional("2.0"),
              "primary inductance, leads and bridge loop included", PLACE(primary.inductance_uh)),
       number("primary.capacitance_nf", "nF", between(0.01, 1e5), optional("8.2"), "tank capacitance",
              PLACE(primary.capacitance_nf)),
@@ -206,11 +206,11 @@ Keys timing_limit_keys() {
   return {
       table("limits", "What no burst of any stream may pass.", {}, true),
       on_times_table(),
-      number("limits.on_time_us.min", "us", between(0.1, 1e6), required_inside(),
+      number("limits.on_time_us.min", "us", between(0.1, 10'000), required_inside(),
              "shortest burst; a shorter one is lengthened or left out", PLACE(limits.on_time_min_us)),
-      number("limits.on_time_us.max", "us", between(0.1, 1e6), required_inside(), "longest burst",
+      number("limits.on_time_us.max", "us", between(0.1, 10'000), required_inside(), "longest burst",
              PLACE(limits.on_time_max_us)),
-      number("limits.gap_us", "us", from_zero(1e7), required("400.0"),
+      number("limits.gap_us", "us", from_zero(100'000), required("400.0"),
              "shortest time from a burst's end to the next start; 0 for continuous-wave coils",
              PLACE(limits.gap_us)),
       list("limits.duty", kMostDutyEntries,

@@ -199,9 +199,9 @@ void build(const SetOptions& options, Answer& answer) {
   const SetFile file = read_set(options.file);
   StatusLine status;
   BuildOptions how{.jobs = jobs_of(options),
-                   .longest_s = options.longest_s,
                    .folder = options.out,
                    .made_by = this_program("burstloom " BURSTLOOM_VERSION),
+                   .longest_s = options.longest_s,
                    .plan = options.plan,
                    .preview = {},
                    .pages = pages_of(options),

@@ -291,7 +291,7 @@ TEST(RefusedProfiles, ValuesAsTheyWereWritten) {
   };
   EXPECT_EQ(
       sentence("tau_s = 0.0002", "tau_s = 1e-310"),
-      "c.toml, line 53: switch.foster[1].tau_s is 1e-310; give a number from 0.000001 to 100000 (in s).");
+      "c.toml, line 49: switch.foster[1].tau_s is 1e-310; give a number from 0.000001 to 100000 (in s).");
   EXPECT_NE(sentence("tau_s = 0.0002", "tau_s = 0.00000021").find("tau_s is 0.00000021;"), std::string::npos);
   EXPECT_NE(sentence("percent = 20.0", "percent = 100.1").find("percent is 100.1;"), std::string::npos);
   EXPECT_NE(sentence("bus_v = 36.0", "bus_v = -0.0").find("bus_v is -0;"), std::string::npos);

@@ -36,11 +36,11 @@ std::string song_of_one_note(std::uint32_t at_s, std::uint32_t end_s) {
 }
 
 std::string nineteen_hours() {
+  constexpr std::uint8_t kKeys[] = {101, 102, 103};
   std::vector<std::pair<std::uint32_t, Event>> events;
   for (int i = 0; i < 38; ++i) {
-    for (const std::uint8_t key : {101, 102, 103}) events.push_back({0, {0x90, key, 127}});
-    for (const std::uint8_t key : {101, 102, 103})
-      events.push_back({key == 101 ? 1800u : 0u, {0x80, key, 0}});
+    for (const std::uint8_t key : kKeys) events.push_back({0, {0x90, key, 127}});
+    for (const std::uint8_t key : kKeys) events.push_back({key == kKeys[0] ? 1800u : 0u, {0x80, key, 0}});
   }
   return song_of_seconds(events);
 }
@@ -77,7 +77,6 @@ TEST_F(Ceiling, AFewBytesDoNotTakeTheMemory) {
 }
 
 TEST_F(Ceiling, TheEstimateIsWhatWouldBeWoven) {
-  // A ceiling so low that the same notes, a minute of them, pass it: 6 voices of 0.5 to 1.5 kHz.
   const std::string song = written("hour.mid", song_of_one_note(3600, 3700));
   const std::string said = run(weave(song)).err;
   EXPECT_NE(said.find("1:01:40"), std::string::npos) << said;

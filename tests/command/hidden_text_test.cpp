@@ -75,7 +75,7 @@ TEST_F(HiddenText, NotInWhatIsExported) {
     expect_clean({"export", stream, "--to", format, "--target", "rp2040", "--out", out});
     if (!std::filesystem::is_directory(out)) expect_clean_file(out);
   }
-  for (const char* name : {"README.md", "table.h"}) expect_clean_file(folder_ / "out-project/" + name);
+  for (const char* name : {"README.md", "burst_table.h"}) expect_clean_file(folder_ / "out-project/" + name);
 }
 
 TEST_F(HiddenText, NotInVerdictsAndReports) {

@@ -6,17 +6,14 @@
 namespace burstloom {
 namespace {
 
-constexpr Range above_zero(double high) {
-  return {0, high, true, false};
-}
 constexpr Range from_zero(double high) {
-  return {0, high, false, false};
+  return {0, high};
 }
 constexpr Range between(double low, double high) {
-  return {low, high, false, false};
+  return {low, high};
 }
 constexpr Range temperature() {
-  return {-60, 300, false, false};
+  return {-60, 300};
 }
 
 // How a declaration ends: is the key asked for, what holds without it, what does `coil new` write.
@@ -137,7 +134,8 @@ Key name_key() {
 
 using Keys = std::vector<Key>;
 
-// The upper ends of the ranges are far past any table-top coil: they catch a wrong unit and keep sums finite.
+// The ends of the ranges are far past any table-top coil, on both sides: they catch a wrong unit and keep
+// sums, and the number of steps they take, finite.
 Keys drive_keys() {
   return {
       table("drive", "How the primary is driven."),
@@ -145,7 +143,7 @@ Keys drive_keys() {
              "the bridge; half puts half the bus across the primary", PLACE(drive.bridge)),
       choice("drive.primary", {"series-resonant", "untuned", "current-fed"},
              defaults_to("\"series-resonant\""), "how the primary is fed", PLACE(drive.primary)),
-      number("drive.bus_v", "V", above_zero(10'000), optional("36.0"), "the bus, with the coil at rest",
+      number("drive.bus_v", "V", between(1, 10'000), optional("36.0"), "the bus, with the coil at rest",
              PLACE(drive.bus_v)),
       number("drive.bus_tolerance_percent", "%", from_zero(100), defaults_to("10.0"),
              "how far above bus_v the bus may be", PLACE(drive.bus_tolerance_percent)),
@@ -160,7 +158,7 @@ Keys drive_keys() {
              "what optics and driver add to a burst", PLACE(drive.pulse_stretch_ns)),
       number("drive.clock_tolerance_percent", "%", from_zero(10), defaults_to("0.5"),
              "of the clock that will play the stream", PLACE(drive.clock_tolerance_percent)),
-      number("drive.feed_inductance_uh", "uH", above_zero(1e6), optional("100.0"),
+      number("drive.feed_inductance_uh", "uH", between(0.1, 1e6), optional("100.0"),
              "the feed choke; must be given for, and is used only with, primary = \"current-fed\"",
              PLACE(drive.feed_inductance_uh)),
   };
@@ -169,22 +167,22 @@ Keys drive_keys() {
 Keys tank_keys() {
   return {
       table("primary", "The primary tank."),
-      number("primary.inductance_uh", "uH", above_zero(1e6), optional("2.0"),
+      number("primary.inductance_uh", "uH", between(0.05, 1e5), optional("2.0"),
              "primary inductance, leads and bridge loop included", PLACE(primary.inductance_uh)),
-      number("primary.capacitance_nf", "nF", above_zero(1e6), optional("8.2"), "tank capacitance",
+      number("primary.capacitance_nf", "nF", between(0.01, 1e5), optional("8.2"), "tank capacitance",
              PLACE(primary.capacitance_nf)),
-      number("primary.resistance_ohm", "ohm", above_zero(1000), optional("0.3"),
+      number("primary.resistance_ohm", "ohm", between(0.001, 1000), optional("0.3"),
              "tank resistance at its own frequency, without the switches", PLACE(primary.resistance_ohm)),
       table("secondary", "The secondary and what hangs on it."),
-      number("secondary.inductance_mh", "mH", above_zero(1e5), optional("0.4"), "secondary inductance",
+      number("secondary.inductance_mh", "mH", between(0.001, 1e4), optional("0.4"), "secondary inductance",
              PLACE(secondary.inductance_mh)),
-      number("secondary.resonance_khz", "kHz", above_zero(1e5), optional("1243.0"),
+      number("secondary.resonance_khz", "kHz", between(1, 1e5), optional("1243.0"),
              "its resonance with top load, primary open", PLACE(secondary.resonance_khz)),
-      number("secondary.quality_factor", "", above_zero(1e5), optional("100.0"),
+      number("secondary.quality_factor", "", between(1, 1e5), optional("100.0"),
              "its quality factor at resonance, without sparks", PLACE(secondary.quality_factor)),
-      number("secondary.coupling", "", {0, 1, false, true}, optional("0.1"),
-             "coupling factor k to the primary", PLACE(secondary.coupling)),
-      number("secondary.streamer_load_kohm", "kohm", above_zero(1e6), optional("100.0"),
+      number("secondary.coupling", "", {0.001, 1, true}, optional("0.1"), "coupling factor k to the primary",
+             PLACE(secondary.coupling)),
+      number("secondary.streamer_load_kohm", "kohm", between(0.1, 1e6), optional("100.0"),
              "what the streamers load the top with, as a resistance", PLACE(secondary.streamer_load_kohm)),
   };
 }
@@ -193,13 +191,13 @@ Keys measured_keys() {
   return {
       table("measured", "Bench points: the peak primary current of single bursts.",
             [](Profile& p) { p.measured.emplace(); }),
-      number("measured.bus_v", "V", above_zero(10'000), {true, "", "36.0", false},
+      number("measured.bus_v", "V", between(1, 10'000), {true, "", "36.0", false},
              "the bus they were taken at", PLACE(measured->bus_v)),
       flag("measured.loaded", {true, "", "true", false}, "true: taken with streamers",
            PLACE(measured->loaded)),
-      numbers("measured.on_time_us", "us", above_zero(1e6), {true, "", "[10, 20, 50]", false},
+      numbers("measured.on_time_us", "us", between(0.1, 1e6), {true, "", "[10, 20, 50]", false},
               "burst lengths as the gate driver saw them, rising", PLACE(measured->on_time_us)),
-      numbers("measured.peak_current_a", "A", above_zero(1e5), {true, "", "[18, 25, 27]", false},
+      numbers("measured.peak_current_a", "A", between(0.001, 1e5), {true, "", "[18, 25, 27]", false},
               "the peak current of each", PLACE(measured->peak_current_a)),
   };
 }
@@ -208,19 +206,19 @@ Keys timing_limit_keys() {
   return {
       table("limits", "What no burst of any stream may pass.", {}, true),
       on_times_table(),
-      number("limits.on_time_us.min", "us", above_zero(1e6), required_inside(),
+      number("limits.on_time_us.min", "us", between(0.1, 10'000), required_inside(),
              "shortest burst; a shorter one is lengthened or left out", PLACE(limits.on_time_min_us)),
-      number("limits.on_time_us.max", "us", above_zero(1e6), required_inside(), "longest burst",
+      number("limits.on_time_us.max", "us", between(0.1, 10'000), required_inside(), "longest burst",
              PLACE(limits.on_time_max_us)),
-      number("limits.gap_us", "us", from_zero(1e7), required("400.0"),
+      number("limits.gap_us", "us", from_zero(100'000), required("400.0"),
              "shortest time from a burst's end to the next start; 0 for continuous-wave coils",
              PLACE(limits.gap_us)),
       list("limits.duty", kMostDutyEntries,
            required("[ { window_ms = 10.0, percent = 2.0 }, { window_ms = 1000.0, percent = 1.0 } ]"),
            "how much of any window may be on-time", [](Profile& p) { p.limits.duty.emplace_back(); }),
-      number("limits.duty[].window_ms", "ms", above_zero(3'600'000), required_inside(), "the window's length",
-             PLACE(limits.duty.back().window_ms)),
-      number("limits.duty[].percent", "%", above_zero(100), required_inside(), "its allowance",
+      number("limits.duty[].window_ms", "ms", between(0.1, 3'600'000), required_inside(),
+             "the window's length", PLACE(limits.duty.back().window_ms)),
+      number("limits.duty[].percent", "%", between(0.001, 100), required_inside(), "its allowance",
              PLACE(limits.duty.back().percent)),
       number("limits.break_rate_hz", "Hz", between(10, 1e6), {false, "", "1000.0", true},
              "bursts started in any window of 100 ms, times ten", PLACE(limits.break_rate_hz)),
@@ -229,18 +227,18 @@ Keys timing_limit_keys() {
 
 Keys electric_limit_keys() {
   return {
-      number("limits.peak_current_a", "A", above_zero(1e5), optional("30.0"), "peak primary current",
+      number("limits.peak_current_a", "A", between(0.01, 1e5), optional("30.0"), "peak primary current",
              PLACE(limits.peak_current_a)),
-      number("limits.tank_capacitor_v", "V", above_zero(1e6), optional("1000.0"),
+      number("limits.tank_capacitor_v", "V", between(1, 1e6), optional("1000.0"),
              "peak voltage across the tank capacitor", PLACE(limits.tank_capacitor_v)),
-      number("limits.tank_capacitor_a_rms", "A", above_zero(1e5), optional("8.0"),
+      number("limits.tank_capacitor_a_rms", "A", between(0.001, 1e5), optional("8.0"),
              "current through the tank capacitor, rms over any second", PLACE(limits.tank_capacitor_a_rms)),
-      number("limits.switch_v", "V", above_zero(1e5), optional("80.0"), "peak voltage across one switch",
+      number("limits.switch_v", "V", between(1, 1e5), optional("80.0"), "peak voltage across one switch",
              PLACE(limits.switch_v)),
       number("limits.junction_c", "C", temperature(), optional("110.0"), "junction of the hottest switch",
              PLACE(limits.junction_c)),
       number("limits.heatsink_c", "C", temperature(), optional("70.0"), "heatsink", PLACE(limits.heatsink_c)),
-      number("limits.supply_w", "W", above_zero(1e6), optional("60.0"),
+      number("limits.supply_w", "W", between(0.01, 1e6), optional("60.0"),
              "mean power from the supply over any second", PLACE(limits.supply_w)),
       table("sound", "What the coil's sound can carry."),
       whole("sound.voices", between(1, 16), defaults_to("3"), "how many notes may sound at once",
@@ -257,11 +255,11 @@ Keys switch_keys() {
             PLACE(switches.parallel)),
       whole("switch.on_one_sink", between(1, 256), defaults_to("1"), "how many share the heatsink",
             PLACE(switches.on_one_sink)),
-      number("switch.rds_on_mohm", "mohm", above_zero(1e5), optional("40.0"),
+      number("switch.rds_on_mohm", "mohm", between(0.01, 1e5), optional("40.0"),
              "mosfet: resistance of one, at 25 C", PLACE(switches.rds_on_mohm)),
       number("switch.rds_on_factor_at_150c", "", between(1, 10), optional("2.0"),
              "mosfet: how many times that at 150 C", PLACE(switches.rds_on_factor_at_150c)),
-      number("switch.vce_sat_v", "V", above_zero(100), optional("1.0"),
+      number("switch.vce_sat_v", "V", between(0.01, 100), optional("1.0"),
              "igbt: the part of the saturation voltage that current does not change",
              PLACE(switches.vce_sat_v)),
       number("switch.vce_slope_mohm", "mohm", from_zero(1e5), optional("15.0"),
@@ -276,9 +274,9 @@ Keys switch_keys() {
            optional("[ { r_k_per_w = 0.2, tau_s = 0.0002 }, { r_k_per_w = 0.6, tau_s = 0.01 } ]"),
            "junction to case, the data sheet's Foster network",
            [](Profile& p) { p.switches.foster.emplace_back(); }),
-      number("switch.foster[].r_k_per_w", "K/W", above_zero(1e4), required_inside(),
+      number("switch.foster[].r_k_per_w", "K/W", between(0.0001, 1e4), required_inside(),
              "thermal resistance of the pair", PLACE(switches.foster.back().r_k_per_w)),
-      number("switch.foster[].tau_s", "s", above_zero(1e5), required_inside(), "its time constant",
+      number("switch.foster[].tau_s", "s", between(0.000001, 1e5), required_inside(), "its time constant",
              PLACE(switches.foster.back().tau_s)),
   };
 }
@@ -286,13 +284,13 @@ Keys switch_keys() {
 Keys heat_and_supply_keys() {
   return {
       table("heatsink", "From the case to the air."),
-      number("heatsink.case_heat_capacity_j_per_k", "J/K", above_zero(1e6), optional("2.0"), "of one case",
-             PLACE(heatsink.case_heat_capacity_j_per_k)),
+      number("heatsink.case_heat_capacity_j_per_k", "J/K", between(0.001, 1e6), optional("2.0"),
+             "of one case", PLACE(heatsink.case_heat_capacity_j_per_k)),
       number("heatsink.case_to_sink_k_per_w", "K/W", from_zero(1e4), optional("0.5"),
              "through pad and paste, one switch", PLACE(heatsink.case_to_sink_k_per_w)),
-      number("heatsink.sink_to_ambient_k_per_w", "K/W", above_zero(1e4), optional("6.0"),
+      number("heatsink.sink_to_ambient_k_per_w", "K/W", between(0.001, 1e4), optional("6.0"),
              "the sink in its place", PLACE(heatsink.sink_to_ambient_k_per_w)),
-      number("heatsink.sink_heat_capacity_j_per_k", "J/K", above_zero(1e7), optional("60.0"), "of the sink",
+      number("heatsink.sink_heat_capacity_j_per_k", "J/K", between(0.1, 1e7), optional("60.0"), "of the sink",
              PLACE(heatsink.sink_heat_capacity_j_per_k)),
       number("heatsink.ambient_c", "C", temperature(), defaults_to("25.0"), "air around the sink",
              PLACE(heatsink.ambient_c)),
@@ -301,9 +299,9 @@ Keys heat_and_supply_keys() {
       number("heatsink.case_start_c", "C", temperature(), {false, "start_c", "25.0", false},
              "the switches' cases then, where a song before has warmed them", PLACE(heatsink.case_start_c)),
       table("supply", "What feeds the bus."),
-      number("supply.bus_capacitance_uf", "uF", above_zero(1e7), optional("470.0"),
+      number("supply.bus_capacitance_uf", "uF", between(0.01, 1e7), optional("470.0"),
              "capacitance across the bus", PLACE(supply.bus_capacitance_uf)),
-      number("supply.current_limit_a", "A", above_zero(1e4), optional("2.5"),
+      number("supply.current_limit_a", "A", between(0.001, 1e4), optional("2.5"),
              "what the supply delivers at most", PLACE(supply.current_limit_a)),
   };
 }

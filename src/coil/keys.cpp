@@ -1,5 +1,6 @@
 #include "keys.hpp"
 
+#include <charconv>
 #include <cmath>
 #include <cstdio>
 
@@ -23,16 +24,14 @@ std::string plain(double value) {
     std::snprintf(text, sizeof text, "%.0f", value);
     return text;
   }
-  for (const int digits : {6, 9, 12, 17}) {
-    std::snprintf(text, sizeof text, "%.*g", digits, value);
-    if (std::stod(text) == value) break;
-  }
-  return text;
+  const bool is_small = std::abs(value) >= 1e-7 && std::abs(value) < 0.01;
+  const auto end = is_small ? std::to_chars(text, text + sizeof text, value, std::chars_format::fixed).ptr
+                            : std::to_chars(text, text + sizeof text, value, std::chars_format::general).ptr;
+  return {text, end};
 }
 
 std::string Range::words() const {
-  const std::string from = (above_low ? "above " : "from ") + plain(low);
-  return from + (below_high ? ", below " : above_low ? ", at most " : " to ") + plain(high);
+  return "from " + plain(low) + (below_high ? ", below " : " to ") + plain(high);
 }
 
 std::string Key::allowed() const {

@@ -16,14 +16,14 @@ inline constexpr std::size_t kMostDutyEntries = 16;
 
 enum class KeyKind { table, list, number, whole, flag, text, choice, numbers };
 
-/// Numbers from `low` to `high`; `low` itself is allowed unless `above_low`, `high` unless `below_high`.
+/// Numbers from `low` to `high`; `high` itself is allowed unless `below_high`.
 /// Nothing that is not a finite number is inside.
 struct Range {
   double low = 0, high = 0;
-  bool above_low = false, below_high = false;
+  bool below_high = false;
 
   [[nodiscard]] bool holds(double value) const {
-    return (above_low ? value > low : value >= low) && (below_high ? value < high : value <= high);
+    return value >= low && (below_high ? value < high : value <= high);
   }
   [[nodiscard]] std::string words() const;
 };

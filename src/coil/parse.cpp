@@ -1,5 +1,4 @@
 // TOML into a Profile: every key is looked up in the declarations of keys.cpp and checked by them.
-#include <toml++/toml.h>
 #include <algorithm>
 #include <cmath>
 #include <sstream>
@@ -7,15 +6,13 @@
 #include "burstloom/coil/profile.hpp"
 #include "burstloom/common/error.hpp"
 #include "burstloom/common/files.hpp"
+#include "burstloom/common/toml_table.hpp"
 #include "contradictions.hpp"
 #include "keys.hpp"
-#include "nesting.hpp"
 #include "suggest.hpp"
 
 namespace burstloom {
 namespace {
-
-constexpr std::size_t kLargestProfile = std::size_t{1} << 20;
 
 std::string joined(const std::string& table, std::string_view name) {
   return table.empty() ? std::string(name) : table + "." + std::string(name);
@@ -58,7 +55,7 @@ std::string wanted(const Key& key) {
     case KeyKind::numbers:
       return "an array of " + key.allowed() + unit;
     case KeyKind::text:
-      return key.allowed() + " without control characters";
+      return key.allowed() + " without control or invisible characters";
     default:
       return key.allowed() + unit;
   }
@@ -141,7 +138,7 @@ class Reader {
     const bool type_fits = node.is_integer() || (node.is_floating_point() && key.kind == KeyKind::number);
     const double value = type_fits ? node.value_or(0.0) : 0.0;
     if (!type_fits || !key.range.holds(value)) refuse(shown, node, "give " + wanted(key));
-    return value;
+    return value + 0.0;  // -0 becomes 0
   }
 
   std::vector<double> numbers(const Key& key, const toml::node& node, const std::string& shown) {
@@ -211,29 +208,11 @@ class Reader {
   KeyLines& lines_;
 };
 
-toml::table parse_toml(std::string_view text, const std::string& file) {
-  try {
-    return toml::parse(text, std::string_view{});
-  } catch (const toml::parse_error& error) {
-    throw bad_input("not valid TOML: " + brief(std::string(error.description()), 160),
-                    file + ", line " + std::to_string(line_of(error.source())), "correct that line");
-  }
-}
-
-void require_size(std::size_t size, const std::string& file) {
-  if (size > kLargestProfile)
-    throw bad_input("has " + std::to_string(size) + " bytes, and a profile has at most " +
-                        std::to_string(kLargestProfile),
-                    file, "give a coil profile");
-}
-
 }  // namespace
 
 Profile parse_profile(std::string_view text, const std::string& name) {
   const std::string file = printable(name, 200);
-  require_size(text.size(), file);
-  require_shallow_keys(text, file);
-  const toml::table table = parse_toml(text, file);
+  const toml::table table = parsed_toml(text, file);
   Profile profile;
   KeyLines lines{file, {}};
   Reader(file, profile, lines).read_table(table, "", "");
@@ -245,7 +224,7 @@ Profile parse_profile(std::string_view text, const std::string& name) {
 }
 
 Profile read_profile(const std::string& path) {
-  const Bytes bytes = read_file(path, kLargestProfile);
+  const Bytes bytes = read_file(path, kLargestToml);
   return parse_profile({reinterpret_cast<const char*>(bytes.data()), bytes.size()}, path);
 }
 

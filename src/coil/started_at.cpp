@@ -1,17 +1,16 @@
 // The same coil, warmer: a profile for a song that others went before.
-#include <toml++/toml.h>
-
 #include <sstream>
 
 #include "burstloom/coil/limits_line.hpp"
 #include "burstloom/coil/profile.hpp"
+#include "burstloom/common/toml_table.hpp"
 
 namespace burstloom {
 namespace {
 
 std::string text_with(const std::string& text, double sink_c, double case_c) {
   if (text.empty()) return text;
-  toml::table table = toml::parse(text);
+  toml::table table = parsed_toml(text, "the profile");
   if (!table.contains("heatsink")) table.insert("heatsink", toml::table{});
   toml::table& heatsink = *table["heatsink"].as_table();
   heatsink.insert_or_assign("start_c", sink_c);

@@ -45,6 +45,8 @@ void add_live(CLI::App& app, Answer& answer);
 /// Shows in an option's help, and to the shells' completions, which words may follow it. Whoever reads the
 /// option refuses others.
 void offer(CLI::Option& option, const std::vector<std::string>& words);
+/// --longest, in minutes on the command line.
+void add_longest(CLI::App& command, double& longest_s);
 void add_set(CLI::App& app, Answer& answer);
 
 /// Prints one JSON object on standard output; broken UTF-8 in names is replaced.

@@ -44,17 +44,39 @@ void offer(CLI::Option& option, const std::vector<std::string>& words) {
   option.type_name("TEXT:{" + CLI::detail::join(words) + "}");
 }
 
-void print_json(const Json& json) {
-  print(json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n");
+void add_longest(CLI::App& command, double& longest_s) {
+  const auto take = [&longest_s](double minutes) {
+    if (!(minutes >= 1 && minutes <= 1440))
+      throw Error(Fault::usage, "--longest is " + figure(minutes), "command line",
+                  "give minutes from 1 to 1440");
+    longest_s = 60 * minutes;
+  };
+  command.add_option_function<double>(
+      "--longest", take,
+      "the longest song that is woven, in minutes (default: 60); bursts: 7000 "
+      "per second of it at most");
 }
+
+namespace {
+
+void write(const std::string& text, std::FILE* to) {
+  std::fwrite(text.data(), 1, text.size(), to);
+}
+
+}  // namespace
+
+void print_json(const Json& json) {
+  write(json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n", stdout);
+}
+// Whatever a name from a file holds: a terminal obeys none of it.
 void print(const std::string& text) {
-  std::fwrite(text.data(), 1, text.size(), stdout);
+  write(printable_lines(text), stdout);
 }
 std::string shown(const std::string& path) {
   return printable(path, std::string::npos);
 }
 void remark(const std::string& text) {
-  std::fprintf(stderr, "%s\n", text.c_str());
+  write(printable_lines(text) + "\n", stderr);
 }
 
 std::string table(const std::vector<std::vector<std::string>>& rows, const std::string& indent) {

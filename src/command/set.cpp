@@ -17,6 +17,7 @@ namespace {
 struct SetOptions {
   std::string file, out, out_plan, starts_at;
   int jobs = 0;
+  double longest_s = kLongestSong_s;
   bool plan = false, no_previews = false, json = false;
 };
 
@@ -200,6 +201,7 @@ void build(const SetOptions& options, Answer& answer) {
   BuildOptions how{.jobs = jobs_of(options),
                    .folder = options.out,
                    .made_by = this_program("burstloom " BURSTLOOM_VERSION),
+                   .longest_s = options.longest_s,
                    .plan = options.plan,
                    .preview = {},
                    .pages = pages_of(options),
@@ -242,6 +244,7 @@ void add_set(CLI::App& app, Answer& answer) {
   command->add_option("SET", options->file, "the set (TOML): coil, songs in order, pauses")->required();
   command->add_option("--out", options->out,
                       "a folder for streams, previews, the evening's page, the printed sheet and set.json");
+  add_longest(*command, options->longest_s);
   command->add_option("--jobs", options->jobs, "threads, 1 to 64 (default: one a core)")
       ->check(CLI::Range(1, 64));
   command->add_flag("--no-previews", options->no_previews, "write no page for each song");

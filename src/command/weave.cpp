@@ -305,6 +305,7 @@ void add_weave(CLI::App& app, Answer& answer) {
                    "how far a burst may move before it is dropped, in periods of its note, 0 to 0.5")
       ->capture_default_str();
   command->add_option("--tick-hz", options->weave.tick_hz, "ticks a second")->capture_default_str();
+  add_longest(*command, options->weave.longest_s);
   command->add_flag(
       "--causal", options->causal,
       "place bursts one after the other, as a player does on its own: some more are lost, and the "

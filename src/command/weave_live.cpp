@@ -21,6 +21,7 @@ void weave_live(const SongRequest& song, const std::string& coil, const std::str
   const Bytes bytes = read_file(song.input, kLargestMidiFile);
   const MidiFile midi = parse_midi(bytes, where, song.midi);
   const Score score = score_of(midi, where);
+  require_within_ceiling(score.length_s, 0, weave.longest_s, where);
   const LiveRecording played = played_live(messages_of(midi), score.length_s, profile, options);
   const BurstFile file = played.stream(score.title);
   Judgement judgement = judge(file.stream, profile);

@@ -5,6 +5,7 @@
 #include <sstream>
 
 #include "burstloom/common/error.hpp"
+#include "toml_depth.hpp"
 
 namespace burstloom {
 namespace {
@@ -25,14 +26,28 @@ std::string place(const std::string& file, std::size_t line) {
   return file + ", line " + std::to_string(std::max<std::size_t>(1, line));
 }
 
+void require_size(std::size_t size, const std::string& file) {
+  if (size > kLargestToml)
+    throw bad_input(
+        "has " + std::to_string(size) + " bytes, and such a file has at most " + std::to_string(kLargestToml),
+        file, "give the file that was meant");
+}
+
+// A library's words about text that may be long.
+std::string brief(std::string_view text) {
+  return printable(std::string(text.substr(0, 400)), 160);
+}
+
 }  // namespace
 
 toml::table parsed_toml(std::string_view text, const std::string& file) {
+  require_size(text.size(), file);
+  require_shallow(text, file);
   try {
-    return toml::parse(text);
+    return toml::parse(text, std::string_view{});
   } catch (const toml::parse_error& error) {
-    throw bad_input("this is no TOML (" + printable(std::string(error.description()), 120) + ")",
-                    place(file, error.source().begin.line), "mend that line");
+    throw bad_input("not valid TOML: " + brief(error.description()), place(file, error.source().begin.line),
+                    "correct that line");
   }
 }
 
@@ -66,7 +81,8 @@ std::optional<std::string> TomlTable::text(const char* key, std::size_t most) {
   if (node == nullptr) return std::nullopt;
   auto value = node->value<std::string>();
   if (!node->is_string() || value->empty() || value->size() > most || printable(*value, most) != *value)
-    refuse(key, *node, "give 1 to " + std::to_string(most) + " bytes of text without control characters");
+    refuse(key, *node,
+           "give 1 to " + std::to_string(most) + " bytes of text without control or invisible characters");
   return value;
 }
 

@@ -4,11 +4,16 @@
 #include <array>
 
 #include "burstloom/live/engine.hpp"
+#include "burstloom/weave/ceiling.hpp"
 
 namespace burstloom {
 namespace {
 
-void make_until(LiveEngine& engine, Tick until, LiveRecording& recording) {
+struct Ceiling {
+  double length_s, longest_s;
+};
+
+void make_until(LiveEngine& engine, Tick until, LiveRecording& recording, const Ceiling& ceiling) {
   std::array<LiveBurst, 256> bursts;
   for (std::size_t made = bursts.size(); made == bursts.size();) {
     made = engine.make(until, bursts);
@@ -18,6 +23,9 @@ void make_until(LiveEngine& engine, Tick until, LiveRecording& recording) {
       entry.burst = bursts[i];
       recording.add(entry);
     }
+    if (const auto count = static_cast<double>(recording.bursts().size());
+        count > most_bursts(ceiling.longest_s))
+      require_within_ceiling(ceiling.length_s, count, ceiling.longest_s);
   }
 }
 
@@ -25,13 +33,14 @@ void make_until(LiveEngine& engine, Tick until, LiveRecording& recording) {
 
 LiveRecording played_live(std::span<const TimedMessage> messages, double length_s, const Profile& profile,
                           const LiveOptions& options) {
+  const Ceiling ceiling{length_s, options.weave.longest_s};
   LiveEngine engine(profile, options);
   LiveRecording recording(profile, options.weave.tick_hz);
   for (const auto& [at_s, message] : messages) {
     const Tick at = engine.counts_at(nearest_tick(at_s, options.weave.tick_hz));
-    make_until(engine, at, recording);
+    make_until(engine, at, recording, ceiling);
     if (!engine.hear(at, message.span())) {
-      make_until(engine, at + 1, recording);  // it acts on what waits, and has room again
+      make_until(engine, at + 1, recording, ceiling);  // it acts on what waits, and has room again
       (void)engine.hear(at, message.span());
     }
     Recorded entry;
@@ -40,7 +49,7 @@ LiveRecording played_live(std::span<const TimedMessage> messages, double length_
     recording.add(entry);
   }
   const Tick length = nearest_tick(length_s, options.weave.tick_hz);
-  make_until(engine, length, recording);
+  make_until(engine, length, recording, ceiling);
   recording.reach(length);
   return recording;
 }

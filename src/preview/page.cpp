@@ -1,5 +1,7 @@
 #include "burstloom/preview/page.hpp"
 
+#include "burstloom/common/error.hpp"
+
 namespace burstloom {
 
 std::string filled_in(std::string_view page,
@@ -15,7 +17,7 @@ std::string filled_in(std::string_view page,
 
 std::string html_text(std::string_view text) {
   std::string safe;
-  for (const char c : text) switch (c) {
+  for (const char c : printable(std::string(text), std::string::npos)) switch (c) {
       case '&':
         safe += "&amp;";
         break;
@@ -34,10 +36,11 @@ std::string html_text(std::string_view text) {
   return safe;
 }
 
-// '<' occurs in JSON inside strings only.
+// '<' occurs in JSON inside strings only, and so does what nobody sees.
 std::string json_script(const std::string& id, std::string_view json) {
   std::string html = "<script type=\"application/json\" id=\"" + id + "\">";
-  for (const char c : json) c == '<' ? html += "\\u003c" : html += c;
+  for (const char c : printable(std::string(json), std::string::npos))
+    c == '<' ? html += "\\u003c" : html += c;
   return html + "</script>\n";
 }
 

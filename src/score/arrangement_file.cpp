@@ -11,8 +11,6 @@
 namespace burstloom {
 namespace {
 
-constexpr std::size_t kLargestFile = std::size_t{1} << 20;
-
 Line read_line(TomlTable& table, const char* number, int highest) {
   Line line;
   const auto given = table.whole(number, 1, highest);
@@ -91,7 +89,7 @@ Arrangement parse_arrangement(std::string_view text, const std::string& name) {
 }
 
 Arrangement read_arrangement(const std::string& path) {
-  const Bytes bytes = read_file(path, kLargestFile);
+  const Bytes bytes = read_file(path, kLargestToml);
   return parse_arrangement({reinterpret_cast<const char*>(bytes.data()), bytes.size()}, printable(path, 200));
 }
 

@@ -53,7 +53,7 @@ class Building {
         options_(options),
         coil_(read_profile(file.path_of(file.coil))),
         workshop_(options.folder.empty() ? nullptr : std::make_unique<Workshop>(options.folder)),
-        line_(file_, coil_, options.made_by, workshop_.get()) {
+        line_(file_, coil_, options.made_by, workshop_.get(), options.longest_s) {
     if (!file.start_c) return;
     require_room_for_heat(*file.start_c);
     coil_ = started_at(coil_, *file.start_c, *file.start_c);

@@ -11,7 +11,6 @@
 namespace burstloom {
 namespace {
 
-constexpr std::size_t kLargestFile = std::size_t{1} << 20;
 constexpr std::size_t kLongestText = 1000;
 constexpr std::size_t kMostSongs = 100;
 constexpr double kDay_s = 86'400;
@@ -101,7 +100,7 @@ SetFile parse_set(std::string_view text, const std::string& name, const std::str
 }
 
 SetFile read_set(const std::string& path) {
-  const Bytes bytes = read_file(path, kLargestFile);
+  const Bytes bytes = read_file(path, kLargestToml);
   SetFile set = parse_set({reinterpret_cast<const char*>(bytes.data()), bytes.size()}, printable(path, 200),
                           std::filesystem::path(path).parent_path().string());
   if (set.name.empty()) set.name = std::filesystem::path(path).stem().string();

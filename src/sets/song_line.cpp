@@ -56,8 +56,9 @@ std::string key_of_start(const std::string& key, const HeatStart& start) {
   return KeyOf().add(key).add(start.sink_c).add(start.case_c).hash();
 }
 
-SongLine::SongLine(const SetFile& set, const Profile& coil, const std::string& made_by, Workshop* workshop)
-    : set_(set), coil_(coil), workshop_(workshop) {
+SongLine::SongLine(const SetFile& set, const Profile& coil, const std::string& made_by, Workshop* workshop,
+                   double longest_s)
+    : set_(set), coil_(coil), workshop_(workshop), longest_s_(longest_s) {
   for (const SetSong& song : set.songs) inputs_.push_back(key_of_inputs(set, song, coil, made_by));
 }
 
@@ -85,7 +86,7 @@ Judgement SongLine::judged(const std::string& key, const HeatStart& start, const
 WovenSong SongLine::weave(std::size_t song, const HeatStart& start) const {
   const Profile profile = started_at(coil_, start.sink_c, start.case_c);
   const SetSong& given = set_.songs[song];
-  const WeaveOptions options{.voices = given.voices.value_or(coil_.voices)};
+  const WeaveOptions options{.voices = given.voices.value_or(coil_.voices), .longest_s = longest_s_};
   Song read = std::move(songs_for(request_of(set_, given), {{&profile, options}}).front());
   if (!given.title.empty()) read.title = given.title;
   const Guarded guarded = place(std::move(read.wanted.bursts), profile, options.tick_hz, read.wanted.length);

@@ -25,7 +25,8 @@ class SongLine {
  public:
   /// Reads all files that the set names, to know what they hold. `workshop` may be null; all must outlive
   /// this.
-  SongLine(const SetFile& set, const Profile& coil, const std::string& made_by, Workshop* workshop);
+  SongLine(const SetFile& set, const Profile& coil, const std::string& made_by, Workshop* workshop,
+           double longest_s);
 
   /// A hash of all that the song is made from, but for its start.
   [[nodiscard]] const std::string& inputs(std::size_t song) const { return inputs_[song]; }
@@ -48,6 +49,7 @@ class SongLine {
   const SetFile& set_;
   const Profile& coil_;
   Workshop* workshop_;
+  double longest_s_;
   std::vector<std::string> inputs_;
   std::atomic<int> woven_ = 0, judged_ = 0;
 };

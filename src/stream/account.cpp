@@ -102,7 +102,7 @@ AccountedNote read_note(Reader& in, Tick& before) {
   note.velocity = static_cast<double>(in.number(255)) / 255;
   for (int* number : {&note.channel, &note.track, &note.voice})
     *number = static_cast<int>(in.number(INT32_MAX));
-  note.said = in.text();
+  note.said = printable(in.text(), kLongestText);
   return note;
 }
 

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/weave/ceiling.hpp"
 #include "carrier.hpp"
 #include "density_modulator.hpp"
 #include "level.hpp"
@@ -57,6 +58,7 @@ Carried carried(const Sound& sound, const Carrier& carrier, const WeaveOptions& 
   if (options.tick_hz < kLowestTickHz || options.tick_hz > kHighestTickHz)
     throw Error(Fault::usage, "a tick rate of " + std::to_string(options.tick_hz) + " Hz", "",
                 "choose one from 1000 to 100000000 Hz");
+  require_within_ceiling(sound.length_s(), sound.length_s() * carrier.rate_hz, options.longest_s);
   Carried result{.wanted = {}, .carrier = carrier};
   result.wanted.length = nearest_tick(sound.length_s(), options.tick_hz);
   return result;

@@ -1,5 +1,7 @@
 #include "ensemble.hpp"
 
+#include "burstloom/weave/ceiling.hpp"
+
 namespace burstloom::weave_detail {
 namespace {
 
@@ -13,24 +15,22 @@ Entering<WrittenExpression> entering(const Sounding& sounding, const Score& scor
   return {sounding, note.key, note.envelope, {&score.channels[static_cast<std::size_t>(note.channel & 15)]}};
 }
 
-// About how many: bends, and notes that die away, make it a little more or less.
-std::size_t bursts_expected(const std::vector<Sounding>& sounding) {
-  double bursts = 0;
-  for (const Sounding& it : sounding) bursts += (it.end_s - it.start_s) * key_hz(it.key) + 1;
-  return static_cast<std::size_t>(bursts);
-}
-
 }  // namespace
 
 std::vector<WantedBurst> bursts_of(std::vector<Sounding> sounding, const Score& score,
                                    const Loudness& loudness, const TrainLimits& limits,
-                                   const WeaveOptions& options, std::size_t room) {
+                                   const WeaveOptions& options, double expected) {
   std::stable_sort(sounding.begin(), sounding.end(), [](const Sounding& a, const Sounding& b) {
     return a.start_s != b.start_s ? a.start_s < b.start_s : turn_of(a.part) < turn_of(b.part);
   });
   std::vector<WantedBurst> bursts;
-  bursts.reserve(room + bursts_expected(sounding));
-  const auto take = [&](const WantedBurst& burst) { bursts.emplace_back() = burst; };
+  bursts.reserve(static_cast<std::size_t>(expected));
+  const auto most = static_cast<std::size_t>(most_bursts(options.longest_s));
+  const auto take = [&](const WantedBurst& burst) {
+    bursts.emplace_back() = burst;
+    if (bursts.size() > most)  // bends within notes were not expected
+      require_within_ceiling(score.length_s, static_cast<double>(bursts.size()), options.longest_s);
+  };
   Ensemble<WrittenExpression> ensemble(loudness, limits, options);
   for (const Sounding& next : sounding) {
     const Tick onset = nearest_tick(next.start_s, options.tick_hz);

@@ -138,9 +138,10 @@ class Ensemble {
   std::vector<Sequence> others_;
 };
 
-/// The bursts of all notes of a score in order of start; with room for as many more.
+/// The bursts of all notes of a score in order of start; there is room for `expected` ones. Throws Error
+/// (bad_input) where they become more than a song may have.
 [[nodiscard]] std::vector<WantedBurst> bursts_of(std::vector<Sounding> sounding, const Score& score,
                                                  const Loudness& loudness, const TrainLimits& limits,
-                                                 const WeaveOptions& options, std::size_t room);
+                                                 const WeaveOptions& options, double expected);
 
 }  // namespace burstloom::weave_detail

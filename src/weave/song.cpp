@@ -100,8 +100,9 @@ Heard heard_by(const WayOfListening& way, const SoundSource& sound, const SongRe
   return request.tell.share ? way.listen(ToldSource(sound, request.tell.share)) : way.listen(sound);
 }
 
-Listened listened_to(const SongRequest& request, const WayOfListening& way) {
+Listened listened_to(const SongRequest& request, const WayOfListening& way, double longest_s) {
   const Recording recording(request.input, request.keep_silence, told_by(request));
+  require_within_ceiling(recording.length_s(), 0, longest_s);
   const Raised raised(recording);
   Listened listened{way.has_gates ? heard_by(way, raised, request) : heard_by(way, recording, request),
                     recording.original().title(), recording.remarks(), recording.length_s()};
@@ -122,10 +123,11 @@ Listened listened_to(const SongRequest& request, const WayOfListening& way) {
 Song of_sound(const SongRequest& request, const CoilRequest& coil) {
   if (const WayOfCarrying* way = carrying_named(request.how)) {
     require_nothing_arranged(request, "carrying", way->name);
-    return carried_sound(*way, held(Recording(request.input, request.keep_silence, told_by(request))),
-                         request, coil);
+    const Recording recording(request.input, request.keep_silence, told_by(request));
+    require_within_ceiling(recording.length_s(), 0, coil.weave.longest_s);
+    return carried_sound(*way, held(recording), request, coil);
   }
-  Listened listened = listened_to(request, way_named(request.how));
+  Listened listened = listened_to(request, way_named(request.how), coil.weave.longest_s);
   malloc_trim(0);  // what listening freed lies in small pieces, of which the system would get none back
   if (auto* score = std::get_if<Score>(&listened.heard)) return of_score(std::move(*score), coil);
   Song song{{}, listened.title, listened.remarks, {}};
@@ -137,11 +139,11 @@ Song of_sound(const SongRequest& request, const CoilRequest& coil) {
   return song;
 }
 
-Score score_in(const SongRequest& request) {
+Score score_in(const SongRequest& request, double longest_s) {
   if (!looks_like_sound(request.input))
     return as_arranged(read_midi_score(request.input, request.midi), request);
   if (carrying_named(request.how) == nullptr) {
-    Listened listened = listened_to(request, way_named(request.how));
+    Listened listened = listened_to(request, way_named(request.how), longest_s);
     if (auto* score = std::get_if<Score>(&listened.heard)) return std::move(*score);
   }
   throw Error(Fault::usage, "only notes can be shared out among several coils", printable(request.input, 200),
@@ -173,21 +175,31 @@ CoilShare share_of(const std::string& words) {
   return share;
 }
 
-}  // namespace
-
-std::vector<Song> songs_for(const SongRequest& request, const std::vector<CoilRequest>& coils) {
+std::vector<Song> woven_for(const SongRequest& request, const std::vector<CoilRequest>& coils) {
   std::vector<Song> songs;
   if (coils.size() == 1 && looks_like_sound(request.input)) {
     songs.push_back(of_sound(request, coils.front()));
   } else if (coils.size() == 1) {
-    songs.push_back(of_score(score_in(request), coils.front()));
+    songs.push_back(of_score(score_in(request, coils.front().weave.longest_s), coils.front()));
   } else {
     std::vector<CoilShare> shares;
     for (const std::string& words : request.plays) shares.push_back(share_of(words));
-    std::vector<Score> scores = split_for_coils(score_in(request), shares);
+    std::vector<Score> scores = split_for_coils(score_in(request, coils.front().weave.longest_s), shares);
     for (std::size_t i = 0; i < coils.size(); ++i) songs.push_back(of_score(std::move(scores[i]), coils[i]));
   }
   return songs;
+}
+
+}  // namespace
+
+// What is refused of a song without its place is so for the song as a whole.
+std::vector<Song> songs_for(const SongRequest& request, const std::vector<CoilRequest>& coils) {
+  try {
+    return woven_for(request, coils);
+  } catch (const Error& error) {
+    if (!error.where().empty()) throw;
+    throw Error(error.fault(), error.problem(), printable(request.input, 200), error.what_to_do());
+  }
 }
 
 }  // namespace burstloom

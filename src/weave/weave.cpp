@@ -4,8 +4,10 @@
 #include <cmath>
 #include <tuple>
 
+#include "burstloom/weave/ceiling.hpp"
 #include "drums.hpp"
 #include "ensemble.hpp"
+#include "expected.hpp"
 #include "loudness.hpp"
 #include "parts.hpp"
 #include "range.hpp"
@@ -76,11 +78,13 @@ Wanted wanted_from_score(const Score& score, const Profile& profile, const Weave
   const Loudness loudness(profile, options.tick_hz);
   const std::vector<int> octaves = octaves_moved(score, kFloorHz, limits.highest_hz);
   Shared shared = share_voices(score, options.voices, parts_of(score), octaves);
+  const double expected = expected_bursts(shared.sounding, score, limits.highest_hz);
+  require_within_ceiling(score.length_s, expected + expected_drum_bursts(score), options.longest_s);
   const Drummed drummed =
       drum_gestures(score, loudness, limits, options, static_cast<std::uint16_t>(options.voices));
   Wanted wanted;
-  wanted.bursts =
-      bursts_of(std::move(shared.sounding), score, loudness, limits, options, drummed.bursts.size());
+  wanted.bursts = bursts_of(std::move(shared.sounding), score, loudness, limits, options,
+                            expected + static_cast<double>(drummed.bursts.size()));
   merge_into(wanted.bursts, drummed.bursts);
   wanted.length = nearest_tick(score.length_s, options.tick_hz);
   wanted.fates = in_order(std::move(shared.fates), drummed.fates);
@@ -91,6 +95,7 @@ Wanted wanted_from_score(const Score& score, const Profile& profile, const Weave
 Wanted wanted_from_moments(const Moments& moments, double length_s, const Profile& profile,
                            const WeaveOptions& options) {
   require_sane(options);
+  require_within_ceiling(length_s, static_cast<double>(moments.moments.size()), options.longest_s);
   const Loudness loudness(profile, options.tick_hz);
   Wanted wanted;
   wanted.length = nearest_tick(length_s, options.tick_hz);
@@ -117,6 +122,7 @@ Wanted wanted_from_track(const PitchTrack& track, double length_s, const Profile
   Wanted wanted;
   wanted.length = nearest_tick(length_s, options.tick_hz);
   const double highest = train_limits(profile, options.tick_hz).highest_hz;
+  require_within_ceiling(length_s, expected_bursts(track, length_s, highest), options.longest_s);
   double due = 0;  // periods until the next burst; a stretch of voice starts with one
   bool sounding = false;
   for (std::size_t i = 0; i < track.points.size(); ++i) {

@@ -94,7 +94,7 @@ INSTANTIATE_TEST_SUITE_P(
               "bus_v = 36.0",
               "bus_v = \"36 V\"",
               "",
-              {"drive.bus_v is \"36 V\"", "above 0"}},
+              {"drive.bus_v is \"36 V\"", "from 1 to 10000"}},
         Wrong{"flag for a number", "gap_us = 100.0", "gap_us = true", "", {"limits.gap_us is true"}},
         Wrong{"number for a flag",
               "stops_at_zero = false",
@@ -132,18 +132,18 @@ INSTANTIATE_TEST_SUITE_P(
               "[18, nan, 27]",
               "",
               {"measured.peak_current_a[2] is nan"}},
-        Wrong{"zero on-time", "min = 4.0", "min = 0", "", {"limits.on_time_us.min is 0", "above 0"}},
+        Wrong{"zero on-time", "min = 4.0", "min = 0", "", {"limits.on_time_us.min is 0", "from 0.1"}},
         Wrong{"zero bus", "bus_v = 36.0", "bus_v = 0.0", "", {"drive.bus_v is 0"}},
         Wrong{"percent over 100",
               "percent = 20.0",
               "percent = 100.5",
               "",
-              {"limits.duty[1].percent is 100.5", "at most 100"}},
+              {"limits.duty[1].percent is 100.5", "to 100"}},
         Wrong{"zero percent",
               "window_ms = 1000.0, percent = 10.0",
               "window_ms = 1000.0, percent = 0",
               "",
-              {"limits.duty[2].percent is 0", "above 0"}},
+              {"limits.duty[2].percent is 0", "from 0.001"}},
         Wrong{"no duty",
               "[ { window_ms = 10.0, percent = 20.0 },\n         { window_ms = 1000.0, percent = 10.0 } ]",
               "[]",
@@ -284,6 +284,19 @@ TEST(RefusedProfiles, CurrentThatTheShortestCommandMayPass) {
   EXPECT_NE(std::string(error.what()).find("for limits.peak_current_a"), std::string::npos) << error.what();
 }
 
+// The value as it was written, not what became of it, and the range.
+TEST(RefusedProfiles, ValuesAsTheyWereWritten) {
+  const auto sentence = [](const std::string& from, const std::string& to) {
+    return std::string(refusal_of(sample_with(from, to)).what());
+  };
+  EXPECT_EQ(
+      sentence("tau_s = 0.0002", "tau_s = 1e-310"),
+      "c.toml, line 49: switch.foster[1].tau_s is 1e-310; give a number from 0.000001 to 100000 (in s).");
+  EXPECT_NE(sentence("tau_s = 0.0002", "tau_s = 0.00000021").find("tau_s is 0.00000021;"), std::string::npos);
+  EXPECT_NE(sentence("percent = 20.0", "percent = 100.1").find("percent is 100.1;"), std::string::npos);
+  EXPECT_NE(sentence("bus_v = 36.0", "bus_v = -0.0").find("bus_v is -0;"), std::string::npos);
+}
+
 TEST(RefusedProfiles, EmptyAndLargeFiles) {
   EXPECT_EQ(refusal_of("").where(), "c.toml, line 1");
   EXPECT_NE(std::string(refusal_of(std::string((1 << 20) + 1, '#')).what()).find("1048577 bytes"),
@@ -310,6 +323,14 @@ TEST(RefusedProfiles, DeepNesting) {
   (void)refusal_of("a = " + repeated("{a=", 300'000));
   (void)refusal_of("a = " + repeated("[{a.a.a.a.a.a.a=", 60'000));
   (void)refusal_of("a = ''' ' '''\n" + repeated("a.", 400'000) + "a = 1");
+  // Two more quotes may stand right before the three that close (TOML 1.0, "String"): they open nothing.
+  for (const std::string quotes : {"\"\"\"", "\'\'\'"})
+    for (const std::size_t more : {1, 2})
+      (void)refusal_of("a = [ " + quotes + "x" + quotes + quotes.substr(0, more) + ", {" +
+                       repeated("a.", 450'000) + "a = 1} ]");
+  const std::string open_brackets = refusal_of("a = 1\nb = " + repeated("[\n", 17)).what();
+  EXPECT_NE(open_brackets.find("line 18: more than 16"), std::string::npos) << open_brackets;
+  EXPECT_NE(open_brackets.find("opened in line 2"), std::string::npos) << open_brackets;
   EXPECT_NO_THROW(
       (void)parse_profile("# ............\n" + sample_with("Wren", "W.r.e.n.s.a.r.e.s.m.a.l.l"), "c.toml"));
 }

@@ -127,9 +127,12 @@ TEST(Arrangement, Fades) {
 }
 
 struct Refused {
-  const char *toml, *what, *where;
+  std::string toml;
+  const char *what, *where;
 };
 TEST(Arrangement, RefusesWithLineAndWhatToDo) {
+  std::string deep;
+  for (int i = 0; i < 100'000; ++i) deep += "a.";
   for (const Refused& it :
        {Refused{"[song]\ntempo = 2\n", "no key \"tempo\" in [song]", "line 2"},
         {"[song]\ntempo_factor = 9\n", "tempo_factor is 9", "line 2"},
@@ -148,7 +151,9 @@ TEST(Arrangement, RefusesWithLineAndWhatToDo) {
         {"[drums]\n36 = \"of\"\n", "drums.36 is 'of'", "line 2"},
         {"[drums]\n36 = 128\n", "drums.36 is 128", "line 2"},
         {"[drums]\n200 = 1\n", "no key \"200\"", "line 2"},
-        {"[song\n", "no TOML", "line 1"},
+        {"[song\n", "not valid TOML", "line 1"},
+        {"[[channel]]\nchannel = 1\n" + deep + "a = 1\n", "more than 8 dots", "line 3"},
+        {"a = " + std::string(100'000, '['), "more than 16 brackets", "line 1"},
         {"tempo_factor = 1\n", "no key \"tempo_factor\"", "line 1"}}) {
     try {
       (void)parse_arrangement(it.toml, "a.toml");

@@ -69,6 +69,8 @@ struct Refused {
 };
 
 TEST(SetFile, WhatIsWrongIsToldWithItsLine) {
+  std::string deep;
+  for (int i = 0; i < 100'000; ++i) deep += "a.";
   const std::vector<Refused> all = {
       {kTop + "pauses = 3\n" + kSongs, {"line 2", "pauses", "pause_s"}},
       {kTop + kSongs + "gain = 3\n", {"line 4", "gain", "gain_db"}},
@@ -81,6 +83,10 @@ TEST(SetFile, WhatIsWrongIsToldWithItsLine) {
       {kSongs, {"no coil"}},
       {kTop + "[song]\nfile = \"a.mid\"\n", {"line 2", "[[song]]"}},
       {kTop + "name = \n", {"line 2", "TOML"}},
+      {kTop + kSongs + deep + "a = 1\n", {"line 4", "more than 8 dots"}},
+      {kTop + "a = " + std::string(100'000, '{'), {"line 2", "more than 16 brackets"}},
+      {kTop + "name = \"a\u202Eb\"\n" + kSongs, {"line 2", "invisible"}},
+      {std::string((1 << 20) + 1, '#'), {"1048577 bytes"}},
   };
   for (const auto& [text, words] : all) {
     try {

@@ -84,6 +84,34 @@ TEST(Printable, KeepsGoodTextAndReplacesTheRest) {
   EXPECT_EQ(printable("\xFF\xC3"), "??");
 }
 
+// Unicode: what turns the direction of text (UAX 9, section 2), parts lines, or shows nothing at all.
+constexpr const char* kHidden[] = {
+    "\xC2\x80",     "\xC2\x9F",         "\xC2\xAD",         "\xD8\x9C",        "\xE1\xA0\x8E",
+    "\xE2\x80\x8B", "\xE2\x80\x8C",     "\xE2\x80\x8D",     "\xE2\x80\x8E",    "\xE2\x80\x8F",
+    "\xE2\x80\xA8", "\xE2\x80\xA9",     "\xE2\x80\xAA",     "\xE2\x80\xAE",    "\xE2\x81\xA0",
+    "\xE2\x81\xA6", "\xE2\x81\xA9",     "\xEF\xBB\xBF",     "\xEF\xBF\xB9",    "\xE3\x85\xA4",
+    "\xEF\xBE\xA0", "\xF3\xA0\x80\x81", "\xF3\xA0\x81\xBF", "\xF0\x9D\x85\xB3"};
+// What stands right beside them, and is shown.
+constexpr const char* kShown[] = {"\xC2\xA0",     "\xC2\xAC",     "\xC2\xAE",     "\xD8\x9B",
+                                  "\xE2\x80\x8A", "\xE2\x80\x90", "\xE2\x80\xA7", "\xE2\x80\xAF",
+                                  "\xE2\x81\x9F", "\xE2\x81\xB0", "\xD7\x90",     "\xE3\x85\xA3",
+                                  "\xEF\xBF\xBD", "\xEF\xB8\x8F", "\xEF\xBC\x81", "\xF0\x9F\x8E\xB5"};
+
+TEST(Printable, WhatNobodySeesIsSeen) {
+  for (const std::string hidden : kHidden) {
+    EXPECT_EQ(printable("a" + hidden + "b"), "a?b") << hidden;
+    EXPECT_EQ(printable_lines("a" + hidden + "b\n"), "a?b\n") << hidden;
+  }
+  for (const std::string shown : kShown) EXPECT_EQ(printable("a" + shown + "b"), "a" + shown + "b");
+}
+
+TEST(PrintableLines, KeepLineEndsTabsAndColoursOnly) {
+  EXPECT_EQ(printable_lines("a\tb\nc\x1B[1;31md\x1B[0m\x1B[m"), "a\tb\nc\x1B[1;31md\x1B[0m\x1B[m");
+  EXPECT_EQ(printable_lines("\x1B[2J \x1B]0;t\a \x1B[31 \x1B \r\b\xFF"), "?[2J ?]0;t? ?[31 ? ???");
+  EXPECT_EQ(printable_lines("\x1B["), "?[");
+  EXPECT_EQ(printable_lines(std::string(1000, 'x')), std::string(1000, 'x'));
+}
+
 // RFC 3629, section 4: over-long forms, surrogates and what lies past U+10FFFF are no UTF-8.
 TEST(Printable, BrokenUtf8) {
   for (const char* bad : {"\xC0\x80", "\xC1\xBF"}) EXPECT_EQ(printable(bad), "??");

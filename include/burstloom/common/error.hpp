@@ -33,8 +33,12 @@ class Error : public std::runtime_error {
 /// A `bad_input` error, the most frequent kind.
 [[nodiscard]] Error bad_input(std::string what, std::string where, std::string what_to_do);
 
-/// `text` fit for one line of a terminal: control characters and broken UTF-8 become '?', long text is cut in
-/// the middle to at most `longest` bytes. For everything that comes out of a file and goes into a message.
+/// `text` fit for one line of a terminal or a page: control characters, invisible ones (those that turn the
+/// direction of text among them) and broken UTF-8 become '?', long text is cut in the middle to at most
+/// `longest` bytes. For everything that comes out of a file and is shown.
 [[nodiscard]] std::string printable(const std::string& text, std::size_t longest = 80);
+
+/// The same for whole answers, never cut: line ends, tabs and a terminal's colours stay.
+[[nodiscard]] std::string printable_lines(const std::string& text);
 
 }  // namespace burstloom

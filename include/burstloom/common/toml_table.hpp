@@ -12,7 +12,11 @@
 
 namespace burstloom {
 
-/// The file's text as a table. Throws Error (bad_input, with the line) for what is no TOML.
+/// Larger files are refused: what Burstloom reads as TOML has a few kilobytes.
+inline constexpr std::size_t kLargestToml = std::size_t{1} << 20;
+
+/// The file's text as a table: the one way into the TOML library. Throws Error (bad_input, with the line) for
+/// what is no TOML, too large, or nested more deeply than any file needs.
 [[nodiscard]] toml::table parsed_toml(std::string_view text, const std::string& file);
 
 /// A table whose keys are asked for one by one; what is left over in the end is unknown. All that is refused

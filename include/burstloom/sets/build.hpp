@@ -9,6 +9,7 @@
 #include "burstloom/sets/built_set.hpp"
 #include "burstloom/sets/set_file.hpp"
 #include "burstloom/stream/files.hpp"
+#include "burstloom/weave/ceiling.hpp"
 
 namespace burstloom {
 
@@ -20,10 +21,11 @@ struct SetPage {
 };
 
 struct BuildOptions {
-  int jobs = 1;           ///< threads, 1 to 64; the result does not depend on it
-  std::string folder{};   ///< what is written goes there; empty: nothing is written
-  std::string made_by{};  ///< names the program that builds: results of another are made again
-  bool plan = false;      ///< also propose pauses and an order
+  int jobs = 1;                       ///< threads, 1 to 64; the result does not depend on it
+  std::string folder{};               ///< what is written goes there; empty: nothing is written
+  std::string made_by{};              ///< names the program that builds: results of another are made again
+  double longest_s = kLongestSong_s;  ///< of one song, as in WeaveOptions
+  bool plan = false;                  ///< also propose pauses and an order
   bool seek_rest =
       true;  ///< look for the rest before a repeat of the evening: takes longest where heat binds
   /// A song's page, from its file; empty: none. Called by several threads.

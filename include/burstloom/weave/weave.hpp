@@ -25,6 +25,7 @@
 #include "burstloom/listen/listen.hpp"
 #include "burstloom/score/score.hpp"
 #include "burstloom/stream/wanted.hpp"
+#include "burstloom/weave/ceiling.hpp"
 #include "burstloom/weave/note_fate.hpp"
 
 namespace burstloom {
@@ -50,6 +51,7 @@ struct WeaveOptions {
   int voices = 3;  ///< how many notes may sound at once, 1 to 16; percussion has one more of its own
   double cap_of_period = 0.1;  ///< how far a burst may be moved, as a part of its voice's period, 0 to 0.5
   bool choose_phase = true;    ///< start each train where it collides least, at most kLatestOnset_s late
+  double longest_s = kLongestSong_s;  ///< ceiling.hpp
 };
 
 /// Vibrato's rate (common practice: 5 to 6 Hz; no published source).

@@ -19,7 +19,7 @@ namespace {
 struct SongOptions {
   std::string input, suggest, score;
   MidiOptions midi;
-  bool json = false, keep_silence = false;
+  bool json = false, keep_silence = false, force = false;
 };
 
 // Seconds during which exactly that many notes sound, and more.
@@ -165,7 +165,8 @@ void describe_midi(const SongOptions& options) {
   std::vector<std::string> names;
   for (const MidiTrack& track : midi.tracks) names.push_back(track.name);
   const auto channels = summarise(score, names);
-  if (!options.suggest.empty()) write_file(options.suggest, suggest_arrangement(score, channels));
+  if (!options.suggest.empty())
+    write_to_edit(options.suggest, suggest_arrangement(score, channels), options.force);
   if (options.json) return print_midi_json(midi, score, channels);
   print_midi(midi, score, channels);
   if (!options.suggest.empty()) print("written: " + shown(options.suggest) + "\n");
@@ -176,10 +177,12 @@ double decibels(double amplitude) {
 }
 
 // What is heard in a recording, as a MIDI file to look at and to edit.
-std::size_t write_heard(const SoundSource& sound, const std::string& title, const std::string& path) {
+std::size_t write_heard(const SoundSource& sound, const std::string& title, const std::string& path,
+                        bool force) {
   Score score = std::get<Score>(listen_notes(sound));
   score.title = title;
-  write_file(path, to_midi(score));
+  const Bytes midi = to_midi(score);
+  write_to_edit(path, {reinterpret_cast<const char*>(midi.data()), midi.size()}, force);
   return score.notes.size();
 }
 
@@ -206,7 +209,7 @@ void describe_sound(const SongOptions& options) {
   std::optional<std::size_t> notes;
   if (!options.score.empty()) {
     progress.next("listening to notes");
-    notes = write_heard(ToldSource(recording, tell), file.title(), options.score);
+    notes = write_heard(ToldSource(recording, tell), file.title(), options.score, options.force);
   }
   progress.next("following the pitch");
   const auto range = pitch_range(ToldSource(raised, tell));
@@ -254,6 +257,7 @@ void add_song(CLI::App& app, Answer& answer) {
   command->add_option("--score", options->score, "write the notes heard in a recording as a MIDI file");
   command->add_flag("--keep-silence", options->keep_silence,
                     "keep the silence before a recording's first sound and after its last");
+  add_force(*command, options->force);
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->footer("Example:\n  burstloom song song.mid --suggest song-arrangement.toml");
   command->callback([options, &answer] {

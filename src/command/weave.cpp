@@ -19,7 +19,7 @@ struct WeaveCommand {
   std::string ledger;
   std::optional<int> voices;
   WeaveOptions weave;
-  bool json = false, verbose = false, audition = false, causal = false, live = false;
+  bool json = false, verbose = false, audition = false, causal = false, live = false, force = false;
 };
 
 // Names the steps of the work and what each took, for --verbose.
@@ -211,12 +211,13 @@ void try_all_ways(WeaveCommand& command, Answer& answer) {
 
 void weave(WeaveCommand& command, Answer& answer) {
   if (command.coils.empty()) command.coils = {""};  // the bench coil
+  std::vector<std::string> inputs = command.coils;
+  inputs.insert(inputs.end(), {command.song.input, command.song.arrangement});
+  std::vector<Output> outputs = {{command.ledger, FileKind::ledger}};
+  for (const std::string& out : command.outs) outputs.push_back({out, FileKind::stream});
+  require_nothing_lost(inputs, outputs, command.force);
   if (command.audition) return try_all_ways(command, answer);
   require_pairs(command);
-  std::vector<std::string> inputs = command.coils, outputs = command.outs;
-  inputs.insert(inputs.end(), {command.song.input, command.song.arrangement});
-  outputs.push_back(command.ledger);
-  require_inputs_kept(inputs, outputs);
   if (command.live) {
     if (command.coils.size() > 1 || !command.ledger.empty() || command.causal)
       throw Error(Fault::usage, "--live goes with one coil, and with neither --ledger nor --causal",
@@ -317,6 +318,7 @@ void add_weave(CLI::App& app, Answer& answer) {
   command->add_flag(
       "--audition", options->audition,
       "try all ways of listening to a recording, print how they do and pick one; --out weaves it");
+  add_force(*command, options->force);
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->add_flag("--verbose", options->verbose, "say how long each step took");
   command->footer(

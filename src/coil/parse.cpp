@@ -6,7 +6,10 @@
 
 #include "burstloom/coil/profile.hpp"
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/file_kind.hpp"
 #include "burstloom/common/files.hpp"
+#include "burstloom/common/nearest.hpp"
+#include "burstloom/common/toml_table.hpp"
 #include "contradictions.hpp"
 #include "keys.hpp"
 #include "nesting.hpp"
@@ -168,7 +171,8 @@ class Reader {
 
   std::size_t choice(const Key& key, const toml::node& node, const std::string& shown) {
     const auto at = std::find(key.choices.begin(), key.choices.end(), node.value_or(std::string{}));
-    if (!node.is_string() || at == key.choices.end()) refuse(shown, node, "give " + wanted(key));
+    if (!node.is_string() || at == key.choices.end())
+      refuse(shown, node, did_you_mean(node.value_or(std::string{}), key.choices, "give " + wanted(key)));
     return static_cast<std::size_t>(at - key.choices.begin());
   }
 
@@ -211,15 +215,6 @@ class Reader {
   KeyLines& lines_;
 };
 
-toml::table parse_toml(std::string_view text, const std::string& file) {
-  try {
-    return toml::parse(text, std::string_view{});
-  } catch (const toml::parse_error& error) {
-    throw bad_input("not valid TOML: " + brief(std::string(error.description()), 160),
-                    file + ", line " + std::to_string(line_of(error.source())), "correct that line");
-  }
-}
-
 void require_size(std::size_t size, const std::string& file) {
   if (size > kLargestProfile)
     throw bad_input("has " + std::to_string(size) + " bytes, and a profile has at most " +
@@ -232,8 +227,9 @@ void require_size(std::size_t size, const std::string& file) {
 Profile parse_profile(std::string_view text, const std::string& name) {
   const std::string file = printable(name, 200);
   require_size(text.size(), file);
+  require_kind(FileKind::profile, text, file);
   require_shallow_keys(text, file);
-  const toml::table table = parse_toml(text, file);
+  const toml::table table = parsed_toml(text, file);
   Profile profile;
   KeyLines lines{file, {}};
   Reader(file, profile, lines).read_table(table, "", "");

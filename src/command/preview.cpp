@@ -158,7 +158,7 @@ std::string page_of(const std::string& input_file, const JudgedInput& input, con
 
 void preview(const PreviewOptions& options, Answer& answer) {
   if (options.out.empty() && options.sound.empty() && options.image.empty())
-    throw Error(Fault::usage, "nothing to make", "command line",
+    throw Error(Fault::usage, "nothing to make", "",
                 "give --out REPORT.html, --sound FILE.wav or --image FILE.png");
   require_inputs_kept({options.input, options.coil, options.source},
                       {options.out, options.sound, options.image});

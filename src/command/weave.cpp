@@ -1,4 +1,5 @@
 #include <chrono>
+#include <filesystem>
 
 #include "audition.hpp"
 #include "burstloom/common/error.hpp"
@@ -82,9 +83,12 @@ struct Woven {
 
 void require_pairs(const WeaveCommand& command) {
   const auto refuse = [](const std::string& what, const std::string& what_to_do) {
-    return Error(Fault::usage, what, "command line", what_to_do);
+    return Error(Fault::usage, what, "", what_to_do);
   };
   const std::size_t coils = command.coils.size();
+  if (command.outs.empty())
+    throw refuse("--out is missing: the stream to write",
+                 "add --out " + shown(std::filesystem::path(command.song.input).stem().string()) + ".burst");
   if (command.outs.size() != coils)
     throw refuse(
         std::to_string(coils) + " coils, but " + std::to_string(command.outs.size()) + " streams to write",
@@ -214,7 +218,7 @@ void weave(WeaveCommand& command, Answer& answer) {
   if (command.live) {
     if (command.coils.size() > 1 || !command.ledger.empty() || command.causal)
       throw Error(Fault::usage, "--live goes with one coil, and with neither --ledger nor --causal",
-                  "command line", "leave them out");
+                  "", "leave them out");
     return weave_live(command.song, command.coils.front(), command.outs.front(), command.weave,
                       command.voices, command.json, answer);
   }

@@ -58,7 +58,7 @@ TEST(ReadStream, AnUnclearContentGoesByItsEnding) {
   refused("a.wav", "no sound", "cannot be read as sound");
   refused("a.wav", "", "cannot be read");
   refused("a.txt", "1,2\n", "is no stream that Burstloom knows; give a .burst, .csv, .vcd or .wav file");
-  refused("a", "", "is no stream that Burstloom knows");
+  refused("a", "", "this file is empty");
 }
 
 TEST(ReadStream, OptionsReachTheCapture) {
@@ -73,7 +73,7 @@ TEST(ReadStream, OptionsReachTheCapture) {
 
 TEST(ReadStream, MissingFilesAndFoldersAreRefused) {
   const Folder folder;
-  expect_error(Fault::bad_input, "cannot be opened", [&] { (void)read_stream(folder.file("none.vcd"), {}); });
+  expect_error(Fault::bad_input, "there is no such file", [&] { (void)read_stream(folder.file("none.vcd"), {}); });
   expect_error(Fault::bad_input, "is a folder", [&] { (void)read_stream(folder.path().string(), {}); });
 }
 

@@ -42,7 +42,7 @@ struct Key {
   bool required = false;
   std::string fallback;
   std::string start;        ///< what `coil new` writes; empty: nothing, it stands in another key's line
-  bool start_live = false;  ///< false: `coil new` writes it as a comment
+  std::string example;      ///< of a key whose value `coil new` leaves open; it comments out all others
   std::string meaning;
   std::function<void(Profile&, const Given&)> store;
 

@@ -58,6 +58,21 @@ std::string ledger_csv(const Guarded& guarded, const Profile& profile) {
   return text;
 }
 
+std::string share_of(std::int64_t part, std::int64_t whole) {
+  const double percent = 100.0 * static_cast<double>(part) / static_cast<double>(whole);
+  return percent < 0.05 ? "under 0.1 %" : in_tenths(percent) + " %";
+}
+
+// What became of the bursts, for somebody who listens.
+std::string say_bursts(const Ledger& ledger) {
+  constexpr const char* kWords[kFates] = {"as wanted", "longer", "shorter (softer)", "a little earlier or later",
+                                          "left out"};
+  std::vector<std::string> parts;
+  for (std::size_t i = 0; i < kFates; ++i)
+    if (ledger.count[i] > 0) parts.push_back(share_of(ledger.count[i], ledger.wanted) + " " + kWords[i]);
+  return parts.empty() ? "" : "  of all bursts " + listed(parts) + "\n";
+}
+
 std::string say_ledger(const Ledger& ledger) {
   std::string text = "  bursts: " + grouped(ledger.wanted) + " wanted =";
   for (std::size_t i = 0; i < kFates; ++i)
@@ -171,10 +186,10 @@ void say(const Woven& woven) {
   const BurstStream& stream = woven.guarded.stream;
   print("\"" + printable(woven.song.title) + "\" for \"" + woven.profile.name +
         "\": " + grouped(static_cast<std::int64_t>(stream.bursts.size())) + " bursts in " +
-        clock_time(stream.seconds(stream.length)) + "\n" + one_line(woven.judgement) + "\n");
-  print(say_ledger(woven.guarded.ledger) + say_notes(woven.song.wanted.notes));
+        clock_time(stream.seconds(stream.length)) + "\n");
+  print(say_notes(woven.song.wanted.notes) + say_bursts(woven.guarded.ledger));
   for (const std::string& it : woven.song.remarks) print("  " + it + "\n");
-  print(describe(woven.judgement) + sparklines(stream, woven.profile, woven.judgement) +
+  print(one_line(woven.judgement) + "\n" + say_ledger(woven.guarded.ledger) + describe(woven.judgement) + sparklines(stream, woven.profile, woven.judgement) +
         "written: " + shown(woven.out) + "\n");
 }
 

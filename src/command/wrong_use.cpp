@@ -69,7 +69,7 @@ bool takes_value(const CLI::Option& option) {
 // What an option means, without what else may be said of it.
 std::string meaning_of(const CLI::Option& option) {
   const std::string& description = option.get_description();
-  return option.get_name() + ": " + description.substr(0, description.find_first_of(";,"));
+  return option.get_name() + ": " + description.substr(0, description.find(';'));
 }
 
 Error without_value(const CLI::App& app, const CLI::Option& option) {

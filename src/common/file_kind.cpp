@@ -124,7 +124,7 @@ void require_kind(FileKind wanted, std::string_view content, const std::string& 
                     wanted == FileKind::profile ? "burstloom coil new --out NEW.toml writes one to fill in"
                                                 : "copy it again from where it is whole");
   if (found == FileKind::unknown || found == wanted) return;
-  const std::string belongs = is_song(wanted) ? "a song" : name_of(wanted);
+  const std::string belongs = wanted == FileKind::midi && !is_song(found) ? "a song" : name_of(wanted);
   throw bad_input(std::string("this is ") + name_of(found) + ", and " + belongs + " belongs here", file,
                   where_it_belongs(found, file));
 }

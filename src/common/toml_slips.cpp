@@ -58,6 +58,10 @@ std::optional<TomlSlip> slip_in(std::string_view given) {
   const std::string_view line = given.substr(0, given.find_last_not_of(" \t\r") + 1);
   if (line.size() > kLongestLine) return std::nullopt;
   const std::string text(line);
+  std::smatch parts;
+  if (finds(text, "=\\s*\\?", parts))
+    return TomlSlip{"a ? stands here: this value is still to be given",
+                    "write the value; the line above says what it means"};
   for (const auto& look : {slip_of_number, slip_of_text, slip_of_key})
     if (auto slip = look(text)) return slip;
   return std::nullopt;

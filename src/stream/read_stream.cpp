@@ -43,8 +43,8 @@ Kind kind_by_ending(const std::string& path) {
 }
 
 Kind kind_of(const std::string& path, std::string_view content) {
-  if (content.empty()) require_kind(FileKind::stream, content, printable(path, 200));
   const Kind kind = kind_by_content(content);
+  if (kind == Kind::unknown) require_kind(FileKind::stream, content, printable(path, 200));
   return kind == Kind::unknown ? kind_by_ending(path) : kind;
 }
 

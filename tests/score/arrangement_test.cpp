@@ -148,7 +148,7 @@ TEST(Arrangement, RefusesWithLineAndWhatToDo) {
         {"[drums]\n36 = \"of\"\n", "drums.36 is 'of'", "line 2"},
         {"[drums]\n36 = 128\n", "drums.36 is 128", "line 2"},
         {"[drums]\n200 = 1\n", "no key \"200\"", "line 2"},
-        {"[song\n", "no TOML", "line 1"},
+        {"[song\n", "not valid TOML", "line 1"},
         {"tempo_factor = 1\n", "no key \"tempo_factor\"", "line 1"}}) {
     try {
       (void)parse_arrangement(it.toml, "a.toml");

@@ -64,6 +64,7 @@ TEST(TomlSlips, SayWhatToWrite) {
   EXPECT_EQ(advice("on_time_us = { min = 2,5, max = 10 }"), "write 2.5");
   EXPECT_EQ(advice("gap_us = 400 us"), "write the number alone, 400: the key says the unit");
   EXPECT_EQ(advice("42 = off"), "write 42 = \"off\"");
+  EXPECT_EQ(advice("gap_us = ?"), "write the value; the line above says what it means");
   EXPECT_EQ(advice("on = True\r"), "write true or false");
   EXPECT_EQ(advice("gap_us: 400"), "write gap_us = 400");
   EXPECT_EQ(advice("name = \"My coil"), "close the text with \"");

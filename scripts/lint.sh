@@ -23,7 +23,7 @@ tidy() {
   mapfile -t flags < <(grep -oE -- '-(I[^ ]*/(include|firmware-out/[a-z]+)|isystem [^ ]+)' \
     build/release/compile_commands.json | sort -u | tr ' ' '\n')
   # The analyzer looks less deep, for half the time.
-  findings=$(clang-tidy --quiet "$source" -- "${flags[@]}" "-I${1%/*}" -std=c++20 -w '-DBURSTLOOM_VERSION=""' \
+  findings=$(clang-tidy --quiet "$source" -- "${flags[@]}" "-I${1%/*}" "-I$(cut -d/ -f-2 <<<"$1")" -std=c++20 -w '-DBURSTLOOM_VERSION=""' \
     -Xclang -analyzer-config -Xclang mode=shallow 2>&1) && return
   if [[ $# -eq 1 ]]; then
     echo "$findings"

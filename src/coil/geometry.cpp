@@ -8,6 +8,7 @@
 #include <tuple>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/special_functions.hpp"
 
 namespace burstloom {
 namespace {
@@ -98,7 +99,7 @@ double nagaoka(double diameter_over_length) {
   require(diameter_over_length >= 1e-4 && diameter_over_length <= 1e4,
           "a diameter of " + number(diameter_over_length) + " lengths", "choose one from 0.0001 to 10000");
   const double u = diameter_over_length, k = u / std::sqrt(1 + u * u), other_k = 1 / std::sqrt(1 + u * u);
-  const double first = std::comp_ellint_1(k), second = std::comp_ellint_2(k);
+  const double first = elliptic_k(k), second = elliptic_e(k);
   return 4 / (3 * kPi * other_k) * ((first - second) / (u * u) + second - k);
 }
 

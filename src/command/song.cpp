@@ -96,7 +96,7 @@ void describe_sound(const SongOptions& options) {
   progress.next("reading the recording");
   const Recording recording(options.input, options.keep_silence, tell);
   const Raised raised(recording);
-  const SoundFile& file = recording.file();
+  const ScannedSound& file = recording.original();
   std::optional<std::size_t> notes;
   if (!options.score.empty()) {
     progress.next("listening to notes");

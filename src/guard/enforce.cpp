@@ -1,4 +1,4 @@
-#include "kept.hpp"
+#include "on_time_history.hpp"
 #include "windows.hpp"
 
 namespace burstloom::guard_detail {
@@ -6,16 +6,16 @@ namespace {
 
 void enforce_one(Line& line, const DutyBudget& budget, Tick on_min, Causes cause) {
   if (holds(line.items, budget)) return;
-  Kept kept(line.items.size());
+  OnTimeHistory history(line.items.size());
   for (Item& item : line.items) {
-    const Tick on = longest_that_holds(item.start, item.on, budget, kept);
+    const Tick on = longest_that_holds(item.start, item.on, budget, history);
     if (on < item.on) item.causes |= cause;
     if (on < on_min) {
       item.drop(0);
       continue;
     }
     item.on = on;
-    kept.add(item.start, item.on);
+    history.add(item.start, item.on);
   }
   line.take_out_dropped();
 }

@@ -58,4 +58,13 @@ GateLimits gate_limits(const Profile& profile, std::int64_t tick_hz) {
   return limits;
 }
 
+std::vector<CountLimit> count_limits(const GateLimits& limits) {
+  std::vector<CountLimit> counts;
+  if (limits.start_window > 0)
+    counts.push_back({limits.start_window, limits.most_starts, bit(Cause::break_rate)});
+  for (std::size_t i = 0; i < limits.duty.size(); ++i)
+    counts.push_back({limits.duty[i].window, limits.duty[i].allowance / limits.on_min, bit(Cause::duty, i)});
+  return counts;
+}
+
 }  // namespace burstloom::guard_detail

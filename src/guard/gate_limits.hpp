@@ -26,6 +26,16 @@ struct GateLimits {
   std::int64_t most_starts = 0;  ///< in any window of start_window ticks
 };
 
+/// At most `most` bursts started in any half-open window of `window` ticks.
+struct CountLimit {
+  Tick window = 1;
+  std::int64_t most = 0;
+  Causes cause = 0;
+};
+
+/// The limits that count bursts: the break rate, and each duty window with all bursts at their shortest.
+[[nodiscard]] std::vector<CountLimit> count_limits(const GateLimits& limits);
+
 /// Throws Error (usage) for a rate that no stream may have.
 void require_tick_rate(std::int64_t tick_hz);
 

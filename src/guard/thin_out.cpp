@@ -8,21 +8,14 @@
 namespace burstloom::guard_detail {
 namespace {
 
-// A budget for a sliding window in which every burst costs the same.
-struct Budget {
-  Tick window = 1;
-  std::int64_t most = 0;  // bursts in any window
-  Causes cause = 0;
-};
-
 // By blocks of bursts, and burst by burst only where a block's first and the last that its last looks back to
 // are too near to tell.
-bool holds(const std::vector<Item>& line, const Budget& budget) {
+bool holds(const std::vector<Item>& line, const CountLimit& limit) {
   constexpr std::size_t kBlock = 8;
-  if (budget.most >= static_cast<std::int64_t>(line.size())) return true;
-  const auto most = static_cast<std::size_t>(std::max<std::int64_t>(0, budget.most));
+  if (limit.most >= static_cast<std::int64_t>(line.size())) return true;
+  const auto most = static_cast<std::size_t>(std::max<std::int64_t>(0, limit.most));
   const auto apart = [&](std::size_t from, std::size_t to) {
-    return line[to].start - line[from].start >= budget.window;
+    return line[to].start - line[from].start >= limit.window;
   };
   for (std::size_t first = most; first < line.size(); first += kBlock) {
     const std::size_t end = std::min(first + kBlock, line.size());
@@ -99,24 +92,15 @@ class Queue {
   std::size_t next_ = 0, popped_ = 0;
 };
 
-void thin_to(std::vector<Item>& line, const Budget& budget) {
+void thin_to(std::vector<Item>& line, const CountLimit& limit) {
   Queue queue(line);
   std::int64_t inside = 0;
   std::size_t oldest = 0;
   for (std::size_t i = 0; i < line.size(); ++i) {
-    for (; line[oldest].start <= line[i].start - budget.window; ++oldest)
+    for (; line[oldest].start <= line[i].start - limit.window; ++oldest)
       inside -= line[oldest].dropped() ? 0 : 1;
-    for (++inside; inside > budget.most; --inside) line[queue.next_to_go(oldest, i)].drop(budget.cause);
+    for (++inside; inside > limit.most; --inside) line[queue.next_to_go(oldest, i)].drop(limit.cause);
   }
-}
-
-std::vector<Budget> budgets_of(const GateLimits& limits) {
-  std::vector<Budget> budgets;
-  if (limits.start_window > 0)
-    budgets.push_back({limits.start_window, limits.most_starts, bit(Cause::break_rate)});
-  for (std::size_t i = 0; i < limits.duty.size(); ++i)
-    budgets.push_back({limits.duty[i].window, limits.duty[i].allowance / limits.on_min, bit(Cause::duty, i)});
-  return budgets;
 }
 
 }  // namespace
@@ -129,14 +113,14 @@ void Line::take_out_dropped() {
 }
 
 bool starts_hold(const std::vector<Item>& items, const GateLimits& limits) {
-  const std::vector<Budget> budgets = budgets_of(limits);
-  return std::all_of(budgets.begin(), budgets.end(), [&](const Budget& it) { return holds(items, it); });
+  const std::vector<CountLimit> counts = count_limits(limits);
+  return std::all_of(counts.begin(), counts.end(), [&](const CountLimit& it) { return holds(items, it); });
 }
 
 void thin_out(Line& line, const GateLimits& limits) {
-  for (const Budget& budget : budgets_of(limits)) {
-    if (holds(line.items, budget)) continue;
-    thin_to(line.items, budget);
+  for (const CountLimit& limit : count_limits(limits)) {
+    if (holds(line.items, limit)) continue;
+    thin_to(line.items, limit);
     line.take_out_dropped();
   }
 }

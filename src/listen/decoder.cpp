@@ -15,16 +15,13 @@
 #include <system_error>
 
 #include "burstloom/common/error.hpp"
-#include "usable.hpp"
+#include "sound_scan.hpp"
 
 namespace burstloom {
 namespace {
 
 namespace fs = std::filesystem;
 
-constexpr sf_count_t longest_s = 6 * 3600;
-constexpr int lowest_rate_hz = 8000;
-constexpr int highest_rate_hz = 192000;
 constexpr sf_count_t block_samples = 65536;
 constexpr float unscaled_peak = 4.0F;  // decoders overshoot full scale a little, never this much
 
@@ -91,7 +88,7 @@ std::unique_ptr<SoundIn> open_sound(const std::string& path, SF_INFO& info) {
 }
 
 void require_known_shape(const std::string& path, const SF_INFO& info) {
-  if (info.samplerate < lowest_rate_hz || info.samplerate > highest_rate_hz)
+  if (info.samplerate < kLowestSound_hz || info.samplerate > kHighestSound_hz)
     throw bad_input(
         "the sound's sample rate is " + std::to_string(info.samplerate) + " Hz, outside 8 to 192 kHz",
         printable(path, 200), "resample it");
@@ -140,7 +137,7 @@ float largest_of(std::span<const float> samples) {
 
 Decoder::Decoder(const std::string& path) : path_(path), file_(open_sound(path, info_)) {
   require_known_shape(path, info_);
-  if (promised() > longest_s * info_.samplerate) throw too_long(path);
+  if (promised() > kLongestSound_s * info_.samplerate) throw too_long(path);
   interleaved_.resize(
       static_cast<std::size_t>(std::max<sf_count_t>(1, block_samples / info_.channels) * info_.channels));
 }
@@ -168,7 +165,7 @@ std::span<const float> Decoder::next(Fold fold) {
   ended_ = frames <= 0;  // past damage a decoder may find more; every reader stops at the same place
   if (ended_) return {};
   read_ += frames;
-  if (read_ > longest_s * info_.samplerate) throw too_long(path_);
+  if (read_ > kLongestSound_s * info_.samplerate) throw too_long(path_);
   const std::span<float> read(interleaved_.data(), static_cast<std::size_t>(frames * info_.channels));
   look_over(read);
   fold_down(read, fold);
@@ -214,9 +211,7 @@ std::vector<std::string> Decoder::remarks() const {
   if (const std::uint64_t missing = missing_bytes(path_); missing > 0)
     remarks.push_back("the file is cut off: its header says " + std::to_string(missing) +
                       " bytes more than it has");
-  if (oddities_.replaced > 0)
-    remarks.push_back(std::to_string(oddities_.replaced) +
-                      " samples were not a number or far out of range and were replaced by 0");
+  if (oddities_.replaced > 0) remarks.push_back(replaced_by_zero(oddities_.replaced));
   if (oddities_.peak > unscaled_peak)
     remarks.push_back("the loudest sample is " + std::to_string(std::lround(oddities_.peak)) +
                       " times full scale: levels are not to be trusted");

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "burstloom/common/special_functions.hpp"
+
 namespace burstloom {
 
 /// sin(pi x) / (pi x).
@@ -15,7 +17,7 @@ namespace burstloom {
 /// Kaiser's window at x of its half width, -1 to 1; 0 outside.
 [[nodiscard]] inline double kaiser(double x, double beta) {
   if (std::abs(x) >= 1.0) return 0.0;
-  return std::cyl_bessel_i(0.0, beta * std::sqrt(1.0 - x * x)) / std::cyl_bessel_i(0.0, beta);
+  return bessel_i0(beta * std::sqrt(1.0 - x * x)) / bessel_i0(beta);
 }
 
 }  // namespace burstloom

@@ -55,27 +55,27 @@ class LouderReader : public SoundReader {
 
 }  // namespace
 
-Recording::Recording(const std::string& path, bool keep_silence, const TellShare& tell)
-    : file_(path, tell), figures_(file_.figures()), remarks_(file_.remarks()) {
+Recording::Recording(std::unique_ptr<const ScannedSound> sound, bool keep_silence)
+    : sound_(std::move(sound)), figures_(sound_->figures()), remarks_(sound_->remarks()) {
   if (!keep_silence) leave_out_silence();
 }
 
 void Recording::leave_out_silence() {
   const auto samples_in = [&](double seconds) { return std::llround(seconds * rate_hz()); };
   const std::int64_t all = figures_.samples;
-  first_ = std::max<std::int64_t>(0, file_.first_sound() - samples_in(kLead_s));
-  figures_.samples = std::min<std::int64_t>(all, file_.past_sound() + samples_in(kTail_s)) - first_;
+  first_ = std::max<std::int64_t>(0, sound_->first_sound() - samples_in(kLead_s));
+  figures_.samples = std::min<std::int64_t>(all, sound_->past_sound() + samples_in(kTail_s)) - first_;
   if (figures_.samples < all)
     remarks_.push_back("silence left out: " + in_tenths(left_out_before_s()) + " s before the first sound, " +
                        in_tenths(left_out_after_s()) + " s after the last");
 }
 
 std::unique_ptr<SoundReader> Recording::reader() const {
-  return std::make_unique<ExcerptReader>(file_.reader(), first_, figures_.samples);
+  return std::make_unique<ExcerptReader>(sound_->reader(), first_, figures_.samples);
 }
 
 Raised::Raised(const Recording& recording) : recording_(recording), figures_(recording.figures()) {
-  const double wanted_db = kProgramme_lufs - recording.file().loudness_lufs().value_or(kProgramme_lufs);
+  const double wanted_db = kProgramme_lufs - recording.original().loudness_lufs().value_or(kProgramme_lufs);
   if (wanted_db < 0.05) return;
   raised_db_ = std::min(wanted_db, kMostGain_db);
   gain_ = std::pow(10.0, raised_db_ / 20);
@@ -87,7 +87,7 @@ std::unique_ptr<SoundReader> Raised::reader() const {
 }
 
 Sound held(const Recording& recording) {
-  return {recording.rate_hz(), samples_of(recording), recording.file().title(), recording.remarks()};
+  return {recording.rate_hz(), samples_of(recording), recording.original().title(), recording.remarks()};
 }
 
 }  // namespace burstloom

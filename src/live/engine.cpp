@@ -94,16 +94,16 @@ class LiveEngine::Inside {
 
   [[nodiscard]] LiveState state() const {
     LiveState state = counts_;
-    const GuardStanding standing = guard_.standing(heard_until_);
+    const LimitUsage usage = guard_.usage(heard_until_);
     state.longest_on_allowed = guard_.longest_on();
-    state.gain = standing.gain;
-    state.duty = standing.duty;
-    state.break_rate = standing.break_rate;
-    state.supply = standing.supply;
-    state.tank_current = standing.tank_current;
-    state.junction_c = standing.junction_c;
-    state.sink_c = standing.sink_c;
-    state.knows_heat = standing.knows_heat;
+    state.gain = usage.gain;
+    state.duty = usage.duty;
+    state.break_rate = usage.break_rate;
+    state.supply = usage.supply;
+    state.tank_current = usage.tank_current;
+    state.junction_c = usage.junction_c;
+    state.sink_c = usage.sink_c;
+    state.knows_heat = usage.knows_heat;
     for (const LiveNote& note : of_voice_)
       if (note.velocity > 0 && weave_.sounds(note.note)) state.sounding[state.sounding_count++] = note;
     return state;
@@ -214,10 +214,10 @@ class LiveEngine::Inside {
   // Whether a burst was wanted.
   bool step(Tick due, LiveBurst& out) {
     heard_until_ = std::max(heard_until_, due);
-    const std::span<const Demand> demands = weave_.demands();
+    const std::span<const VoiceRequest> requests = weave_.requests();
     const std::optional<WantedBurst> wanted = weave_.step();
     if (!wanted) return false;
-    const Settled settled = guard_.settle(*wanted, demands);
+    const PlacementResult settled = guard_.settle(*wanted, requests);
     out = {.wanted_start = wanted->start,
            .wanted_on = wanted->on,
            .start = settled.start,

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "burstloom/common/special_functions.hpp"
+
 namespace burstloom::preview_detail {
 namespace {
 
@@ -32,8 +34,8 @@ double low_pass(double x) {
   if (std::abs(part) >= 1.0) return 0.0;
   const double angle = 2 * std::numbers::pi * kCutoff * x;
   const double sinc = std::abs(angle) < 1e-9 ? 1.0 : std::sin(angle) / angle;
-  static const double edge = std::cyl_bessel_i(0.0, kBeta);
-  return 2 * kCutoff * sinc * std::cyl_bessel_i(0.0, kBeta * std::sqrt(1.0 - part * part)) / edge;
+  static const double edge = bessel_i0(kBeta);
+  return 2 * kCutoff * sinc * bessel_i0(kBeta * std::sqrt(1.0 - part * part)) / edge;
 }
 
 EdgeKernel::EdgeKernel(double decay_rate)

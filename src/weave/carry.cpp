@@ -5,6 +5,7 @@
 
 #include "burstloom/common/error.hpp"
 #include "carrier.hpp"
+#include "density_modulator.hpp"
 #include "level.hpp"
 
 namespace burstloom {
@@ -112,25 +113,21 @@ Carried carry_by_density(const Sound& sound, const Profile& profile, const Weave
   const double tick_hz = static_cast<double>(options.tick_hz), place_ticks = tick_hz / carrier.rate_hz;
   const auto cap = static_cast<Tick>(options.cap_of_period * place_ticks);
   const double shortest = carrier.shortest_us * tick_hz / 1e6, longest = carrier.longest_us * tick_hz / 1e6;
-  double owed = 0, owed_before = 0;  // ticks of on-time that places asked for and did not get
+  DensityModulator modulator;
   const auto count = static_cast<std::int64_t>(sound.length_s() * carrier.rate_hz);
   for (std::int64_t i = 0; i < count; ++i) {
     const double at_s = static_cast<double>(i) / carrier.rate_hz;
     const bool silent = swing.silent(at_s);
     const std::uint32_t stretch = stretches.number(silent);
     if (silent) continue;
-    const double on = std::ceil(shortest + (longest - shortest) * swing.level(at_s) - 1e-6);
+    const auto on = static_cast<Tick>(std::ceil(shortest + (longest - shortest) * swing.level(at_s) - 1e-6));
     // Away from both ends, where every place or none would hold a burst, so that the second order stays in
     // step.
-    const double wanted =
-        on * (0.5 + kDepth * (swing.at(at_s) / swing.level(at_s) - 0.5)) + 2 * owed - owed_before;
-    const bool fires = wanted >= on / 2;
-    owed_before = owed;
-    owed = std::clamp(wanted - (fires ? on : 0), -on, on);
-    if (!fires) continue;
+    const double density = 0.5 + kDepth * (swing.at(at_s) / swing.level(at_s) - 0.5);
+    if (!modulator.fires(density, on)) continue;
     result.wanted.bursts.push_back(
         {.start = static_cast<Tick>(std::llround(static_cast<double>(i) * place_ticks)),
-         .on = static_cast<Tick>(on),
+         .on = on,
          .cap = cap,
          .weight = 256,
          .note = stretch});

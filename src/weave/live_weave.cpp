@@ -22,7 +22,7 @@ class LiveWeave::Inside {
         stage_(options.voices),
         ensemble_(loudness_, limits_, options),
         drumming_(loudness_, limits_, options, static_cast<std::uint16_t>(options.voices)) {
-    demands_.reserve(kMostVoices + 2);
+    requests_.reserve(kMostVoices + 2);
   }
 
   Begun begin(const Onset& onset) {
@@ -59,15 +59,15 @@ class LiveWeave::Inside {
     return burst;
   }
 
-  std::span<const Demand> demands() {
-    demands_.clear();
+  std::span<const VoiceRequest> requests() {
+    requests_.clear();
     for (const auto& it : ensemble_.playing())
       if (it.next() < it.end() && !it.is_silent(loudness_))
-        demands_.push_back({ensemble_.burst_of(it), it.period()});
-    if (drumming_.sounds()) demands_.push_back({drumming_.burst(), drumming_.period()});
-    std::sort(demands_.begin(), demands_.end(),
-              [](const Demand& a, const Demand& b) { return a.next.voice < b.next.voice; });
-    return demands_;
+        requests_.push_back({ensemble_.burst_of(it), it.period()});
+    if (drumming_.sounds()) requests_.push_back({drumming_.burst(), drumming_.period()});
+    std::sort(requests_.begin(), requests_.end(),
+              [](const VoiceRequest& a, const VoiceRequest& b) { return a.next.voice < b.next.voice; });
+    return requests_;
   }
 
   [[nodiscard]] bool sounds(std::uint32_t note) const {
@@ -141,7 +141,7 @@ class LiveWeave::Inside {
   Ensemble<HeardExpression> ensemble_;
   Drumming drumming_;
   Stroke stroke_;
-  std::vector<Demand> demands_;
+  std::vector<VoiceRequest> requests_;
 };
 
 LiveWeave::LiveWeave(const Profile& profile, const WeaveOptions& options, double longest_note_s)
@@ -168,8 +168,8 @@ Tick LiveWeave::next() const noexcept {
 std::optional<WantedBurst> LiveWeave::step() noexcept {
   return inside_->step();
 }
-std::span<const Demand> LiveWeave::demands() noexcept {
-  return inside_->demands();
+std::span<const VoiceRequest> LiveWeave::requests() noexcept {
+  return inside_->requests();
 }
 bool LiveWeave::sounds(std::uint32_t note) const noexcept {
   return inside_->sounds(note);

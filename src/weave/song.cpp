@@ -104,7 +104,7 @@ Listened listened_to(const SongRequest& request, const WayOfListening& way) {
   const Recording recording(request.input, request.keep_silence, told_by(request));
   const Raised raised(recording);
   Listened listened{way.has_gates ? heard_by(way, raised, request) : heard_by(way, recording, request),
-                    recording.file().title(), recording.remarks(), recording.length_s()};
+                    recording.original().title(), recording.remarks(), recording.length_s()};
   if (way.has_gates && raised.raised_db() > 0)
     listened.remarks.push_back("a soft recording: raised by " + figure(raised.raised_db()) + " dB");
   listened.remarks.push_back(std::string("listened by way of \"") + way.name + "\"");

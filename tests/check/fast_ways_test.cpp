@@ -4,8 +4,8 @@
 
 #include <cmath>
 
-#include "../../src/check/limit_book.hpp"
-#include "../../src/check/resistance_curve.hpp"
+#include "../../src/check/judge/limit_tracker.hpp"
+#include "../../src/check/judge/resistance_curve.hpp"
 #include "support.hpp"
 
 namespace burstloom {
@@ -87,7 +87,7 @@ TEST(FastWays, ResistanceSettlesWhereItAgreesWithTheJunction) {
          {-100.0, -99.99, -40.0, 24.93, 25.0, 25.0625, 25.07, 110.0, 200.0, 299.9, 300.0, 450.0})
       for (const double resistive_k : {0.0, 1e-3, 0.5, 0.9, 1.2, 1.5, 1.9, 3.0, 8.0}) {
         const double there = settled_by_halving(rate, cool_c, resistive_k);
-        EXPECT_NEAR(curve.settled(cool_c, resistive_k, 1), there, 2e-9 * there)
+        EXPECT_NEAR(curve.settled(cool_c, resistive_k), there, 2e-9 * there)
             << base << ", " << cool_c << " C, " << resistive_k << " K";
       }
     for (double c = -120; c < 320; c += 0.37)
@@ -128,13 +128,13 @@ TEST(FastWays, NothingIsLostAtABlocksBorder) {
 // same.
 TEST(FastWays, WindowsLetGoOfWhatTheyDoNotReach) {
   using namespace judge_detail;
-  const auto end_of = [](const Seen& it) { return it.end; };
+  const auto end_of = [](const GateInterval& it) { return it.end; };
   const auto ignore = [](Tick, Tick) {};
   constexpr Tick kWindow = 1'000'000;
   FullestWindow fullest(kWindow);
   BusiestWindow busiest(kWindow);
   HeaviestWindow heaviest(kWindow);
-  Recent<Seen> gate;
+  RingBuffer<GateInterval> gate;
   gate.push({0, kWindow, kWindow, kWindow});
   for (Tick block = 1; block < 100; ++block) {
     const std::size_t from = gate.size();

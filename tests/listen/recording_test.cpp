@@ -48,6 +48,36 @@ TEST_F(Recordings, WithoutSilentEndsOrWithoutSoundAreLeftAlone) {
   EXPECT_TRUE(silent.remarks().empty());
 }
 
+// For a place without files: what was decoded elsewhere is heard as its file is.
+TEST_F(Recordings, OfDecodedSamplesAreHeardAsTheirFile) {
+  const std::string path = std::string(BURSTLOOM_SAMPLES) + "/harbour-chords.flac";
+  const Recording file(path), decoded(std::make_unique<DecodedSound>(read_sound(path)));
+  EXPECT_EQ(decoded.original().title(), file.original().title());
+  EXPECT_EQ(decoded.remarks(), file.remarks());
+  EXPECT_EQ(decoded.length_s(), file.length_s());
+  EXPECT_EQ(Raised(decoded).raised_db(), Raised(file).raised_db());
+  const Score heard = std::get<Score>(listen_notes(decoded)), expected = std::get<Score>(listen_notes(file));
+  ASSERT_GT(heard.notes.size(), 10U);
+  ASSERT_EQ(heard.notes.size(), expected.notes.size());
+  for (std::size_t i = 0; i < heard.notes.size(); ++i) {
+    EXPECT_EQ(heard.notes[i].start_s, expected.notes[i].start_s);
+    EXPECT_EQ(heard.notes[i].key, expected.notes[i].key);
+    EXPECT_EQ(heard.notes[i].velocity, expected.notes[i].velocity);
+  }
+}
+
+TEST_F(Recordings, OfDecodedSamplesAreLookedOverAsAFileIs) {
+  Sound sound = sampled(44'100, 1, [](double t) { return 0.5 * std::sin(two_pi * 440 * t); });
+  sound.samples[7] = std::numeric_limits<float>::quiet_NaN();
+  const DecodedSound decoded(sound);
+  ASSERT_EQ(decoded.remarks().size(), 1U);
+  EXPECT_EQ(decoded.remarks()[0], "1 samples were not a number or far out of range and were replaced by 0");
+  EXPECT_EQ(samples_of(decoded)[7], 0);
+  EXPECT_THROW(DecodedSound(Sound{44'100, {}, "", {}}), Error);
+  EXPECT_THROW(DecodedSound(Sound{7'999, {0.5F}, "", {}}), Error);
+  EXPECT_THROW(DecodedSound(Sound{192'001, {0.5F}, "", {}}), Error);
+}
+
 // ITU-R BS.1770: measured again, by the same standard's meter.
 TEST_F(Recordings, SoftOnesAreRaisedToMinus23Lufs) {
   for (const double peak : {0.005, 0.02}) {

@@ -5,6 +5,7 @@
 
 #include <cmath>
 
+#include "../../src/weave/density_modulator.hpp"
 #include "burstloom/check/judge.hpp"
 #include "burstloom/common/error.hpp"
 #include "carried_sounds.hpp"
@@ -85,6 +86,35 @@ TEST(Density, KeepsTonesWithinItsBand) {
     for (std::size_t i = 1; i < carried.wanted.bursts.size(); ++i)
       ASSERT_GE(carried.wanted.bursts[i].start - carried.wanted.bursts[i - 1].start, 100);
   }
+}
+
+// A modulator of second order is chaotic: but for its grid, one last bit would soon make another stream.
+TEST(Density, AnUlpMakesNoDifference) {
+  weave_detail::DensityModulator one, other;
+  std::int64_t fired = 0;
+  double asked = 0;
+  for (int i = 0; i < 100'000; ++i) {
+    const double density = 0.5 + 0.35 * std::sin(0.001 * i) * std::cos(0.37 * i);
+    const Tick on = 40 + i / 5'000;
+    const bool fires = one.fires(density, on);
+    ASSERT_EQ(other.fires(std::nextafter(density, i % 3 == 0 ? 0 : 1), on), fires) << i;
+    fired += fires ? 1 : 0;
+    asked += density;
+  }
+  EXPECT_NEAR(static_cast<double>(fired), asked, 3);
+}
+
+// Three times as loud is the same sound but for the last bits of every sum, as by another window function.
+TEST(Density, DoesNotHangOnTheLastBits) {
+  const auto times = [](double gain) {
+    return sound_of(4, [gain](double t) {
+      return gain * std::round(200 * std::sin(kTau * 211 * t) + 90 * std::sin(kTau * 373 * t)) / 1024;
+    });
+  };
+  const Carried soft = carry_by_density(times(1), continuous_profile(), {}, 20'000);
+  const Carried loud = carry_by_density(times(3), continuous_profile(), {}, 20'000);
+  ASSERT_GT(soft.wanted.bursts.size(), 30'000u);
+  EXPECT_EQ(soft.wanted.bursts, loud.wanted.bursts);
 }
 
 // Whatever the limits, what is wanted is nearly all kept: the carrier was chosen for them. And it is inside

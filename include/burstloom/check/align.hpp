@@ -69,8 +69,8 @@ class Aligner {
   [[nodiscard]] Alignment finish();
 
  private:
-  class Search;
-  std::unique_ptr<Search> search_;
+  class Impl;
+  std::unique_ptr<Impl> impl_;
 };
 
 }  // namespace burstloom

@@ -49,9 +49,9 @@ struct Judgement {
   std::vector<NotJudged> not_judged;
   std::vector<std::string> remarks;  ///< what the reader of a capture noticed, what a verdict rests on
   double tolerance_us = 0;           ///< how well the edges are known; 0 for streams
-  /// Shortest silence (s) after the song before it may start again, and again for ever: windows cross the
-  /// seam, and the switches start warm. Nothing when the song itself is outside, where a day would not be
-  /// enough, or if not asked.
+  /// Shortest silence (s) after the song before it may start again, any number of times: windows cross the
+  /// seam, and the switches start warm. nullopt if the song itself is outside, if a day would not be enough,
+  /// or if not asked.
   std::optional<double> rest_before_repeat_s;
 };
 
@@ -89,8 +89,8 @@ class RunningJudge {
   [[nodiscard]] Judgement finish(Tick length, bool last_is_cut, const BurstStream* whole = nullptr);
 
  private:
-  class Judging;
-  std::unique_ptr<Judging> judging_;
+  class Impl;
+  std::unique_ptr<Impl> impl_;
 };
 
 }  // namespace burstloom

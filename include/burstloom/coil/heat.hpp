@@ -1,4 +1,5 @@
 // Heat in the switches: what one burst loses in them, and how warm a stream makes them, once and repeated.
+// docs/coil-model.md has the formulas, the constants and where they come from.
 //
 // Not in the model, for want of data in a profile: gate and output-capacitance losses, recovery of the
 // diodes, change of an IGBT's or diode's drop with temperature. A prediction is no permission: measure the
@@ -17,8 +18,7 @@
 
 namespace burstloom {
 
-/// Drop (V) of the diodes that carry the ring-down. From memory: data sheets give 0.8 to 1.5 V for a MOSFET's
-/// body diode and 1.2 to 2.0 V for an IGBT's at rated current; an IGBT's vce_slope_mohm is counted on top.
+/// Drop (V) of the diodes that carry the ring-down (docs/coil-model.md).
 inline constexpr double kDiodeDropV = 1.5;
 
 /// What a burst loses in one switch (J). Resistive loss is given as it were at 25 C.

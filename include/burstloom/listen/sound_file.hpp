@@ -2,6 +2,7 @@
 #pragma once
 
 #include <functional>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -13,19 +14,13 @@ namespace burstloom {
 /// Told now and then how much is done, 0 to 1.
 using TellShare = std::function<void(double share)>;
 
-/// WAV, AIFF, FLAC, OGG/Vorbis, Opus or MP3 through libsndfile, 8 to 192 kHz: the mean of the channels, or
-/// the first where they cancel one another; what is no number is 0. The file is gone through once when it is
-/// opened. Up to 16 million samples (six minutes at 44.1 kHz) are held then; a longer sound is decoded again
-/// by each reader.
-class SoundFile : public SoundSource {
- public:
-  /// Throws Error (bad_input) for what is no sound file, has no samples, or is longer than six hours. A
-  /// cut-off or damaged file is read as far as it goes, and remarked on.
-  explicit SoundFile(const std::string& path, const TellShare& tell = {});
+struct SoundScan;
 
+/// A sound that was gone through once: what it is called, how loud it is, where it is silent.
+class ScannedSound : public SoundSource {
+ public:
   [[nodiscard]] int rate_hz() const override { return rate_hz_; }
   [[nodiscard]] const SoundFigures& figures() const override { return figures_; }
-  [[nodiscard]] std::unique_ptr<SoundReader> reader() const override;
 
   [[nodiscard]] const std::string& title() const { return title_; }
   [[nodiscard]] const std::vector<std::string>& remarks() const { return remarks_; }
@@ -36,15 +31,44 @@ class SoundFile : public SoundSource {
   [[nodiscard]] std::int64_t first_sound() const { return first_sound_; }
   [[nodiscard]] std::int64_t past_sound() const { return past_sound_; }
 
- private:
-  std::string path_, title_;
-  int rate_hz_ = 0;
-  bool first_channel_only_ = false;
-  SoundFigures figures_;
+ protected:
+  void take(const SoundScan& scan, int rate_hz);
+  std::string title_;
   std::vector<std::string> remarks_;
+
+ private:
+  int rate_hz_ = 0;
+  SoundFigures figures_;
   std::optional<double> loudness_lufs_;
   std::int64_t first_sound_ = 0, past_sound_ = 0;
+};
+
+/// WAV, AIFF, FLAC, OGG/Vorbis, Opus or MP3 through libsndfile, 8 to 192 kHz: the mean of the channels, or
+/// the first where they cancel one another; what is no number is 0. The file is gone through once when it is
+/// opened. Up to 16 million samples (six minutes at 44.1 kHz) are held then; a longer sound is decoded again
+/// by each reader.
+class SoundFile : public ScannedSound {
+ public:
+  /// Throws Error (bad_input) for what is no sound file, has no samples, or is longer than six hours. A
+  /// cut-off or damaged file is read as far as it goes, and remarked on.
+  explicit SoundFile(const std::string& path, const TellShare& tell = {});
+  [[nodiscard]] std::unique_ptr<SoundReader> reader() const override;
+
+ private:
+  std::string path_;
+  bool first_channel_only_ = false;
   std::vector<float> held_;  // none: too many
+};
+
+/// Samples that were decoded elsewhere, for a place without files or decoders. Heard as their file would be.
+class DecodedSound : public ScannedSound {
+ public:
+  /// Throws Error (bad_input) for no samples, for more than six hours, and for a rate outside 8 to 192 kHz.
+  explicit DecodedSound(Sound sound);
+  [[nodiscard]] std::unique_ptr<SoundReader> reader() const override;
+
+ private:
+  std::vector<float> samples_;
 };
 
 /// A recording as it is listened to. Silence is left out but for 0.1 s before the first sound and 0.5 s after
@@ -52,21 +76,23 @@ class SoundFile : public SoundSource {
 /// stay: what is heard is in proportion to the loudest.
 class Recording : public SoundSource {
  public:
-  /// With `keep_silence` time is the file's. Throws what SoundFile throws.
+  /// With `keep_silence` time is the sound's own.
+  explicit Recording(std::unique_ptr<const ScannedSound> sound, bool keep_silence = false);
+  /// Of a SoundFile. Throws what that throws.
   explicit Recording(const std::string& path, bool keep_silence = false, const TellShare& tell = {});
 
-  [[nodiscard]] int rate_hz() const override { return file_.rate_hz(); }
-  /// Offset and levels are those of the whole file.
+  [[nodiscard]] int rate_hz() const override { return sound_->rate_hz(); }
+  /// Offset and levels are those of the whole sound.
   [[nodiscard]] const SoundFigures& figures() const override { return figures_; }
   [[nodiscard]] std::unique_ptr<SoundReader> reader() const override;
 
   /// As it was recorded.
-  [[nodiscard]] const SoundFile& file() const { return file_; }
-  /// The file's, and what was done to it.
+  [[nodiscard]] const ScannedSound& original() const { return *sound_; }
+  /// The original's, and what was done to it.
   [[nodiscard]] const std::vector<std::string>& remarks() const { return remarks_; }
   [[nodiscard]] double left_out_before_s() const { return seconds(first_); }
   [[nodiscard]] double left_out_after_s() const {
-    return seconds(file_.figures().samples - first_ - figures_.samples);
+    return seconds(sound_->figures().samples - first_ - figures_.samples);
   }
 
  private:
@@ -75,7 +101,7 @@ class Recording : public SoundSource {
     return static_cast<double>(samples) / rate_hz();
   }
 
-  SoundFile file_;
+  std::unique_ptr<const ScannedSound> sound_;
   std::int64_t first_ = 0;
   SoundFigures figures_;
   std::vector<std::string> remarks_;

@@ -21,7 +21,7 @@ struct WantedBurst {
 inline constexpr std::uint32_t kHeaviest = 1u << 16;
 
 /// The burst that a voice wants next, as things stand, and how far its bursts are apart (ticks).
-struct Demand {
+struct VoiceRequest {
   WantedBurst next;
   double period = 1;
 };

@@ -55,7 +55,7 @@ class LiveWeave {
 
   /// What each voice wants next, in order of voice, percussion last; valid until anything is called. At most
   /// `voices` + 1.
-  [[nodiscard]] std::span<const Demand> demands() noexcept;
+  [[nodiscard]] std::span<const VoiceRequest> requests() noexcept;
   /// Whether the note still has a burst to come, or an end that is not past; or is the stroke that plays.
   [[nodiscard]] bool sounds(std::uint32_t note) const noexcept;
 

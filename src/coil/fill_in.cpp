@@ -18,7 +18,8 @@ const char* const kLimits =
     "# Begin with small limits; widen one only by what you have measured (docs/choosing-limits.md).\n";
 
 const char* const kRest =
-    "\n# ---- From here on all may wait: it lets current, heat and supply be judged. To use a key, write its\n"
+    "\n# ---- From here on all may wait: it lets current, heat and supply be judged. To use a key, write "
+    "its\n"
     "# value and take the # away, from the [table] above it too.\n";
 
 std::string comment_of(const Key& key) {
@@ -47,8 +48,9 @@ std::string table_lines(const Key& key) {
 
 std::string open_key_lines(const Key& key) {
   const std::string unit = key.unit.empty() ? "" : " [" + key.unit + "]";
-  return "# " + key.meaning + unit + "; to begin with: " + key.example + "\n" +
-         std::string(last_part_of(key.path)) + " = " + key.start + "\n";
+  const char* const such_as = key.kind == KeyKind::text ? "; for instance: " : "; to begin with: ";
+  return "# " + key.meaning + unit + such_as + key.example + "\n" + std::string(last_part_of(key.path)) +
+         " = " + key.start + "\n";
 }
 
 std::string key_lines(const Key& key) {

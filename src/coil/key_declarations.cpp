@@ -59,7 +59,8 @@ Key table(std::string path, std::string meaning, std::function<void(Profile&)> e
 
 // A table inside a table is written in one line, as `on_time_us = { min = 2.0, max = 10.0 }`.
 Key on_times_table() {
-  return key("limits.on_time_us", KeyKind::table, to_be_written("{ min = ?, max = ? }", "{ min = 2.0, max = 10.0 }"),
+  return key("limits.on_time_us", KeyKind::table,
+             to_be_written("{ min = ?, max = ? }", "{ min = 2.0, max = 10.0 }"),
              "shortest and longest on-time");
 }
 
@@ -193,10 +194,9 @@ Keys measured_keys() {
   return {
       table("measured", "Bench points: the peak primary current of single bursts.",
             [](Profile& p) { p.measured.emplace(); }),
-      number("measured.bus_v", "V", above_zero(10'000), {true, "", "36.0"},
-             "the bus they were taken at", PLACE(measured->bus_v)),
-      flag("measured.loaded", {true, "", "true"}, "true: taken with streamers",
-           PLACE(measured->loaded)),
+      number("measured.bus_v", "V", above_zero(10'000), {true, "", "36.0"}, "the bus they were taken at",
+             PLACE(measured->bus_v)),
+      flag("measured.loaded", {true, "", "true"}, "true: taken with streamers", PLACE(measured->loaded)),
       numbers("measured.on_time_us", "us", above_zero(1e6), {true, "", "[10, 20, 50]"},
               "burst lengths as the gate driver saw them, rising", PLACE(measured->on_time_us)),
       numbers("measured.peak_current_a", "A", above_zero(1e5), {true, "", "[18, 25, 27]"},

@@ -18,7 +18,8 @@ void make_new(const NewOptions& options, Answer& answer) {
     throw Error(Fault::usage, "there is a file of that name already", printable(options.out, 200),
                 "choose another name; nothing was changed");
   write_file(options.out, profile_to_fill_in());
-  print("written: " + shown(options.out) + "\nnext: write a value wherever a ? stands in it, then: burstloom coil show " + shown(options.out) +
+  print("written: " + shown(options.out) +
+        "\nnext: write a value wherever a ? stands in it, then: burstloom coil show " + shown(options.out) +
         "\n");
 }
 

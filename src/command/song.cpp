@@ -28,8 +28,8 @@ struct SongOptions {
 std::string in_shell(const std::string& name) {
   const std::string path = shown(name);
   const auto is_plain = [](unsigned char c) {
-    return std::isalnum(c) != 0 || c >= 0x80 || std::string_view("._-/+,").find(static_cast<char>(c)) !=
-                                                    std::string_view::npos;
+    return std::isalnum(c) != 0 || c >= 0x80 ||
+           std::string_view("._-/+,").find(static_cast<char>(c)) != std::string_view::npos;
   };
   if (std::all_of(path.begin(), path.end(), is_plain)) return path;
   std::string quoted;

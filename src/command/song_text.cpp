@@ -103,16 +103,17 @@ Rows short_rows(const std::vector<ChannelSummary>& channels, const Roles& roles)
   Rows rows = {{"ch", "name", "instrument", "notes", "range, Hz", "at once", "role"}};
   for (const ChannelSummary& channel : channels)
     if (!channel.drums)
-      rows.push_back({std::to_string(channel.channel), printable(channel.name, 14),
-                      family_of_program(channel.program), grouped(channel.notes),
-                      figure(std::round(key_hz(channel.lowest))) + " to " +
-                          figure(std::round(key_hz(channel.highest))),
-                      std::to_string(channel.most_at_once), role_of(channel, roles)});
+      rows.push_back(
+          {std::to_string(channel.channel), printable(channel.name, 14), family_of_program(channel.program),
+           grouped(channel.notes),
+           figure(std::round(key_hz(channel.lowest))) + " to " + figure(std::round(key_hz(channel.highest))),
+           std::to_string(channel.most_at_once), role_of(channel, roles)});
   return rows;
 }
 
 Rows long_rows(const std::vector<ChannelSummary>& channels, const Roles& roles) {
-  Rows rows = {{"channel", "name", "instrument", "notes", "lowest", "highest", "velocity", "at once", "role"}};
+  Rows rows = {
+      {"channel", "name", "instrument", "notes", "lowest", "highest", "velocity", "at once", "role"}};
   for (const ChannelSummary& channel : channels)
     rows.push_back({std::to_string(channel.channel), printable(channel.name, 24),
                     channel.drums ? "" : family_of_program(channel.program), grouped(channel.notes),
@@ -200,7 +201,8 @@ std::string midi_text(const MidiFile& midi, const Score& score, const std::vecto
   std::string text = "\"" + printable(score.title, 40) + "\": " + clock_time(score.length_s) + ", " +
                      grouped(static_cast<std::int64_t>(score.notes.size())) + " notes";
   if (all)
-    text += ", MIDI format " + std::to_string(midi.format) + ", " + std::to_string(midi.tracks.size()) + " tracks";
+    text += ", MIDI format " + std::to_string(midi.format) + ", " + std::to_string(midi.tracks.size()) +
+            " tracks";
   text += "\n" + table(all ? long_rows(channels, roles) : short_rows(channels, roles));
   text += all ? long_tables(score) : polyphony_line(score) + drum_line(score);
   return text + remark_lines(score.remarks, all);

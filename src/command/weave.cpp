@@ -65,8 +65,8 @@ std::string share_of(std::int64_t part, std::int64_t whole) {
 
 // What became of the bursts, for somebody who listens.
 std::string say_bursts(const Ledger& ledger) {
-  constexpr const char* kWords[kFates] = {"as wanted", "longer", "shorter (softer)", "a little earlier or later",
-                                          "left out"};
+  constexpr const char* kWords[kFates] = {"as wanted", "longer", "shorter (softer)",
+                                          "a little earlier or later", "left out"};
   std::vector<std::string> parts;
   for (std::size_t i = 0; i < kFates; ++i)
     if (ledger.count[i] > 0) parts.push_back(share_of(ledger.count[i], ledger.wanted) + " " + kWords[i]);
@@ -189,8 +189,8 @@ void say(const Woven& woven) {
         clock_time(stream.seconds(stream.length)) + "\n");
   print(say_notes(woven.song.wanted.notes) + say_bursts(woven.guarded.ledger));
   for (const std::string& it : woven.song.remarks) print("  " + it + "\n");
-  print(one_line(woven.judgement) + "\n" + say_ledger(woven.guarded.ledger) + describe(woven.judgement) + sparklines(stream, woven.profile, woven.judgement) +
-        "written: " + shown(woven.out) + "\n");
+  print(one_line(woven.judgement) + "\n" + say_ledger(woven.guarded.ledger) + describe(woven.judgement) +
+        sparklines(stream, woven.profile, woven.judgement) + "written: " + shown(woven.out) + "\n");
 }
 
 void answer_json(const std::vector<Woven>& all) {
@@ -232,8 +232,8 @@ void weave(WeaveCommand& command, Answer& answer) {
   require_inputs_kept(inputs, outputs);
   if (command.live) {
     if (command.coils.size() > 1 || !command.ledger.empty() || command.causal)
-      throw Error(Fault::usage, "--live goes with one coil, and with neither --ledger nor --causal",
-                  "", "leave them out");
+      throw Error(Fault::usage, "--live goes with one coil, and with neither --ledger nor --causal", "",
+                  "leave them out");
     return weave_live(command.song, command.coils.front(), command.outs.front(), command.weave,
                       command.voices, command.json, answer);
   }

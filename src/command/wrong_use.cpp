@@ -81,7 +81,8 @@ Found unknown_command(const CLI::App& chosen) {
   if (commands.empty()) return std::nullopt;
   const auto left = chosen.remaining();
   const std::string name = name_of_command(chosen), choose = "choose one of: " + listed(commands);
-  if (left.empty()) return usage(name.empty() ? "no command is given" : name + " needs a command after it", choose);
+  if (left.empty())
+    return usage(name.empty() ? "no command is given" : name + " needs a command after it", choose);
   return usage("there is no command \"" + name + (name.empty() ? "" : " ") + printable(left.front()) + "\"",
                did_you_mean(left.front(), commands, choose));
 }
@@ -93,7 +94,8 @@ Found unknown_option(const CLI::App& chosen) {
     const std::string whole = given[1] == '-' ? given : "-" + given;
     if (option_named(chosen, given) != nullptr)
       return usage("\"" + printable(word) + "\" is one word",
-                   "write a blank between option and value: " + printable(given + " " + word.substr(given.size() + 1)));
+                   "write a blank between option and value: " +
+                       printable(given + " " + word.substr(given.size() + 1)));
     return usage(name_of_command(chosen) + " has no option " + printable(given),
                  did_you_mean(whole, options_of(chosen), see_help(chosen)));
   }
@@ -153,10 +155,10 @@ Found wrong_count(const CLI::App& chosen, const CLI::ParseError& problem) {
 Found goes_with(const std::string& told) {
   std::smatch parts;
   if (!std::regex_match(told, parts, std::regex("(\\S+) (requires|excludes) (\\S+)"))) return std::nullopt;
-  return parts[2] == "requires" ? usage(parts[1].str() + " goes with " + parts[3].str() + " only",
-                                        "add " + parts[3].str() + ", or leave it out")
-                                : usage(parts[1].str() + " does not go with " + parts[3].str(),
-                                        "leave one of them out");
+  return parts[2] == "requires"
+             ? usage(parts[1].str() + " goes with " + parts[3].str() + " only",
+                     "add " + parts[3].str() + ", or leave it out")
+             : usage(parts[1].str() + " does not go with " + parts[3].str(), "leave one of them out");
 }
 
 std::string in_one_line(std::string text) {

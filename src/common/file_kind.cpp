@@ -75,7 +75,7 @@ FileKind kind_by_tables(std::string_view text) {
 
 const char* name_of(FileKind kind) {
   constexpr std::array<const char*, 10> kNames = {
-      "", "empty", "a MIDI file", "a sound file", "a stream", "a coil profile", "an arrangement",
+      "",      "empty",      "a MIDI file", "a sound file", "a stream", "a coil profile", "an arrangement",
       "a set", "an archive", "a web page"};
   return kNames.at(static_cast<std::size_t>(kind));
 }

@@ -23,8 +23,9 @@ std::vector<std::string> serial_ports(const std::string& folder) {
 Error no_such_port(const std::string& device) {
   const auto ports = serial_ports();
   return {Fault::usage, "there is no such device", printable(device, 200),
-          ports.empty() ? "no serial port is there: plug the player in, and it is /dev/ttyUSB0 or /dev/ttyACM0"
-                        : "choose one of the serial ports there are: " + listed(ports)};
+          ports.empty()
+              ? "no serial port is there: plug the player in, and it is /dev/ttyUSB0 or /dev/ttyACM0"
+              : "choose one of the serial ports there are: " + listed(ports)};
 }
 
 }  // namespace burstloom

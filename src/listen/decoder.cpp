@@ -56,8 +56,7 @@ std::string libsndfile_says(SNDFILE* file) {
 void require_regular_file(const std::string& path) {
   std::error_code ignored;
   const fs::file_status status = fs::status(path, ignored);
-  if (status.type() == fs::file_type::not_found)
-    throw no_such_file(path);
+  if (status.type() == fs::file_type::not_found) throw no_such_file(path);
   if (!fs::is_regular_file(status))
     throw bad_input("this is a folder or a device, not a sound file", printable(path, 200),
                     "name a sound file");

@@ -23,8 +23,7 @@ namespace {
 using namespace midi_detail;
 
 constexpr std::size_t kLongestName = 300;
-constexpr std::string_view kSoundEndings[] = {".wav", ".aif",  ".aiff", ".flac",
-                                              ".ogg", ".opus", ".mp3"};
+constexpr std::string_view kSoundEndings[] = {".wav", ".aif", ".aiff", ".flac", ".ogg", ".opus", ".mp3"};
 constexpr std::uint8_t kMeta = 0xFF, kTrackName = 0x03, kEndOfTrack = 0x2F;
 
 bool has_text(std::span<const std::uint8_t> bytes, std::size_t at, const char (&four)[5]) {

@@ -8,10 +8,11 @@
 
 namespace burstloom {
 
-// By what is left of a title without digits and blanks: "Track 01" is "track". Digits alone may be one: "1812".
+// By what is left of a title without digits and blanks: "Track 01" is "track". Digits alone may be one:
+// "1812".
 bool is_placeholder(const std::string& title) {
   constexpr std::array<std::string_view, 13> kWords = {
-      "track", "untitled", "unnamed", "noname",     "notitle",    "newsong", "sequence",
+      "track", "untitled", "unnamed", "noname",     "notitle",    "newsong",  "sequence",
       "midi",  "song",     "tempo",   "tempotrack", "controller", "conductor"};
   std::string word;
   bool is_blank = true;

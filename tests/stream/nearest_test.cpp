@@ -68,7 +68,8 @@ TEST(TomlSlips, SayWhatToWrite) {
   EXPECT_EQ(advice("on = True\r"), "write true or false");
   EXPECT_EQ(advice("gap_us: 400"), "write gap_us = 400");
   EXPECT_EQ(advice("name = \"My coil"), "close the text with \"");
-  EXPECT_EQ(advice("name = \xE2\x80\x9CMy coil\xE2\x80\x9D"), "write straight ones, as in name = \"My coil\"");
+  EXPECT_EQ(advice("name = \xE2\x80\x9CMy coil\xE2\x80\x9D"),
+            "write straight ones, as in name = \"My coil\"");
   EXPECT_EQ(advice("file = \"songs\\one.mid\""), "write folders with /, as in \"songs/one.mid\"");
   EXPECT_EQ(advice("gap_us = "), "");
   EXPECT_EQ(advice("[limits"), "");
@@ -91,7 +92,8 @@ TEST(FileKind, IsToldByTheBeginning) {
 TEST(FileKind, AnotherKindIsSentWhereItBelongs) {
   expect_error(Fault::bad_input, "a.mid: this is a MIDI file, and a coil profile belongs here; weave it",
                [] { require_kind(FileKind::profile, "MThd", "a.mid"); });
-  expect_error(Fault::bad_input, "this is a coil profile, and a song belongs here; a profile goes after --coil",
+  expect_error(Fault::bad_input,
+               "this is a coil profile, and a song belongs here; a profile goes after --coil",
                [] { require_kind(FileKind::midi, "[limits]", "coil.toml"); });
   expect_error(Fault::bad_input, "this file is empty", [] { require_kind(FileKind::midi, "", "a.mid"); });
   EXPECT_NO_THROW(require_kind(FileKind::profile, "[limits]", "coil.toml"));

@@ -56,7 +56,8 @@ TEST(ReadStream, AnUnclearContentGoesByItsEnding) {
   refused("a.vcd", "1,2\n", "stands where declarations belong");
   refused("a.wav", "no sound", "cannot be read as sound");
   refused("a.txt", "1,2\n", "is no stream that Burstloom knows; give a .burst, .csv, .vcd or .wav file");
-  for (const char* name : {"a", "a.csv", "a.burst", "a.vcd", "a.wav"}) refused(name, "", "this file is empty");
+  for (const char* name : {"a", "a.csv", "a.burst", "a.vcd", "a.wav"})
+    refused(name, "", "this file is empty");
   refused("a.csv", "# a coil\n[limits]\n", "this is a coil profile, and a stream belongs here");
   refused("a.burst", "MThd", "this is a MIDI file, and a stream belongs here; weave it: burstloom weave");
 }
@@ -73,7 +74,8 @@ TEST(ReadStream, OptionsReachTheCapture) {
 
 TEST(ReadStream, MissingFilesAndFoldersAreRefused) {
   const Folder folder;
-  expect_error(Fault::bad_input, "there is no such file", [&] { (void)read_stream(folder.file("none.vcd"), {}); });
+  expect_error(Fault::bad_input, "there is no such file",
+               [&] { (void)read_stream(folder.file("none.vcd"), {}); });
   expect_error(Fault::bad_input, "is a folder", [&] { (void)read_stream(folder.path().string(), {}); });
 }
 

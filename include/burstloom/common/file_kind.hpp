@@ -6,24 +6,13 @@
 
 namespace burstloom {
 
-enum class FileKind {
-  unknown,
-  empty,
-  midi,
-  sound,
-  stream,
-  profile,
-  arrangement,
-  set,
-  archive,
-  web_page
-};
+enum class FileKind { unknown, empty, midi, sound, stream, profile, arrangement, set, archive, web_page };
 
 /// `content`: all of the file, or what it begins with.
 [[nodiscard]] FileKind kind_of_content(std::string_view content);
 
-/// Throws Error (bad_input) where `content` is certainly of another kind than `wanted`; the error says what it
-/// is and where it belongs. `file` is the name that the user gave.
+/// Throws Error (bad_input) where `content` is certainly of another kind than `wanted`; the error says what
+/// it is and where it belongs. `file` is the name that the user gave.
 void require_kind(FileKind wanted, std::string_view content, const std::string& file);
 
 }  // namespace burstloom

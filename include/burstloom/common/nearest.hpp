@@ -10,8 +10,8 @@ namespace burstloom {
 /// Fewest insertions, deletions, replacements and swaps of neighbours that turn one text into the other.
 [[nodiscard]] std::size_t edit_distance(std::string_view one, std::string_view other);
 
-/// The one of `known` that `name` was most likely meant to be, whatever the case of its letters: at most three
-/// slips away and fewer than half its letters wrong. Empty when nothing is near.
+/// The one of `known` that `name` was most likely meant to be, whatever the case of its letters: at most
+/// three slips away and fewer than half its letters wrong. Empty when nothing is near.
 [[nodiscard]] std::string nearest(std::string_view name, const std::vector<std::string>& known);
 
 /// "did you mean X?", or `otherwise` where nothing is near.

@@ -12,6 +12,7 @@ import pathlib
 import random
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import time
@@ -175,6 +176,7 @@ def report(results, seed):
 
 
 def main():
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit("ended before all were judged"))  # so that what is changed is put back
     root, room, wanted = pathlib.Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
     seed = int(sys.argv[4]) if len(sys.argv) > 4 else random.randrange(10**6)
     places = all_mutants(root, [f"src/{room}", *ALSO.get(room, [])])

@@ -14,7 +14,8 @@ void make_new(const NewOptions& options, Answer& answer) {
   answer.exit_code = 0;
   if (options.out.empty()) return print(profile_to_fill_in());
   write_to_edit(options.out, profile_to_fill_in(), options.force);
-  print("written: " + shown(options.out) + "\nfill it in, then: burstloom coil show " + shown(options.out) +
+  print("written: " + shown(options.out) +
+        "\nnext: write a value wherever a ? stands in it, then: burstloom coil show " + shown(options.out) +
         "\n");
 }
 
@@ -27,7 +28,7 @@ struct StepsOptions {
 };
 
 void make_steps(const StepsOptions& options, Answer& answer) {
-  require_nothing_lost({options.coil}, {{options.out, FileKind::stream}}, options.force);
+  require_nothing_lost({options.coil}, {{options.out, OutputKind::stream}}, options.force);
   const Profile profile = read_profile(options.coil);
   const BurstStream stream = options.rate_hz
                                  ? steady_tone(profile, *options.rate_hz, options.on_time_us, options.seconds)

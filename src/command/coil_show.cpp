@@ -219,7 +219,7 @@ Json to_json(const Profile& profile) {
 void show(const ShowOptions& options, Answer& answer) {
   const Profile profile = read_profile(options.coil);
   answer.exit_code = 0;
-  require_nothing_lost({options.coil}, {{options.plot, FileKind::picture}}, options.force);
+  require_nothing_lost({options.coil}, {{options.plot, OutputKind::picture}}, options.force);
   if (!options.plot.empty()) write_file(options.plot, coil_picture(profile, picture_kind(options.plot)));
   if (options.json) {
     Json json = to_json(profile);

@@ -1,4 +1,7 @@
+#include <algorithm>
+
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/nearest.hpp"
 #include "burstloom/tables/tables.hpp"
 #include "export_set.hpp"
 #include "set_folder.hpp"
@@ -25,12 +28,22 @@ struct ExportOptions {
 
 // Of a project's folder, it is told where it is written.
 std::vector<Output> outputs_of(const ExportOptions& options) {
-  for (const auto& [format, kind] : {std::pair{"csv", FileKind::csv},
-                                     {"vcd", FileKind::vcd},
-                                     {"wav", FileKind::sound},
-                                     {"header", FileKind::header}})
+  for (const auto& [format, kind] : {std::pair{"csv", OutputKind::csv},
+                                     {"vcd", OutputKind::vcd},
+                                     {"wav", OutputKind::sound},
+                                     {"header", OutputKind::header}})
     if (options.format == format) return {{options.out, kind}};
   return {};
+}
+
+const std::vector<std::string> kFormats = {"header", "project", "player", "vcd", "csv", "wav"};
+
+void require_known_format(const std::string& format) {
+  if (std::find(kFormats.begin(), kFormats.end(), format) != kFormats.end()) return;
+  const std::string meant = nearest(format, kFormats), chip = meant.empty() ? nearest_target(format) : "";
+  throw Error(Fault::usage, "there is nothing called \"" + printable(format) + "\" to export to", "--to",
+              !chip.empty() ? "did you mean --to project --target " + chip + "?"
+                            : did_you_mean(format, kFormats, "choose one of: " + listed(kFormats)));
 }
 
 void cut_to_excerpt(BurstFile& file, const ExportOptions& options) {
@@ -166,9 +179,7 @@ void add_export(CLI::App& app, Answer& answer) {
       "STREAM", options->inputs,
       "the stream (.burst; others with --coil); several, or the folder of a set: songs in one "
       "image, in this order; none for a player");
-  command->add_option("--to", options->format, "header, project, player, vcd, csv or wav")
-      ->required()
-      ->check(CLI::IsMember({"header", "project", "player", "vcd", "csv", "wav"}));
+  offer(*command->add_option("--to", options->format, "what to write")->required(), kFormats);
   command->add_option("--out", options->out, "the file, or for a project the folder, to write")->required();
   offer(*command->add_option("--target", options->target, "the chip")->capture_default_str(), chips);
   add_coil_choice(*command, options->coil);
@@ -193,6 +204,7 @@ void add_export(CLI::App& app, Answer& answer) {
       "Example:\n  burstloom export song.burst --to project --target atmega328p --out song-project --until "
       "12\n  burstloom export one.burst two.burst --pause 30 --to project --target rp2040 --out evening");
   command->callback([options, &answer] {
+    require_known_format(options->format);
     if (options->format == "player") {
       export_player(*options);
       answer.exit_code = 0;

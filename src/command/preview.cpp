@@ -159,11 +159,11 @@ std::string page_of(const std::string& input_file, const JudgedInput& input, con
 
 void preview(const PreviewOptions& options, Answer& answer) {
   if (options.out.empty() && options.sound.empty() && options.image.empty())
-    throw Error(Fault::usage, "nothing to make", "command line",
+    throw Error(Fault::usage, "nothing to make", "",
                 "give --out REPORT.html, --sound FILE.wav or --image FILE.png");
   require_nothing_lost(
       {options.input, options.coil.file, options.source},
-      {{options.out, FileKind::report}, {options.sound, FileKind::sound}, {options.image, FileKind::picture}},
+      {{options.out, OutputKind::report}, {options.sound, OutputKind::sound}, {options.image, OutputKind::picture}},
       options.force);
   Progress progress(4);
   progress.next("reading");

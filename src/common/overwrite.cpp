@@ -11,23 +11,23 @@ namespace burstloom {
 namespace {
 
 struct Look {
-  FileKind kind;
+  OutputKind kind;
   const char* called;
   std::string_view begins, holds;  // the file, and its first bytes somewhere
 };
 
 constexpr Look kLooks[] = {
-    {FileKind::stream, "stream", "BURSTLM\x1A", ""},
-    {FileKind::csv, "stream as CSV", "# tick_hz=", "\nstart_us,on_us\n"},
-    {FileKind::vcd, "stream as VCD", "$version Burstloom $end\n", ""},
-    {FileKind::sound, "sound", "RIFF", "Burstloom exact gate"},
-    {FileKind::sound, "sound", "RIFF", "made by Burstloom"},
-    {FileKind::sound, "sound", "fLaC", "made by Burstloom"},
-    {FileKind::ledger, "ledger", "wanted,note,voice,wanted_start_us,", ""},
-    {FileKind::header, "header", "/*", "made by Burstloom for "},
-    {FileKind::report, "report", "<!DOCTYPE html>", "<!-- made by Burstloom -->"},
-    {FileKind::picture, "picture", "\x89PNG", "made by Burstloom"},
-    {FileKind::picture, "picture", "<?xml", "<!-- made by Burstloom -->"},
+    {OutputKind::stream, "stream", "BURSTLM\x1A", ""},
+    {OutputKind::csv, "stream as CSV", "# tick_hz=", "\nstart_us,on_us\n"},
+    {OutputKind::vcd, "stream as VCD", "$version Burstloom $end\n", ""},
+    {OutputKind::sound, "sound", "RIFF", "Burstloom exact gate"},
+    {OutputKind::sound, "sound", "RIFF", "made by Burstloom"},
+    {OutputKind::sound, "sound", "fLaC", "made by Burstloom"},
+    {OutputKind::ledger, "ledger", "wanted,note,voice,wanted_start_us,", ""},
+    {OutputKind::header, "header", "/*", "made by Burstloom for "},
+    {OutputKind::report, "report", "<!DOCTYPE html>", "<!-- made by Burstloom -->"},
+    {OutputKind::picture, "picture", "\x89PNG", "made by Burstloom"},
+    {OutputKind::picture, "picture", "<?xml", "<!-- made by Burstloom -->"},
 };
 
 std::string beginning_of(const std::string& path) {

@@ -75,11 +75,11 @@ TEST_F(EveningCheck, SaysItInWords) {
 TEST_F(EveningCheck, RefusesAFolderThatIsNoSet) {
   const std::string path = capture({{.song = 0}});
   expect_refusal({"check", path, "--coil", kCoil, "--set", folder_ / "nowhere"}, 3,
-                 {"nowhere", "cannot be opened"});
+                 {"nowhere", "there is no folder"});
   expect_refusal({"check", path, "--coil", kCoil, "--set", folder_ / "set", "--played", paths_[0]}, 2,
                  {"--played"});
   expect_refusal({"check", path, "--coil", kCoil, "--played", folder_ / "gone.burst"}, 3,
-                 {"cannot be opened"});
+                 {"there is no such file"});
 }
 
 }  // namespace

@@ -154,8 +154,7 @@ TEST(Files, WhatIsWrittenIsRead) {
 
 TEST(Files, ReadingSaysWhatIsWrong) {
   const Folder folder;
-  expect_error(Fault::bad_input, "cannot be opened (No such file",
-               [&] { (void)read_file(folder.file("none")); });
+  expect_error(Fault::bad_input, "there is no such file", [&] { (void)read_file(folder.file("none")); });
   expect_error(Fault::bad_input, "is a folder", [&] { (void)read_file(folder.path().string()); });
   write_file(folder.file("a"), "12345");
   EXPECT_EQ(read_file(folder.file("a"), 5).size(), 5u);

@@ -10,9 +10,14 @@
 #include <string_view>
 #include <vector>
 
+#include "burstloom/common/error.hpp"
+
 namespace burstloom {
 
 using Bytes = std::vector<std::uint8_t>;
+
+/// There is nothing of that name; names a file beside it that may be meant.
+[[nodiscard]] Error no_such_file(const std::string& path);
 
 /// The whole file. Throws Error: bad_input when it cannot be opened (missing, a folder, no permission) or is
 /// larger than `largest` bytes, machine when reading fails half-way.

@@ -8,11 +8,11 @@
 
 namespace burstloom {
 
-enum class FileKind { stream, csv, vcd, sound, ledger, header, report, picture };
+enum class OutputKind { stream, csv, vcd, sound, ledger, header, report, picture };
 
 struct Output {
   std::string path;  ///< may be empty: then there is none
-  FileKind kind;
+  OutputKind kind;
 };
 
 /// Throws Error (usage) where a file stands at one of the paths that is not empty and that Burstloom did not

@@ -112,7 +112,7 @@ void check(CheckOptions options, Answer& answer) {
     return print_json(json);
   }
   print(one_line(judgement) + "\n");
-  print("  " + grouped(checked.extent().bursts) + " bursts in " + clock_time(checked.extent().length_s()) +
+  print("  " + grouped(checked.extent().bursts) + " bursts in " + song_length(checked.extent().length_s()) +
         ", judged for \"" + checked.profile().name + "\"\n");
   print(describe(judgement));
   if (checked.whole() != nullptr) print(sparklines(*checked.whole(), checked.profile(), judgement));

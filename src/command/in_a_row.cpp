@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "burstloom/check/verdict_words.hpp"
 #include "burstloom/common/error.hpp"
 #include "burstloom/stream/one_stream.hpp"
 
@@ -57,7 +58,7 @@ double required_rest(const Judgement& judgement, const std::string& where) {
 void judge_for(SongInARow& song, const std::string& not_done) {
   song.judgement = judge_input(song.input, std::nullopt);
   if (song.judgement.verdict != Verdict::within_limits)
-    throw Error(Fault::outside_limits, "this stream is " + not_done + ": " + one_line(song.judgement),
+    throw Error(Fault::outside_limits, "this stream is " + not_done + ": " + verdict_words(song.judgement),
                 printable(song.path, 200),
                 "weave the song for this coil, or see all of it with burstloom check");
   song.rest_s = required_rest(song.judgement, printable(song.path, 200));
@@ -95,7 +96,7 @@ Judgement judge_in_a_row(const std::vector<SongInARow>& songs, const std::string
   Judgement judgement = judge(one_stream(songs), songs.front().input.profile);
   if (judgement.verdict != Verdict::within_limits)
     throw Error(Fault::outside_limits,
-                "one after the other these songs are " + not_done + ": " + one_line(judgement), "",
+                "one after the other these songs are " + not_done + ": " + verdict_words(judgement), "",
                 "lengthen the pause before that moment with --pause");
   return judgement;
 }

@@ -137,22 +137,22 @@ std::vector<ReportSound> sounds_of(const PreviewOptions& options, SoundSketch& s
 std::string page_of(const std::string& input_file, const JudgedInput& input, const Judgement& judgement,
                     Figures figures, std::vector<ReportSound> sounds, Spectrograms spectrograms) {
   const BurstFile& file = input.source.file;
-  const ReportContent content{
-      .title = file.title,
-      .coil = input.profile.name,
-      .source = std::filesystem::path(input_file).filename().string(),
-      .stream = file.stream,
-      .account = file.account,
-      .profile = input.profile,
-      .judgement = judgement,
-      .check_json = command::to_json(judgement, file.stream)
-                        .dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace),
-      .effects = burst_effects(file.stream, input.profile, is_measured(input)),
-      .curves = std::move(figures.curves),
-      .gate = std::move(figures.gate),
-      .spectrograms = std::move(spectrograms),
-      .sounds = std::move(sounds),
-      .tables = tables_of(input, judgement)};
+  Json check = command::to_json(judgement, file.stream);
+  if (!file.account.empty()) check["notes"] = command::to_json(note_sums(file.account));
+  const ReportContent content{.title = file.title,
+                              .coil = input.profile.name,
+                              .source = std::filesystem::path(input_file).filename().string(),
+                              .stream = file.stream,
+                              .account = file.account,
+                              .profile = input.profile,
+                              .judgement = judgement,
+                              .check_json = check.dump(-1, ' ', false, Json::error_handler_t::replace),
+                              .effects = burst_effects(file.stream, input.profile, is_measured(input)),
+                              .curves = std::move(figures.curves),
+                              .gate = std::move(figures.gate),
+                              .spectrograms = std::move(spectrograms),
+                              .sounds = std::move(sounds),
+                              .tables = tables_of(input, judgement)};
   return report(content);
 }
 

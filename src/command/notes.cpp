@@ -19,7 +19,7 @@ std::string with_share(std::int64_t notes, std::int64_t of) {
 std::string describe(const std::string& name, const std::vector<NoteLoss>& losses) {
   std::string text;
   for (const NoteLoss& loss : losses)
-    text += (text.empty() ? "" : ", ") + grouped(loss.notes) + " by " + loss.reason;
+    text += (text.empty() ? "" : ", ") + loss.reason + " " + grouped(loss.notes);
   return text.empty() ? "" : "    " + name + ": " + text + "\n";
 }
 

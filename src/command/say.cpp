@@ -63,7 +63,8 @@ std::vector<std::string> supply_remarks(const BurstStream& stream, const Profile
   const FiguresOf figures_of = [&](Tick on) {
     return current->figures(stream.microseconds(on) + profile.drive.pulse_stretch_ns / 1e3);
   };
-  if (const auto bus = bus_of_stream(stream, profile, figures_of))
+  const auto bus = bus_of_stream(stream, profile, figures_of);
+  if (bus && figure(bus->lowest_v) != figure(bus->nominal_v))
     said.push_back("the bus droops from " + figure(bus->nominal_v) + " V to " + figure(bus->lowest_v) +
                    " V at " + clock_time(bus->lowest_at_s));
   const auto rating_w = supply_rating_w(profile);

@@ -47,7 +47,7 @@ std::string say(const std::vector<ViolationSpan>& spans) {
   for (std::size_t i = 0; i < std::min(kShown, spans.size()); ++i) text += say(spans[i]);
   if (spans.size() > kShown)
     text += "  and " + grouped(static_cast<std::int64_t>(spans.size() - kShown)) +
-            " more stretches; --json and the report have them all\n";
+            " more; --json and the report have them all\n";
   return text;
 }
 

@@ -115,6 +115,11 @@ std::string worst_of(const Series& series) {
   return "song's worst " + figure(series.judged->worst) + " " + shown_unit(series.unit);
 }
 
+std::string margin_of(const LimitResult& limit) {
+  if (limit.unsure && !limit.held) return "cannot tell";
+  return (limit.held ? "margin " : "exceeded by ") + in_tenths(std::abs(limit.margin_percent)) + " %";
+}
+
 }  // namespace
 
 void draw_name(Canvas& canvas, const Box& box, const std::string& name, const std::string& below) {
@@ -126,11 +131,7 @@ void draw_series(Canvas& canvas, const Box& box, const TimeAxis& time, const Ser
                  const std::vector<ViolationSpan>& spans) {
   const Scale scale(series);
   draw_name(canvas, box, series.name + ", " + shown_unit(series.unit), worst_of(series));
-  if (series.judged)
-    canvas.text(16, box.y + 56,
-                (series.judged->held ? "margin " : "exceeded by ") +
-                    figure(std::abs(std::round(series.judged->margin_percent * 10) / 10)) + " %",
-                kSmall, box.x - 70);
+  if (series.judged) canvas.text(16, box.y + 56, margin_of(*series.judged), kSmall, box.x - 70);
   draw_grid(canvas, box, time, scale);
   canvas.clip(box);
   if (!series.exact)

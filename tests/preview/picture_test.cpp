@@ -129,10 +129,9 @@ TEST(Picture, ViolationsAreMarkedWhereTheyAre) {
   EXPECT_TRUE(marked(5.0));
   EXPECT_FALSE(marked(2.5)) << "a violation of another limit";
   EXPECT_FALSE(marked(7.5));
-  content.timeline->series[0].judged->held = false;
-  content.timeline->series[0].judged->at_s = 7.5;
-  const std::string with_worst = picture(content, PictureKind::png);
-  EXPECT_TRUE(Pixels(with_worst).is_vermilion(230 + 960, kTop + 4)) << "the worst, listed or not";
+  content.timeline->spans.push_back({"on-time max", "us", 6.5, 7.5, 120, 100, 3});
+  const std::string with_span = picture(content, PictureKind::png);
+  for (const int x : {832, 896, 960}) EXPECT_TRUE(Pixels(with_span).is_vermilion(230 + x, kTop + 2)) << x;
 }
 
 // 1 kHz from the middle on: bright right of the middle at the height of 1 kHz, dark elsewhere.

@@ -26,13 +26,13 @@ std::string kind(const LimitResult& limit) {
   return is_minimum(limit) ? "minimum" : ends_with(limit.limit, " max") ? "maximum" : "limit";
 }
 
-// Percent of the limit, never rounded in the limit's favour. A percentage of degrees means nothing.
+// Percent of the limit; a percentage of degrees means nothing.
 std::string distance(const LimitResult& limit) {
   const double off = std::abs(limit.worst - limit.allowed);
   if (limit.unit == "C" || !(limit.allowed > 0)) return with_unit(off, limit.unit);
-  const double percent = 100 * off / limit.allowed, step = percent < 10 ? 0.1 : 1;
-  const double steps = limit.held ? std::floor(percent / step + 1e-6) : std::ceil(percent / step - 1e-6);
-  return steps < 1 ? "less than 0.1 %" : figure(steps * step) + " %";
+  const double percent = 100 * off / limit.allowed;
+  if (percent < 0.05) return "less than 0.1 %";
+  return (percent < 10 ? figure(std::round(10 * percent) / 10) : fixed(percent, 0)) + " %";
 }
 
 bool is_exactly_there(const LimitResult& limit) {

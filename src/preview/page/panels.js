@@ -34,6 +34,7 @@ function drawLimit(u, limit, words) {
     ctx.stroke();
     ctx.font = `${12 * dpr}px system-ui, sans-serif`;
     ctx.textAlign = "right";
+    ctx.textBaseline = "alphabetic";
     ctx.fillText(words, bbox.left + bbox.width - 4 * dpr, y + (y - bbox.top < 18 * dpr ? 14 : -4) * dpr);
   });
 }
@@ -117,7 +118,7 @@ function build(panel) {
     width: panel.box.clientWidth, height: spec.height,
     padding: [8, 28, 0, 0],
     scales: { x: { time: false, range: () => [view.from, view.until] }, y: { distr: spec.log ? 3 : 1, range: () => spec.range } },
-    axes: [timeAxis(), { stroke: colour("--soft"), grid: { stroke: colour("--line"), width: 1 }, ticks: { stroke: colour("--line") }, size: 58, ...spec.axis }],
+    axes: [timeAxis(), { stroke: colour("--soft"), grid: { stroke: colour("--line"), width: 1 }, ticks: { stroke: colour("--line") }, size: 58, values: (_, ticks) => ticks.map(figure), ...spec.axis }],
     series: [{}, { ...line }, { ...line }],
     bands: spec.draw ? [] : [{ series: [2, 1], fill: colour("--band") }],
     legend: { show: false },

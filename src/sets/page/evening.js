@@ -44,7 +44,7 @@ function marginsOf({ limits }) {
 
 // Of a song of which not all notes came through.
 function lostNotes({ notes }) {
-  const because = [...notes.cut_short_by, ...notes.not_played_by].map(({ reason, notes: count }) => `${grouped(count)} by ${reason}`);
+  const because = [...notes.cut_short_by, ...notes.not_played_by].map(({ reason, notes: count }) => `${reason} ${grouped(count)}`);
   return because.length ? [`${notesInWords(notes)}; ${because.join(", ")}`] : [];
 }
 

@@ -53,8 +53,9 @@ TEST_F(Command, WeaveCountsNotesSoThatItAddsUp) {
                                                       {kSound, "--how", "follow"},
                                                       {kSound, "--how", "edges"}};
   for (const auto& way : ways) {
-    std::vector<std::string> words = {"weave", "--coil", kCoil, "--out", folder_ / "s.burst"};
+    std::vector<std::string> words = {"weave"};
     words.insert(words.end(), way.begin(), way.end());
+    words.insert(words.end(), {"--coil", kCoil, "--out", folder_ / "s.burst"});
     const auto notes = json(words)["notes"];
     EXPECT_GT(notes["read"], 0) << way.back();
     EXPECT_EQ(notes["read"].get<int>(),

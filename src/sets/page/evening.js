@@ -87,7 +87,7 @@ function listSongs() {
     row.cells[1].dataset.number = set.songs[i].number;
   });
   for (const row of table.rows) {
-    row.cells[heads.indexOf("margins")].classList.add("wide");
+    for (const wide of ["notes whole", "margins"]) row.cells[heads.indexOf(wide)].classList.add("wide");
     const cell = row.cells[heads.length - 1];
     cell.className = "down";
     cell.hidden = !down;

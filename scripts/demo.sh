@@ -24,11 +24,11 @@ step "Woven for the bundled coil:"
 step "Checked once more, from the file:"
 "$burstloom" check "$out/quayside-lanterns.burst" --coil "$coil"
 step "A report to look into, a sketch of what it might sound like, and a picture:"
-"$burstloom" preview "$out/quayside-lanterns.burst" --source "$song" --out "$out/report.html" --sound "$out/sketch.wav" \
-  --image "$out/timeline.png"
+"$burstloom" preview "$out/quayside-lanterns.burst" --coil "$coil" --source "$song" --out "$out/report.html" \
+  --sound "$out/sketch.wav" --image "$out/timeline.png"
 step "The whole song as a C header, and as a project for an ATmega328P:"
-"$burstloom" export "$out/quayside-lanterns.burst" --to header --out "$out/quayside_lanterns.h"
-"$burstloom" export "$out/quayside-lanterns.burst" --to project --out "$out/quayside-lanterns-project"
+"$burstloom" export "$out/quayside-lanterns.burst" --coil "$coil" --to header --out "$out/quayside_lanterns.h"
+"$burstloom" export "$out/quayside-lanterns.burst" --coil "$coil" --to project --out "$out/quayside-lanterns-project"
 
 cat <<END
 

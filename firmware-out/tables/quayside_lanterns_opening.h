@@ -2,6 +2,10 @@
  * Pulse table made by Burstloom for an ATmega328P at 16 MHz.
  * Song: Quayside Lanterns
  * Coil: Tern, table-top
+ * judged by the limits of "Tern, table-top" from --coil bench-36v.toml: on-time at most 40
+ *   us, gap at least 120 us, duty at most 14 % of any 10 ms and 7 % of any 1000 ms, peak
+ *   current at most 70 A
+ * not judged: switch voltage
  * 2765 bursts in 3 s. Limits compiled in: on-time at most 39.5 us, gap at least 121 us,
  * rest before the song may start again 0.001 s.
  * Any 10 ms: 14 % at most; of a damaged table, at most 1.23 times that.

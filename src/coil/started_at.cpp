@@ -3,6 +3,7 @@
 
 #include <sstream>
 
+#include "burstloom/coil/limits_line.hpp"
 #include "burstloom/coil/profile.hpp"
 
 namespace burstloom {
@@ -34,6 +35,11 @@ Profile started_at(const Profile& profile, double sink_c, double case_c) {
   started.heatsink.case_start_c = case_c;
   started.text = text_with(profile.text, sink_c, case_c);
   return started;
+}
+
+bool is_same_coil(const Profile& a, const Profile& b) {
+  constexpr double kSame_c = 0;
+  return a.text == b.text || text_with(a.text, kSame_c, kSame_c) == text_with(b.text, kSame_c, kSame_c);
 }
 
 }  // namespace burstloom

@@ -8,7 +8,8 @@ namespace burstloom::command {
 namespace {
 
 struct CheckOptions {
-  std::string input, coil, set;
+  std::string input, set;
+  CoilChoice coil;
   std::string set_profile;  ///< of the set: for captures, which carry none
   std::vector<std::string> played;
   CaptureOptions capture;
@@ -24,17 +25,18 @@ class CheckedStream : public BurstSink {
       : options_(options), songs_(read_songs(options.played)) {}
 
   void begin(const StreamHead& head) override {
-    remarks_.clear();
-    profile_ = choose_profile(options_.coil, head.profile.empty() ? options_.set_profile : head.profile,
-                              options_.input, remarks_);
+    coil_ = head.profile.empty()
+                ? choose_coil(options_.coil, options_.set_profile, options_.input, LimitsFrom::set)
+                : choose_coil(options_.coil, head.profile, options_.input);
     signs_ = head.capture;
     // Beside the songs that it should hold it is what was played, however it was written down.
     if (!songs_.empty() && !signs_) {
       signs_ = CaptureSigns{.sample_us = 1e6 / static_cast<double>(head.tick_hz)};
-      remarks_.emplace_back("taken for a capture: its times hold the clock's error already, none is added");
+      coil_.remarks.emplace_back(
+          "taken for a capture: its times hold the clock's error already, none is added");
     }
     const JudgeOptions how = judge_options(signs_, options_.tolerance_us);
-    judge_.emplace(profile_, head.tick_hz, how);
+    judge_.emplace(coil_.profile, head.tick_hz, how);
     whole_.begin(head);
     extent_ = {};
     extent_.tick_hz = head.tick_hz;
@@ -60,11 +62,11 @@ class CheckedStream : public BurstSink {
     const bool measured = tail.capture && !tail.capture->exact;
     Judgement judgement = judge_->finish(tail.length, measured && tail.capture->ends_high, whole());
     auto& remarks = judgement.remarks;
-    remarks.insert(remarks.begin(), remarks_.begin(), remarks_.end());
+    remarks.insert(remarks.begin(), coil_.remarks.begin(), coil_.remarks.end());
     const auto say = [&](const std::vector<std::string>& more) {
       remarks.insert(remarks.end(), more.begin(), more.end());
     };
-    if (whole() != nullptr) say(supply_remarks(*whole(), profile_));
+    if (whole() != nullptr) say(supply_remarks(*whole(), coil_.profile));
     if (tail.capture) say(oddities_of(*tail.capture));
     return judgement;
   }
@@ -77,19 +79,18 @@ class CheckedStream : public BurstSink {
     return whole_.stream.bursts.size() == static_cast<std::size_t>(extent_.bursts) ? &whole_.stream : nullptr;
   }
   [[nodiscard]] const Extent& extent() const { return extent_; }
-  [[nodiscard]] const Profile& profile() const { return profile_; }
+  [[nodiscard]] const ChosenCoil& coil() const { return coil_; }
   [[nodiscard]] const std::vector<SongPlayed>& songs() const { return songs_; }
 
  private:
   const CheckOptions& options_;
   std::vector<SongPlayed> songs_;
-  Profile profile_;
+  ChosenCoil coil_;
   std::optional<CaptureSigns> signs_;
   std::optional<RunningJudge> judge_;
   std::optional<Aligner> aligner_;
   WholeStream whole_;
   Extent extent_;
-  std::vector<std::string> remarks_;
 };
 
 void check(CheckOptions options, Answer& answer) {
@@ -108,14 +109,15 @@ void check(CheckOptions options, Answer& answer) {
   answer.exit_code = judgement.verdict == Verdict::within_limits ? 0 : 1;
   if (options.json) {
     Json json = to_json(judgement, checked.extent());
+    json["judged_by"] = to_json(checked.coil());
     if (alignment) json["evening"] = to_json(*alignment, checked.songs());
     return print_json(json);
   }
   print(one_line(judgement) + "\n");
   print("  " + grouped(checked.extent().bursts) + " bursts in " + song_length(checked.extent().length_s()) +
-        ", judged for \"" + checked.profile().name + "\"\n");
+        "\n  " + limits_line(checked.coil()) + "\n");
   print(describe(judgement));
-  if (checked.whole() != nullptr) print(sparklines(*checked.whole(), checked.profile(), judgement));
+  if (checked.whole() != nullptr) print(sparklines(*checked.whole(), checked.coil().profile, judgement));
   if (alignment) print(describe(*alignment, checked.songs()));
 }
 
@@ -126,7 +128,7 @@ void add_check(CLI::App& app, Answer& answer) {
       "check", "Judges a stream or a capture (.burst .csv .vcd .wav) against a coil's limits");
   const auto options = std::make_shared<CheckOptions>();
   command->add_option("STREAM", options->input, "the stream or capture")->required();
-  command->add_option("--coil", options->coil, "the coil's profile; a .burst file carries its own");
+  add_coil_choice(*command, options->coil);
   auto* played =
       command->add_option("--played", options->played,
                           "a song that the capture should hold (.burst); once for each, in their order");

@@ -95,6 +95,7 @@ void add_coil(CLI::App& app, Answer& answer) {
   add_coil_show(*coil, answer);
   add_coil_new(*coil, answer);
   add_coil_steps(*coil, answer);
+  add_coil_use(*coil, answer);
   add_coil_fit(*coil, answer);
   add_coil_parts(*coil, answer);
 }

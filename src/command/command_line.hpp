@@ -14,6 +14,7 @@
 #include "burstloom/stream/files.hpp"
 #include "burstloom/weave/note_sums.hpp"
 #include "burstloom/weave/weave.hpp"
+#include "chosen_coil.hpp"
 
 namespace burstloom::command {
 
@@ -28,6 +29,7 @@ struct Answer {
 // Each subcommand puts itself into the command line; its work runs when it was chosen.
 void add_coil(CLI::App& app, Answer& answer);
 void add_coil_show(CLI::App& coil, Answer& answer);
+void add_coil_use(CLI::App& coil, Answer& answer);
 void add_coil_fit(CLI::App& coil, Answer& answer);
 void add_coil_parts(CLI::App& coil, Answer& answer);
 void add_song(CLI::App& app, Answer& answer);
@@ -86,29 +88,25 @@ struct Extent {
 /// surprised.
 [[nodiscard]] std::vector<std::string> supply_remarks(const BurstStream& stream, const Profile& profile);
 
-/// A stream with the profile it is to be judged by.
+/// A stream with the coil that it is to be judged for.
 struct JudgedInput {
   StreamFile source;
-  Profile profile;
-  std::vector<std::string> remarks;
+  ChosenCoil coil;
 };
-/// The profile to judge by: `coil` if given, else the one that the stream at `path` carries. Throws Error
-/// (usage) where there is neither; `remarks` gets what is to be said of the choice.
-[[nodiscard]] Profile choose_profile(const std::string& coil, const std::string& carried,
-                                     const std::string& path, std::vector<std::string>& remarks);
 /// How to judge a capture, and a stream where there is none; `tolerance_us` nothing: one sample.
 [[nodiscard]] JudgeOptions judge_options(const std::optional<CaptureSigns>& capture,
                                          std::optional<double> tolerance_us);
 /// What was odd about a capture, in words.
 [[nodiscard]] std::vector<std::string> oddities_of(const CaptureSigns& capture);
-/// Reads a stream and its profile: `coil` if given, else the one that the .burst file carries. Throws Error
-/// (usage) where there is neither.
-[[nodiscard]] JudgedInput read_judged_input(const std::string& path, const std::string& coil,
+/// Reads a stream, and chooses its coil as `choose_coil` does.
+[[nodiscard]] JudgedInput read_judged_input(const std::string& path, const CoilChoice& choice,
                                             const CaptureOptions& options);
 /// Whether it is a capture of hardware, whose times hold the clock's error already.
 [[nodiscard]] bool is_measured(const JudgedInput& input);
 /// Judges it as a stream or as the capture that it is; `tolerance_us` nothing: one sample.
 [[nodiscard]] Judgement judge_input(const JudgedInput& input, std::optional<double> tolerance_us);
+/// Judges it as what a player shall do: a capture that is played again is timed by that player's clock.
+[[nodiscard]] Judgement judge_as_command(const JudgedInput& input);
 
 /// The page that `preview --out` writes, of a stream that needs no source beside it.
 [[nodiscard]] std::string preview_page(const std::string& input_file, const BurstFile& file,

@@ -12,7 +12,8 @@ constexpr double kRestOfPlayer_s = 60;
 
 struct ExportOptions {
   std::vector<std::string> inputs;
-  std::string coil, format, out, target = "atmega328p";
+  CoilChoice coil;
+  std::string format, out, target = "atmega328p";
   std::vector<double> pauses_s;
   CaptureOptions capture;
   std::optional<double> from_s, until_s;
@@ -87,26 +88,27 @@ void write_as(const ExportOptions& options, const BurstStream& stream, const Tab
 void export_player(const ExportOptions& options) {
   refuse_if(!options.inputs.empty(), "--to player takes no stream",
             "leave it out, and send it with burstloom send");
-  refuse_if(options.coil.empty(), "--to player needs the coil whose limits it shall hold",
-            "name it with --coil COIL.toml");
   refuse_if(options.from_s || options.until_s || options.rate_hz || !options.pauses_s.empty(),
             "--to player has no use for --from, --until, --rate, --pause", "leave them out");
   const Target& target = target_named(options.target);
+  const ChosenCoil coil = named_coil(options.coil.file);
   LinkPlayer player;
-  player.profile = read_profile(options.coil);
+  player.profile = coil.profile;
+  player.whose_limits = whose_limits(coil);
   player.rest_s = options.rest_s.value_or(kRestOfPlayer_s);
   player.baud = options.baud.value_or(player.baud);
   write_folder(options.out, link_player(player, target));
   const PlayerLimits limits = player_limits(player.profile, target.tick_hz, player.rest_s);
   if (options.json)
-    return print_json({{"out", options.out},
+    return print_json({{"judged_by", command::to_json(coil)},
+                       {"out", options.out},
                        {"on_max_ticks", limits.on_max},
                        {"gap_min_ticks", limits.gap_min},
                        {"rest_ms", limits.rest_ms},
                        {"baud", player.baud}});
   print("written: " + shown(options.out) + ", a player for \"" + player.profile.name + "\" at " +
         std::to_string(player.baud) + " baud; it rests at least " + figure(player.rest_s) +
-        " s before a song\n");
+        " s before a song\n" + indented(player.whose_limits));
 }
 
 void export_stream(const ExportOptions& options, Answer& answer) {
@@ -116,7 +118,8 @@ void export_stream(const ExportOptions& options, Answer& answer) {
   SongInARow song{.path = path, .input = read_judged_input(path, options.coil, options.capture)};
   cut_to_excerpt(song.input.source.file, options);
   judge_for(song, "not exported");
-  const Judgement judgement = std::move(song.judgement);
+  const Judgement judgement = song.judgement;
+  const Json judged_by = command::to_json(song.input.coil);
   const TableInput table = table_input(std::move(song));
   const Tables tables(table);
   write_as(options, table.stream, tables);
@@ -124,6 +127,7 @@ void export_stream(const ExportOptions& options, Answer& answer) {
   const bool on_chip = options.format == "header" || options.format == "project";
   if (options.json) {
     Json json = command::to_json(judgement, table.stream);
+    json["judged_by"] = judged_by;
     json["out"] = options.out;
     if (on_chip) {
       json["fit"] = to_json(fit_of(tables, target_named(options.target)));
@@ -131,7 +135,7 @@ void export_stream(const ExportOptions& options, Answer& answer) {
     }
     return print_json(json);
   }
-  print(one_line(judgement) + "\n");
+  print(one_line(judgement) + "\n" + indented(table.whose_limits));
   if (on_chip) {
     const Target& target = target_named(options.target);
     const TableFit fit = fit_of(tables, target);
@@ -157,7 +161,7 @@ void add_export(CLI::App& app, Answer& answer) {
       ->check(CLI::IsMember({"header", "project", "player", "vcd", "csv", "wav"}));
   command->add_option("--out", options->out, "the file, or for a project the folder, to write")->required();
   offer(*command->add_option("--target", options->target, "the chip")->capture_default_str(), chips);
-  command->add_option("--coil", options->coil, "the coil's profile; a .burst file carries its own");
+  add_coil_choice(*command, options->coil);
   command->add_option("--from", options->from_s, "start of an excerpt, s");
   command->add_option("--until", options->until_s, "end of an excerpt, s");
   command
@@ -189,7 +193,7 @@ void add_export(CLI::App& app, Answer& answer) {
     refuse_if(options->rest_s || options->baud, "--rest and --baud are for --to player only",
               "leave them out");
     std::vector<std::string> read = options->inputs;
-    read.push_back(options->coil);
+    read.push_back(options->coil.file);
     require_inputs_kept(read, {options->out});
     if (options->inputs.size() > 1) {
       refuse_if(options->from_s || options->until_s, "--from and --until are for one stream",

@@ -71,13 +71,14 @@ void print_words(const SetExport& wanted, const Judgement& all, const SetImage& 
                  const std::vector<ImageSong>& songs, const Target& target) {
   std::string holders;
   for (const std::string& name : targets_that_hold(songs)) holders += (holders.empty() ? "" : ", ") + name;
-  print(one_line(all) + "\n" + say(image, target) + "  all of it fits on: " + holders +
-        "\nwritten: " + shown(wanted.out) + "\n");
+  print(one_line(all) + "\n" + indented(songs.front().table.whose_limits) + say(image, target) +
+        "  all of it fits on: " + holders + "\nwritten: " + shown(wanted.out) + "\n");
 }
 
-void print_answer(const SetExport& wanted, const Judgement& all, const BurstStream& stream,
+void print_answer(const SetExport& wanted, const Judgement& all, const std::vector<SongInARow>& in_a_row,
                   const SetImage& image, const std::vector<ImageSong>& songs) {
-  Json json = command::to_json(all, stream);
+  Json json = command::to_json(all, one_stream(in_a_row));
+  json["judged_by"] = command::to_json(in_a_row.front().input.coil);
   json["out"] = wanted.out;
   json["songs"] = Json::array();
   for (const SetEntry& song : image.directory) json["songs"].push_back(to_json(song));
@@ -91,8 +92,9 @@ void print_answer(const SetExport& wanted, const Judgement& all, const BurstStre
 
 TableInput table_input(SongInARow song) {
   BurstFile& file = song.input.source.file;
-  return {std::move(file.stream), std::move(file.title), std::move(song.input.profile), song.rest_s,
-          std::move(file.account)};
+  std::vector<std::string> limits = whose_limits(song.input.coil, song.judgement.not_judged);
+  return {std::move(file.stream),  std::move(file.title), std::move(song.input.coil.profile), song.rest_s,
+          std::move(file.account), std::move(limits)};
 }
 
 void export_set(const SetExport& wanted) {
@@ -111,7 +113,7 @@ void export_set(const SetExport& wanted) {
     write_folder(wanted.out, image.project);
   }
   for (const std::string& line : lengthened_pauses(songs, wanted.pauses_s)) remark(line);
-  if (wanted.json) return print_answer(wanted, all, one_stream(songs), image, set);
+  if (wanted.json) return print_answer(wanted, all, songs, image, set);
   constexpr std::int64_t kLong_ms = 600'000;
   if (rest_ms(image) > kLong_ms)
     remark(

@@ -9,7 +9,7 @@ namespace burstloom::command {
 struct SetExport {
   std::vector<std::string> paths;
   std::vector<double> pauses_s;
-  std::string coil;
+  CoilChoice coil;
   CaptureOptions capture;
   std::string format, target, out;
   bool json = false;

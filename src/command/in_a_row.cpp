@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "burstloom/check/verdict_words.hpp"
+#include "burstloom/coil/limits_line.hpp"
 #include "burstloom/common/error.hpp"
 #include "burstloom/stream/one_stream.hpp"
 
@@ -27,20 +28,15 @@ void require_pauses(std::size_t songs, const std::vector<double>& pauses_s) {
                   "give seconds from 0 to " + figure(kDay_s));
 }
 
-// The profile, but for how warm the coil is when the song starts: songs of a set differ in that.
-std::string coil_of(const SongInARow& song) {
-  constexpr double kSame_c = -1;
-  return started_at(song.input.profile, kSame_c, kSame_c).text;
-}
-
 void require_same_profile(const std::vector<SongInARow>& songs) {
   for (const SongInARow& song : songs)
-    if (coil_of(song) != coil_of(songs.front()))
-      throw Error(
-          Fault::usage,
-          "this song was woven for another coil profile (" + printable(song.input.profile.name) + ") than " +
-              printable(songs.front().path, 200) + " (" + printable(songs.front().input.profile.name) + ")",
-          printable(song.path, 200), "weave all songs for one profile, or name one for all with --coil");
+    if (!is_same_coil(song.input.coil.profile, songs.front().input.coil.profile))
+      throw Error(Fault::usage,
+                  "this song was woven for another coil profile (" + printable(song.input.coil.profile.name) +
+                      ") than " + printable(songs.front().path, 200) + " (" +
+                      printable(songs.front().input.coil.profile.name) + ")",
+                  printable(song.path, 200),
+                  "weave all songs for one profile, or name one for all with --coil");
 }
 
 }  // namespace
@@ -56,16 +52,23 @@ double required_rest(const Judgement& judgement, const std::string& where) {
 }
 
 void judge_for(SongInARow& song, const std::string& not_done) {
-  song.judgement = judge_input(song.input, std::nullopt);
+  song.judgement = judge_as_command(song.input);
+  const ChosenCoil& coil = song.input.coil;
   if (song.judgement.verdict != Verdict::within_limits)
-    throw Error(Fault::outside_limits, "this stream is " + not_done + ": " + verdict_words(song.judgement),
-                printable(song.path, 200),
-                "weave the song for this coil, or see all of it with burstloom check");
+    throw Error(
+        Fault::outside_limits,
+        "this stream is " + not_done + ", judged by the limits from " + source_of(coil) + ": " +
+            verdict_words(song.judgement),
+        printable(song.path, 200),
+        coil.woven_for_another
+            ? "it was woven for another coil: weave the song for this one, or name the coil that it is "
+              "for with --coil"
+            : "weave the song for this coil, or see all of it with burstloom check");
   song.rest_s = required_rest(song.judgement, printable(song.path, 200));
   song.pause_s = std::max(song.pause_s, song.rest_s);
 }
 
-std::vector<SongInARow> songs_in_a_row(const std::vector<std::string>& paths, const std::string& coil,
+std::vector<SongInARow> songs_in_a_row(const std::vector<std::string>& paths, const CoilChoice& coil,
                                        const CaptureOptions& capture, const std::vector<double>& pauses_s) {
   require_pauses(paths.size(), pauses_s);
   std::vector<SongInARow> songs;
@@ -93,7 +96,7 @@ BurstStream one_stream(const std::vector<SongInARow>& songs) {
 }
 
 Judgement judge_in_a_row(const std::vector<SongInARow>& songs, const std::string& not_done) {
-  Judgement judgement = judge(one_stream(songs), songs.front().input.profile);
+  Judgement judgement = judge(one_stream(songs), songs.front().input.coil.profile);
   if (judgement.verdict != Verdict::within_limits)
     throw Error(Fault::outside_limits,
                 "one after the other these songs are " + not_done + ": " + verdict_words(judgement), "",

@@ -34,7 +34,7 @@ void judge_for(SongInARow& song, const std::string& not_done);
 /// last, too, or not). Throws Error (usage) for another number, for pauses that are none, and for profiles
 /// that differ.
 [[nodiscard]] std::vector<SongInARow> songs_in_a_row(const std::vector<std::string>& paths,
-                                                     const std::string& coil, const CaptureOptions& capture,
+                                                     const CoilChoice& coil, const CaptureOptions& capture,
                                                      const std::vector<double>& pauses_s);
 
 /// Judges all of them as one stream, pauses included: windows cross the seams, and the switches get warm.

@@ -1,28 +1,14 @@
 #include <algorithm>
 
-#include "burstloom/common/error.hpp"
 #include "command_line.hpp"
 
 namespace burstloom::command {
 
-Profile choose_profile(const std::string& coil, const std::string& carried, const std::string& path,
-                       std::vector<std::string>& remarks) {
-  if (!coil.empty()) {
-    Profile profile = read_profile(coil);
-    if (!carried.empty() && carried != profile.text)
-      remarks.push_back("woven for another profile than " + printable(coil) + "; judged by the latter");
-    return profile;
-  }
-  if (!carried.empty()) return parse_profile(carried, printable(path) + " (the profile in it)");
-  throw Error(Fault::usage, "this file carries no coil profile", printable(path, 200),
-              "name the coil it is for with --coil COIL.toml");
-}
-
-JudgedInput read_judged_input(const std::string& path, const std::string& coil,
+JudgedInput read_judged_input(const std::string& path, const CoilChoice& choice,
                               const CaptureOptions& options) {
-  JudgedInput input{read_stream(path, options), {}, {}};
-  input.profile = choose_profile(coil, input.source.file.profile, path, input.remarks);
-  return input;
+  StreamFile source = read_stream(path, options);
+  ChosenCoil coil = choose_coil(choice, source.file.profile, path);
+  return {std::move(source), std::move(coil)};
 }
 
 std::vector<std::string> oddities_of(const CaptureSigns& capture) {
@@ -57,18 +43,30 @@ JudgeOptions judge_options(const std::optional<CaptureSigns>& capture, std::opti
   return options;
 }
 
-Judgement judge_input(const JudgedInput& input, std::optional<double> tolerance_us) {
-  const auto& capture = input.source.capture;
-  Judgement judgement = judge(input.source.file.stream, input.profile, judge_options(capture, tolerance_us));
+namespace {
+
+Judgement judged(const JudgedInput& input, const JudgeOptions& options) {
+  const BurstStream& stream = input.source.file.stream;
+  Judgement judgement = judge(stream, input.coil.profile, options);
   auto& remarks = judgement.remarks;
-  remarks.insert(remarks.begin(), input.remarks.begin(), input.remarks.end());
-  const auto supply = supply_remarks(input.source.file.stream, input.profile);
+  remarks.insert(remarks.begin(), input.coil.remarks.begin(), input.coil.remarks.end());
+  const auto supply = supply_remarks(stream, input.coil.profile);
   remarks.insert(remarks.end(), supply.begin(), supply.end());
-  if (capture) {
+  if (const auto& capture = input.source.capture) {
     const auto odd = oddities_of(*capture);
     remarks.insert(remarks.end(), odd.begin(), odd.end());
   }
   return judgement;
+}
+
+}  // namespace
+
+Judgement judge_input(const JudgedInput& input, std::optional<double> tolerance_us) {
+  return judged(input, judge_options(input.source.capture, tolerance_us));
+}
+
+Judgement judge_as_command(const JudgedInput& input) {
+  return judged(input, {});
 }
 
 }  // namespace burstloom::command

@@ -44,7 +44,6 @@ void require_told(const LiveCommand& command) {
   const auto refuse = [](const std::string& what, const std::string& what_to_do) {
     throw Error(Fault::usage, what, "command line", what_to_do);
   };
-  if (command.coil.empty()) refuse("no coil is named", "name its profile with --coil");
   if (command.to.empty())
     refuse("nothing is driven unless it is named",
            "give --to DEVICE (the player's serial line), or --to FILE.burst to play into a file only");
@@ -194,9 +193,11 @@ void say_cautions() {
   remark("");
 }
 
-void tell_end(const LiveCommand& command, const LiveView& view, const Judgement& judgement) {
+void tell_end(const LiveCommand& command, const ChosenCoil& coil, const LiveView& view,
+              const Judgement& judgement) {
   if (command.json) {
     Json json = live_json(view);
+    json["judged_by"] = to_json(coil);
     json["verdict"] = name_of(judgement.verdict);
     return print_json(json);
   }
@@ -206,14 +207,16 @@ void tell_end(const LiveCommand& command, const LiveView& view, const Judgement&
     bursts += (i == 0 ? "" : " + ") + grouped(engine.bursts[i]) + " " + name_of(static_cast<Fate>(i));
   const std::string lost = not_played(view);
   print("played: " + grouped(engine.notes) + " notes in " + song_length(view.passed_s) +
-        "; bursts: " + bursts + "\n" + (lost.empty() ? "" : lost + "\n") + one_line(judgement) +
-        "\nwritten: " + shown(view.record) + ".burst, " + shown(view.record) + ".mid\n");
+        "; bursts: " + bursts + "\n" + (lost.empty() ? "" : lost + "\n") + one_line(judgement) + "\n" +
+        indented(whose_limits(coil, judgement.not_judged)) + "written: " + shown(view.record) + ".burst, " +
+        shown(view.record) + ".mid\n");
 }
 
 void play_live(const LiveCommand& command, Answer& answer) {
   if (command.list) return list_ports(command);
   require_told(command);
-  const Profile profile = read_profile(command.coil);
+  const ChosenCoil coil = named_coil(command.coil);
+  const Profile& profile = coil.profile;
   const LiveOptions options = live_options(command, profile);
   const std::string record = recording_name(command);
   const PlayerLimits limits = live_limits(profile, command.tick_hz);
@@ -227,6 +230,7 @@ void play_live(const LiveCommand& command, Answer& answer) {
   for (const std::string& wish : command.from) inputs.listen_to(wish);
   for (const std::string& name : command.offered) inputs.offer(name);
   say_cautions();
+  for (const std::string& line : whose_limits(coil)) remark(line);
   LiveSession session(profile, options, outlet_for(command, limits), inputs.inlets(), bell,
                       {.latency_s = command.latency_ms / 1000, .record = record});
   Console console(command, profile, record, SoftStart(low, std::max(low, limits.on_max), command.full),
@@ -243,7 +247,7 @@ void play_live(const LiveCommand& command, Answer& answer) {
     throw;
   }
   const Judgement judgement = judge(session.recording().stream("").stream, profile);
-  tell_end(command, console.view(), judgement);
+  tell_end(command, coil, console.view(), judgement);
   answer.exit_code = judgement.verdict == Verdict::within_limits ? 0 : 1;
 }
 
@@ -253,7 +257,8 @@ void add_live(CLI::App& app, Answer& answer) {
   auto* command = app.add_subcommand("live", "Plays what comes in on MIDI ports, inside the coil's limits");
   const auto options = std::make_shared<LiveCommand>();
   command->add_flag("--list", options->list, "list the MIDI ports there are, and do nothing else");
-  command->add_option("--coil", options->coil, "the coil's profile");
+  command->add_option("--coil", options->coil,
+                      "the coil's profile (default: the bench coil, burstloom coil use)");
   command
       ->add_option("--from", options->from,
                    "a MIDI port to listen to: its number or a part of its name; several "

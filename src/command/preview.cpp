@@ -20,7 +20,8 @@ namespace burstloom::command {
 namespace {
 
 struct PreviewOptions {
-  std::string input, coil, out, source, sound, image;
+  std::string input, out, source, sound, image;
+  CoilChoice coil;
   bool no_audio = false;
   CaptureOptions capture;
   LevelOptions level;
@@ -30,7 +31,7 @@ struct PreviewOptions {
 // Energies by the coil's model where it has one, else by on-time alone.
 BurstEnergy energy_of(const JudgedInput& input) {
   const BurstStream& stream = input.source.file.stream;
-  const auto current = current_table(input.profile);
+  const auto current = current_table(input.coil.profile);
   if (!current->has_model()) return energy_from_on_time(stream.tick_hz);
   std::vector<double> joules;
   joules.reserve(stream.bursts.size());
@@ -55,14 +56,14 @@ std::string drawn(const PreviewOptions& options, const JudgedInput& input, const
   const BurstStream& stream = input.source.file.stream;
   PictureContent content{input.source.file.title, judgement, {}, spectrograms};
   content.timeline =
-      make_timeline(stream, input.profile, judgement, {.until = stream.length, .columns = 1200});
+      make_timeline(stream, input.coil.profile, judgement, {.until = stream.length, .columns = 1200});
   return picture(content, picture_kind(options.image));
 }
 
 // What a table of the stream would take on each target. An outside-limits stream is measured all the same.
 std::vector<ReportTable> tables_of(const JudgedInput& input, const Judgement& judgement) {
   std::vector<ReportTable> tables;
-  const TableInput table{input.source.file.stream, input.source.file.title, input.profile,
+  const TableInput table{input.source.file.stream, input.source.file.title, input.coil.profile,
                          judgement.rest_before_repeat_s.value_or(0), input.source.file.account};
   const Tables made(table);
   for (const Target& target : targets()) {
@@ -109,7 +110,7 @@ Figures figures_of(const JudgedInput& input) {
   const BurstStream& stream = input.source.file.stream;
   SoundSketch sketch(stream, energy_of(input));
   return {stream.bursts.empty() ? Spectrum{} : gate_spectrum(stream),
-          energy_curves(stream, input.profile, 4000), spectrogram(sketch, 1.0)};
+          energy_curves(stream, input.coil.profile, 4000), spectrogram(sketch, 1.0)};
 }
 
 Spectrogram louder(Spectrogram shown, double gain) {
@@ -139,15 +140,16 @@ std::string page_of(const std::string& input_file, const JudgedInput& input, con
   const BurstFile& file = input.source.file;
   Json check = command::to_json(judgement, file.stream);
   if (!file.account.empty()) check["notes"] = command::to_json(note_sums(file.account));
+  check["judged_by"] = command::to_json(input.coil);
   const ReportContent content{.title = file.title,
-                              .coil = input.profile.name,
+                              .limits = limits_line(input.coil),
                               .source = std::filesystem::path(input_file).filename().string(),
                               .stream = file.stream,
                               .account = file.account,
-                              .profile = input.profile,
+                              .profile = input.coil.profile,
                               .judgement = judgement,
                               .check_json = check.dump(-1, ' ', false, Json::error_handler_t::replace),
-                              .effects = burst_effects(file.stream, input.profile, is_measured(input)),
+                              .effects = burst_effects(file.stream, input.coil.profile, is_measured(input)),
                               .curves = std::move(figures.curves),
                               .gate = std::move(figures.gate),
                               .spectrograms = std::move(spectrograms),
@@ -160,7 +162,7 @@ void preview(const PreviewOptions& options, Answer& answer) {
   if (options.out.empty() && options.sound.empty() && options.image.empty())
     throw Error(Fault::usage, "nothing to make", "command line",
                 "give --out REPORT.html, --sound FILE.wav or --image FILE.png");
-  require_inputs_kept({options.input, options.coil, options.source},
+  require_inputs_kept({options.input, options.coil.file, options.source},
                       {options.out, options.sound, options.image});
   Progress progress(4);
   progress.next("reading");
@@ -196,11 +198,12 @@ void preview(const PreviewOptions& options, Answer& answer) {
   answer.exit_code = judgement.verdict == Verdict::within_limits ? 0 : 1;
   if (options.json) {
     Json json = command::to_json(judgement, input.source.file.stream);
+    json["judged_by"] = command::to_json(input.coil);
     json["sound"] = {{"loudness_lufs", level.loudness_lufs ? Json(*level.loudness_lufs) : Json()},
                      {"true_peak_dbtp", level.true_peak_dbtp ? Json(*level.true_peak_dbtp) : Json()}};
     return print_json(json);
   }
-  print(one_line(judgement) + "\n");
+  print(one_line(judgement) + "\n" + indented(whose_limits(input.coil, judgement.not_judged)));
   if (level.loudness_lufs)
     print("  sound sketch: " + figure(*level.loudness_lufs) + " LUFS" +
           (level.held_by_peak ? ", held down by its peaks" : "") + "\n");
@@ -211,7 +214,7 @@ void preview(const PreviewOptions& options, Answer& answer) {
 }  // namespace
 
 std::string preview_page(const std::string& input_file, const BurstFile& file, const Profile& profile) {
-  const JudgedInput input{{file, {}}, profile, {}};
+  const JudgedInput input{{file, {}}, {.profile = profile}};
   const Judgement judgement = judge_input(input, std::nullopt);
   SoundSketch sketch(file.stream, energy_of(input));
   const SketchLevel level = level_for(sketch, {});
@@ -226,7 +229,7 @@ void add_preview(CLI::App& app, Answer& answer) {
       "preview", "What a stream will do and might sound like: a report to look into, a sound, a picture");
   const auto options = std::make_shared<PreviewOptions>();
   command->add_option("STREAM", options->input, "the stream or capture")->required();
-  command->add_option("--coil", options->coil, "the coil's profile; a .burst file carries its own");
+  add_coil_choice(*command, options->coil);
   command->add_option("--out", options->out, "the report to write, one HTML page that needs no network");
   command->add_option(
       "--source", options->source,

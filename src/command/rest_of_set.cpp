@@ -16,7 +16,7 @@ bool holds_around(const Stop& stop, double rest_s, const std::vector<SongInARow>
   std::vector<SongInARow> played(songs.begin(), songs.begin() + static_cast<std::ptrdiff_t>(stop.in) + 1);
   played.back().pause_s = rest_s;
   played.insert(played.end(), songs.begin() + static_cast<std::ptrdiff_t>(stop.then), songs.end());
-  return judge(one_stream(played), songs.front().input.profile, {.seek_rest = false}).verdict ==
+  return judge(one_stream(played), songs.front().input.coil.profile, {.seek_rest = false}).verdict ==
          Verdict::within_limits;
 }
 

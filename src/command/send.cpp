@@ -18,7 +18,8 @@ namespace {
 
 struct SendOptions {
   std::vector<std::string> inputs;
-  std::string coil, device;
+  CoilChoice coil;
+  std::string device;
   std::vector<double> pauses_s;
   std::int64_t baud = 115'200;
   double from_s = 0;
@@ -129,24 +130,25 @@ void require_played(const Sender& sender, const Place& place) {
               why.what_to_do + (why.what_to_do.empty() ? "" : "; ") + going_on(place, at_s));
 }
 
-Json to_json(const Sender& sender, double from_s, std::int64_t needed, std::int64_t baud) {
-  return {{"bursts", sender.status().made + sender.status().missed},
+std::int64_t needed_baud_of(const SongInARow& song) {
+  return needed_baud(plan_of(song.stream()), song.stream());
+}
+
+Json to_json(const Sender& sender, const SongInARow& song, double from_s, std::int64_t baud) {
+  return {{"judged_by", to_json(song.input.coil)},
+          {"bursts", sender.status().made + sender.status().missed},
           {"made", sender.status().made},
           {"missed", sender.status().missed},
           {"frames_sent_again", sender.frames_sent_again()},
           {"damaged_frames", sender.status().damaged + sender.damaged_answers()},
           {"position_s", from_s + sender.position_s()},
-          {"needed_baud", needed},
+          {"needed_baud", needed_baud_of(song)},
           {"baud", baud},
           {"player",
            {{"tick_hz", sender.player()->tick_hz},
             {"on_max_ticks", sender.player()->on_max},
             {"gap_min_ticks", sender.player()->gap_min},
             {"rest_ms", sender.player()->rest_ms}}}};
-}
-
-std::int64_t needed_baud_of(const SongInARow& song) {
-  return needed_baud(plan_of(song.stream()), song.stream());
 }
 
 // All songs are judged before the first one is sent.
@@ -170,7 +172,7 @@ std::vector<SongInARow> songs_to_send(const SendOptions& options) {
 // What the player is asked to rest for after the song: the pause, which is no shorter than the song's rest.
 SongOffer offer_of(const SongInARow& song, bool is_last) {
   const PlayerLimits limits =
-      player_limits(song.input.profile, song.stream(), is_last ? song.rest_s : song.pause_s);
+      player_limits(song.input.coil.profile, song.stream(), is_last ? song.rest_s : song.pause_s);
   return {limits.on_max, limits.gap_min, limits.rest_ms};
 }
 
@@ -207,12 +209,14 @@ std::string say_played(const Sender& sender) {
 void send_streams(const SendOptions& options, Answer& answer) {
   const std::vector<SongInARow> all = songs_to_send(options);
   SerialPort port(options.device, options.baud);
+  const SongInARow& first = all.front();
+  for (const std::string& line : whose_limits(first.input.coil, first.judgement.not_judged)) remark(line);
   Json songs = Json::array();
   for (std::size_t i = 0; i < all.size(); ++i) {
     Sender sender(all[i].stream(), offer_of(all[i], i + 1 == all.size()), printable(options.device, 200),
                   new_session(), static_cast<double>(options.baud));
     send_one(options, all, i, port, sender);
-    songs.push_back(to_json(sender, i == 0 ? options.from_s : 0, needed_baud_of(all[i]), options.baud));
+    songs.push_back(to_json(sender, all[i], i == 0 ? options.from_s : 0, options.baud));
     if (!options.json) print(say_played(sender));
   }
   answer.exit_code = 0;
@@ -231,7 +235,7 @@ void add_send(CLI::App& app, Answer& answer) {
       ->required();
   command->add_option("--device", options->device, "the player's serial device, such as /dev/ttyUSB0")
       ->required();
-  command->add_option("--coil", options->coil, "the coil's profile; a .burst file carries its own");
+  add_coil_choice(*command, options->coil);
   command->add_option("--baud", options->baud, "the line's rate, as the player was exported with")
       ->capture_default_str()
       ->check(CLI::Range(9'600, 1'000'000));

@@ -7,7 +7,6 @@
 #include <chrono>
 #include <condition_variable>
 #include <cstdlib>
-#include <cstring>
 #include <mutex>
 #include <sstream>
 #include <thread>
@@ -71,13 +70,9 @@ void add_duty(Rows& rows, const BurstStream& stream, const Profile& profile, con
 
 }  // namespace
 
-std::string for_terminal(std::string text, std::FILE* stream) {
+std::string for_terminal(const std::string& text, std::FILE* stream) {
   if (isatty(fileno(stream)) == 0 || terminal_has_utf8()) return text;
-  constexpr const char* kPlain[][2] = {{"µ", "u"}, {"°", ""}, {"✓", "+"}, {"✗", "!"}};
-  for (const auto& [sign, plain] : kPlain)
-    for (std::size_t at = 0; (at = text.find(sign, at)) != std::string::npos;)
-      text.replace(at, std::strlen(sign), plain);
-  return text;
+  return with_ascii_units(text);
 }
 
 std::string tinted(const std::string& text, Tint tint) {

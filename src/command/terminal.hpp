@@ -11,7 +11,7 @@
 namespace burstloom::command {
 
 /// The text as it is, but for a terminal whose locale is not UTF-8: "us" for "µs", plain signs for marks.
-[[nodiscard]] std::string for_terminal(std::string text, std::FILE* stream);
+[[nodiscard]] std::string for_terminal(const std::string& text, std::FILE* stream);
 
 enum class Tint { none, held, unsure, exceeded };
 /// In colour where standard output is a terminal, unless NO_COLOR is set and not empty (no-color.org) or TERM

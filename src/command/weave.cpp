@@ -76,7 +76,7 @@ Json notes_json(const NoteCounts& counts, const NoteSums& sums) {
 
 // One coil's part of the work.
 struct Woven {
-  Profile profile;
+  ChosenCoil coil;
   std::string out;
   Song song;
   Guarded guarded;  ///< what is known of each burst only until the stream is written
@@ -110,24 +110,27 @@ void require_pairs(const WeaveCommand& command) {
 
 void place_and_judge(Woven& woven, const WeaveCommand& command) {
   Wanted& wanted = woven.song.wanted;
-  woven.guarded = place(std::move(wanted.bursts), woven.profile, command.weave.tick_hz, wanted.length,
+  woven.guarded = place(std::move(wanted.bursts), woven.coil.profile, command.weave.tick_hz, wanted.length,
                         command.causal ? Placing::causal : Placing::ahead);
-  woven.judgement = judge(woven.guarded.stream, woven.profile);
+  woven.judgement = judge(woven.guarded.stream, woven.coil.profile);
   require_own_check(woven.judgement, command.song.input);
-  for (std::string& said : supply_remarks(woven.guarded.stream, woven.profile))
-    woven.judgement.remarks.push_back(std::move(said));
+  auto& remarks = woven.judgement.remarks;
+  remarks.insert(remarks.end(), woven.coil.remarks.begin(), woven.coil.remarks.end());
+  for (std::string& said : supply_remarks(woven.guarded.stream, woven.coil.profile))
+    remarks.push_back(std::move(said));
 }
 
 // The file has the stream while it is written: an hour's bursts are not held twice. Nothing later asks what
 // each burst was.
 void write(Woven& woven, FilesTogether& files) {
   woven.voices = report_voices(woven.guarded);
-  Account account = account_of(woven.song.score, woven.song.wanted.fates, woven.guarded, woven.profile);
+  Account account = account_of(woven.song.score, woven.song.wanted.fates, woven.guarded, woven.coil.profile);
   woven.notes = note_sums(account);
   std::vector<std::uint32_t>().swap(woven.guarded.wanted_of);
   std::vector<std::uint32_t>().swap(woven.guarded.note_of);
   std::vector<std::uint16_t>().swap(woven.guarded.voice_of);
-  BurstFile file{std::move(woven.guarded.stream), woven.song.title, woven.profile.text, std::move(account)};
+  BurstFile file{std::move(woven.guarded.stream), woven.song.title, woven.coil.profile.text,
+                 std::move(account)};
   files.add(woven.out, to_burst_file(file));
   woven.guarded.stream = std::move(file.stream);
 }
@@ -160,6 +163,7 @@ Json fates_json(const Wanted& wanted) {
 
 Json woven_json(const Woven& woven) {
   Json json = command::to_json(woven.judgement, woven.guarded.stream);
+  json["judged_by"] = command::to_json(woven.coil);
   json["ledger"] = command::to_json(woven.guarded.ledger);
   json["notes"] = notes_json(woven.song.wanted.notes, woven.notes);
   json["notes_changed"] = fates_json(woven.song.wanted);
@@ -171,12 +175,13 @@ Json woven_json(const Woven& woven) {
 
 void say(const Woven& woven) {
   const BurstStream& stream = woven.guarded.stream;
-  print("\"" + printable(woven.song.title) + "\" for \"" + woven.profile.name +
+  print("\"" + printable(woven.song.title) + "\" for \"" + woven.coil.profile.name +
         "\": " + grouped(static_cast<std::int64_t>(stream.bursts.size())) + " bursts in " +
-        song_length(stream.seconds(stream.length)) + "\n" + one_line(woven.judgement) + "\n");
+        song_length(stream.seconds(stream.length)) + "\n" + one_line(woven.judgement) + "\n  " +
+        limits_line(woven.coil) + "\n");
   print(say_ledger(woven.guarded.ledger) + describe(woven.notes));
   for (const std::string& it : woven.song.remarks) print("  " + it + "\n");
-  print(describe(woven.judgement) + sparklines(stream, woven.profile, woven.judgement) +
+  print(describe(woven.judgement) + sparklines(stream, woven.coil.profile, woven.judgement) +
         "written: " + shown(woven.out) + "\n");
 }
 
@@ -196,7 +201,7 @@ void try_all_ways(WeaveCommand& command, Answer& answer) {
                 "give a sound file and one --coil");
   Progress progress(1);
   progress.next("trying all ways");
-  const Profile profile = read_profile(command.coils.front());
+  const Profile profile = named_coil(command.coils.front()).profile;
   command.weave.voices = command.voices.value_or(profile.voices);
   const std::vector<Tried> all = audition(command.song, {&profile, command.weave});
   const Picked picked = picked_of(all);
@@ -211,6 +216,7 @@ void try_all_ways(WeaveCommand& command, Answer& answer) {
 }
 
 void weave(WeaveCommand& command, Answer& answer) {
+  if (command.coils.empty()) command.coils = {""};  // the bench coil
   if (command.audition) return try_all_ways(command, answer);
   require_pairs(command);
   std::vector<std::string> inputs = command.coils, outputs = command.outs;
@@ -232,10 +238,10 @@ void weave(WeaveCommand& command, Answer& answer) {
   std::vector<Woven> all(command.coils.size());
   std::vector<CoilRequest> coils;
   for (std::size_t i = 0; i < all.size(); ++i) {
-    all[i].profile = read_profile(command.coils[i]);
+    all[i].coil = named_coil(command.coils[i]);
     all[i].out = command.outs[i];
-    command.weave.voices = command.voices.value_or(all[i].profile.voices);
-    coils.push_back({&all[i].profile, command.weave});
+    command.weave.voices = command.voices.value_or(all[i].coil.profile.voices);
+    coils.push_back({&all[i].coil.profile, command.weave});
   }
   std::vector<Song> songs = songs_for(command.song, coils);
   for (std::size_t i = 0; i < all.size(); ++i) all[i].song = std::move(songs[i]);
@@ -246,7 +252,7 @@ void weave(WeaveCommand& command, Answer& answer) {
   progress.next("writing");
   FilesTogether files;
   for (Woven& woven : all) write(woven, files);
-  if (!command.ledger.empty()) files.add(command.ledger, ledger_csv(all[0].guarded, all[0].profile));
+  if (!command.ledger.empty()) files.add(command.ledger, ledger_csv(all[0].guarded, all[0].coil.profile));
   files.place();
   watch.lap("writing");
   progress.done();
@@ -272,8 +278,10 @@ void add_weave(CLI::App& app, Answer& answer) {
   for (const WayOfCarrying& way : ways_of_carrying()) add_way(way);
   command->add_option("INPUT", options->song.input, "MIDI file, or WAV, AIFF, FLAC, OGG, Opus, MP3")
       ->required();
-  command->add_option("--coil", options->coils, "the coil's profile; several times for several coils")
-      ->required()
+  command
+      ->add_option(
+          "--coil", options->coils,
+          "the coil's profile (default: the bench coil, burstloom coil use); several times for several coils")
       ->expected(1)
       ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
   command->add_option("--out", options->outs, "the stream to write (.burst), one for each coil")

@@ -13,7 +13,8 @@ void weave_live(const SongRequest& song, const std::string& coil, const std::str
   const std::string where = printable(song.input, 200);
   if (looks_like_sound(song.input))
     throw Error(Fault::usage, "a recording cannot be played live", where, "give a MIDI file with --live");
-  const Profile profile = read_profile(coil);
+  const ChosenCoil chosen = named_coil(coil);
+  const Profile& profile = chosen.profile;
   weave.voices = voices.value_or(profile.voices);
   LiveOptions options{weave, {}};
   if (!song.arrangement.empty()) options.arrangement = read_arrangement(song.arrangement);
@@ -23,18 +24,20 @@ void weave_live(const SongRequest& song, const std::string& coil, const std::str
   const LiveRecording played = played_live(messages_of(midi), score.length_s, profile, options);
   const BurstFile file = played.stream(score.title);
   Judgement judgement = judge(file.stream, profile);
+  judgement.remarks.insert(judgement.remarks.end(), chosen.remarks.begin(), chosen.remarks.end());
   require_own_check(judgement, song.input);
   write_file(out, to_burst_file(file));
   answer.exit_code = 0;
   if (as_json) {
     Json json = to_json(judgement, file.stream);
+    json["judged_by"] = to_json(chosen);
     json["out"] = out;
     return print_json(json);
   }
   print("\"" + printable(score.title) + "\" for \"" + profile.name +
         "\", as played live: " + grouped(static_cast<std::int64_t>(file.stream.bursts.size())) +
         " bursts in " + song_length(file.stream.seconds(file.stream.length)) + "\n" + one_line(judgement) +
-        "\n" + describe(judgement) + "written: " + shown(out) + "\n");
+        "\n  " + limits_line(chosen) + "\n" + describe(judgement) + "written: " + shown(out) + "\n");
 }
 
 }  // namespace burstloom::command

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <string_view>
 
 namespace burstloom {
 namespace {
@@ -61,6 +62,14 @@ std::string figure(double value) {
 
 std::string shown_unit(const std::string& unit) {
   return unit == "us" ? "µs" : unit == "C" ? "°C" : unit;
+}
+
+std::string with_ascii_units(std::string text) {
+  constexpr std::string_view kPlain[][2] = {{"µ", "u"}, {"°", ""}, {"✓", "+"}, {"✗", "!"}};
+  for (const auto& [sign, plain] : kPlain)
+    for (std::size_t at = 0; (at = text.find(sign, at)) != std::string::npos;)
+      text.replace(at, sign.size(), plain);
+  return text;
 }
 
 std::string with_unit(double value, const std::string& unit) {

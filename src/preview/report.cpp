@@ -112,7 +112,7 @@ std::string text_of(const Json& json) {
 
 std::string data_json(const ReportContent& content) {
   const Json json = {{"title", content.title},
-                     {"coil", content.coil},
+                     {"limits", content.limits},
                      {"source", content.source},
                      {"sentence", sentence_of(content.judgement)},
                      {"check", Json::parse(content.check_json)},

@@ -43,8 +43,9 @@ std::string windows_kept(const CompiledLimits& limits) {
 std::string origin(const TableInput& input, const Target& target, const CompiledLimits& limits) {
   const BurstStream& stream = input.stream;
   return " * Pulse table made by Burstloom for " + target.chip + ".\n * Song: " + in_comment(input.title) +
-         "\n * Coil: " + in_comment(input.profile.name) + "\n * " + std::to_string(stream.bursts.size()) +
-         " bursts in " + number(stream.seconds(stream.length)) + " s. " +
+         "\n * Coil: " + in_comment(input.profile.name) + "\n" + whose_limits_in_comment(input.whose_limits) +
+         " * " + std::to_string(stream.bursts.size()) + " bursts in " +
+         number(stream.seconds(stream.length)) + " s. " +
          limits_kept(limits, stream.tick_hz, "rest before the song may start again");
 }
 

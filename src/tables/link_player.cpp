@@ -32,7 +32,8 @@ CompiledLimits limits_of(const LinkPlayer& player, const Target& target) {
 
 std::string header(const LinkPlayer& player, const Target& target, const CompiledLimits& limits) {
   return "/*\n * Limits of a player on a serial link, made by Burstloom for " + target.chip +
-         ".\n * Coil: " + table_detail::in_comment(player.profile.name) + "\n *\n" +
+         ".\n * Coil: " + table_detail::in_comment(player.profile.name) + "\n" +
+         table_detail::whose_limits_in_comment(player.whose_limits) + " *\n" +
          table_detail::comment_lines(kCautions) + " *\n" +
          table_detail::comment_lines(table_detail::kPolarity) +
          " */\n#ifndef BURST_TABLE_H\n#define BURST_TABLE_H\n#define BURST_TABLE_TICK_HZ " +
@@ -45,8 +46,9 @@ std::string readme(const LinkPlayer& player, const Target& target, const Compile
     return number(static_cast<double>(ticks) * 1e6 / static_cast<double>(target.tick_hz)) + " us";
   };
   std::string text = "# A player on a serial link, on " + target.chip +
-                     "\n\nCoil: " + table_detail::in_markdown(player.profile.name) +
-                     "  \nCompiled in, whatever comes over the wire: on-time at most " + us(limits.on_max) +
+                     "\n\nCoil: " + table_detail::in_markdown(player.profile.name) + "  \n" +
+                     table_detail::whose_limits_in_markdown(player.whose_limits) +
+                     "Compiled in, whatever comes over the wire: on-time at most " + us(limits.on_max) +
                      ", gap at least " + us(limits.gap_min) + ", rest before it may start (again) at least " +
                      number(static_cast<double>(limits.rest_ms) / 1000) +
                      " s  \nLine: " + std::to_string(player.baud) +

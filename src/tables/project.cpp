@@ -44,8 +44,9 @@ std::string readme(const Tables& tables, const Target& target) {
   const BurstStream& stream = input.stream;
   const TableFit fit = fit_of(tables, target);
   return "# A song for a coil, played by " + target.chip + "\n\nSong: " + in_markdown(input.title) +
-         "  \nCoil: " + in_markdown(input.profile.name) + "  \nBursts: " + std::to_string(fit.bursts) +
-         " in " + number(stream.seconds(stream.length)) + " s  \n" +
+         "  \nCoil: " + in_markdown(input.profile.name) + "  \n" +
+         whose_limits_in_markdown(input.whose_limits) + "Bursts: " + std::to_string(fit.bursts) + " in " +
+         number(stream.seconds(stream.length)) + " s  \n" +
          readme_facts(limits, stream.tick_hz, "rest before it may start (again)",
                       {fit.flash_used, fit.flash_of, fit.ram_used, fit.ram_of}) +
          std::string(kBehaviour);

@@ -62,11 +62,12 @@ Bytes image_of(const std::vector<SetEntry>& directory, const Layout& layout, std
   return image;
 }
 
-std::string about(const std::vector<SetEntry>& directory, const Target& target, const Profile& profile,
+std::string about(const std::vector<SetEntry>& directory, const Target& target, const TableInput& first,
                   const CompiledLimits& limits) {
   std::string text = " * The pulse tables of a set of " + std::to_string(directory.size()) +
                      " songs, made by Burstloom for " + target.chip +
-                     ".\n * Coil: " + in_comment(profile.name) + "\n";
+                     ".\n * Coil: " + in_comment(first.profile.name) + "\n" +
+                     whose_limits_in_comment(first.whose_limits);
   for (std::size_t i = 0; i < directory.size(); ++i) {
     const SetEntry& song = directory[i];
     text += " * Song " + std::to_string(i) + ": " + song.title + ", " + std::to_string(song.bursts) +
@@ -114,11 +115,12 @@ constexpr std::string_view kBehaviour = R"(
 
 )";
 
-std::string readme(const SetImage& image, const Target& target, const Profile& profile,
+std::string readme(const SetImage& image, const Target& target, const TableInput& first,
                    const CompiledLimits& limits) {
   std::string text = "# A set of songs for a coil, played by " + target.chip +
-                     "\n\nCoil: " + in_markdown(profile.name) +
-                     "\n\n| | song | length | pause after it | shortest rest |\n|---|---|---|---|---|\n";
+                     "\n\nCoil: " + in_markdown(first.profile.name) + "  \n" +
+                     whose_limits_in_markdown(first.whose_limits) +
+                     "\n| | song | length | pause after it | shortest rest |\n|---|---|---|---|---|\n";
   for (std::size_t i = 0; i < image.directory.size(); ++i) {
     const SetEntry& song = image.directory[i];
     text += "| " + std::to_string(i) + " | " + in_markdown(song.title) + " | " + number(song.length_s) +
@@ -167,12 +169,12 @@ SetImage set_image(const std::vector<ImageSong>& songs, const Target& target) {
   const Layout layout = layout_of(plans, plans.size(), target);
   SetImage image{directory_of(plans, layout), fit_of(plans, layout, target), {}, {}};
   require_fit(image.fit, plans, songs, target);
-  const Profile& profile = songs.front().table.profile;
-  const std::int64_t tick_hz = songs.front().table.stream.tick_hz;
-  image.header = header_text(about(image.directory, target, profile, limits),
-                             definitions(plans, layout, tick_hz, limits),
-                             image_of(image.directory, layout, tick_hz, limits));
-  image.project = project_files(image.header, readme(image, target, profile, limits), target);
+  const TableInput& first = songs.front().table;
+  const std::int64_t tick_hz = first.stream.tick_hz;
+  image.header =
+      header_text(about(image.directory, target, first, limits), definitions(plans, layout, tick_hz, limits),
+                  image_of(image.directory, layout, tick_hz, limits));
+  image.project = project_files(image.header, readme(image, target, first, limits), target);
   return image;
 }
 

@@ -2,10 +2,18 @@
 
 #include <charconv>
 #include <cmath>
+#include <sstream>
+#include <utility>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/words.hpp"
 
 namespace burstloom::table_detail {
+namespace {
+
+constexpr std::size_t kLongestOfWhoseLimits = 2000;  // every duty window a profile may reasonably have
+
+}  // namespace
 
 std::string number(double value) {
   char text[32];
@@ -25,8 +33,8 @@ std::string factor_in_words(double factor) {
   return number(std::ceil(factor * 100 - 1e-9) / 100) + " times";
 }
 
-std::string in_comment(std::string_view text) {
-  std::string safe = printable(std::string(text), 200);
+std::string in_comment(std::string_view text, std::size_t longest) {
+  std::string safe = printable(with_ascii_units(std::string(text)), longest);
   for (std::size_t i = 0; i < safe.size(); ++i) {
     const auto c = static_cast<unsigned char>(safe[i]);
     const char before = i > 0 ? safe[i - 1] : ' ';
@@ -37,9 +45,9 @@ std::string in_comment(std::string_view text) {
   return safe;
 }
 
-std::string in_markdown(std::string_view text) {
+std::string in_markdown(std::string_view text, std::size_t longest) {
   std::string safe;
-  for (const char c : in_comment(text)) {
+  for (const char c : in_comment(text, longest)) {
     if (std::string_view("*_`[]<>#&|~!").find(c) != std::string_view::npos) safe += '\\';
     safe += c;
   }
@@ -51,6 +59,25 @@ std::string comment_lines(std::span<const std::string_view> lines) {
   for (const std::string_view line : lines)
     text += " *" + std::string(line.empty() ? "" : " ") + std::string(line) + "\n";
   return text;
+}
+
+std::string whose_limits_in_comment(std::span<const std::string> texts) {
+  constexpr std::size_t kColumns = 92;
+  std::string lines;
+  for (const std::string& text : texts) {
+    std::istringstream words(in_comment(text, kLongestOfWhoseLimits));
+    std::string line = " *", word;
+    for (; words >> word; line += " " + word)
+      if (line.size() + 1 + word.size() > kColumns) lines += std::exchange(line, " *  ") + "\n";
+    lines += line + "\n";
+  }
+  return lines;
+}
+
+std::string whose_limits_in_markdown(std::span<const std::string> texts) {
+  std::string lines;
+  for (const std::string& text : texts) lines += in_markdown(text, kLongestOfWhoseLimits) + "  \n";
+  return lines;
 }
 
 std::string paragraphs(std::span<const std::string_view> lines) {

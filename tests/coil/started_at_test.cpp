@@ -2,6 +2,7 @@
 #include <gtest/gtest.h>
 
 #include "burstloom/coil/heat.hpp"
+#include "burstloom/coil/limits_line.hpp"
 #include "burstloom/coil/supply.hpp"
 
 namespace burstloom {
@@ -34,6 +35,26 @@ TEST(StartedAt, OnlyTheTemperaturesAreOthers) {
       EXPECT_EQ(each.voices, cold.voices);
     }
   }
+}
+
+TEST(SameCoil, IsWhatDiffersInCommentsAndStartOnly) {
+  const Profile coil = read_profile(BURSTLOOM_SAMPLES "/coils/bench-36v.toml");
+  EXPECT_TRUE(is_same_coil(coil, coil));
+  EXPECT_TRUE(is_same_coil(coil, started_at(coil, 40, 50)));
+  EXPECT_TRUE(is_same_coil(coil, parse_profile("# mine\n" + coil.text, "mine.toml")));
+  std::string wider = coil.text;
+  wider.replace(wider.find("gap_us = 120.0"), 14, "gap_us = 119.0");
+  EXPECT_FALSE(is_same_coil(coil, parse_profile(wider, "wider.toml")));
+}
+
+TEST(LimitsLine, SaysWhatIsAskedAboutFirst) {
+  Profile coil = read_profile(BURSTLOOM_SAMPLES "/coils/bench-36v.toml");
+  EXPECT_EQ(
+      limits_in_a_line(coil),
+      "on-time at most 40 µs, gap at least 120 µs, duty at most 14 % of any 10 ms and 7 % of any 1000 ms, "
+      "peak current at most 70 A");
+  coil.limits.peak_current_a.reset();
+  EXPECT_TRUE(limits_in_a_line(coil).ends_with(", peak current not limited"));
 }
 
 TEST(StartedAt, WhereNothingIsOtherTheTextStays) {

@@ -81,6 +81,19 @@ TEST_F(Capture, WithoutACoilIsWrongUsage) {
   expect_refusal({"check", folder_.write("c.vcd", vcd(kGate, "#0\n0!\n#10\n"))}, 2, {"--coil"});
 }
 
+// Bursts of 39.9 us of 40: as a capture they hold the clock's error already, as a command it comes on top.
+TEST_F(Command, ACaptureThatIsExportedOrSentIsJudgedAsACommand) {
+  const std::string capture =
+      folder_.write("c.vcd",
+                    "$timescale 10 ns $end\n$var wire 1 ! gate $end\n$enddefinitions $end\n"
+                    "#0\n0!\n#10000\n1!\n#13990\n0!\n#100000\n1!\n#102000\n0!\n#200000\n");
+  EXPECT_EQ(json({"check", capture, "--coil", kCoil})["verdict"], "within limits");
+  for (const char* format : {"header", "csv", "vcd"})
+    expect_refusal({"export", capture, "--coil", kCoil, "--to", format, "--out", folder_ / "x"}, 1,
+                   {"on-time max"});
+  expect_refusal({"send", capture, "--coil", kCoil, "--device", "/dev/null"}, 1, {"on-time max"});
+}
+
 TEST_F(Command, AStreamOutsideIsTellingWhereAndIsNotExported) {
   const std::string csv =
       folder_.write("s.csv", "# tick_hz=2000000\nstart_us,on_us\n0,20\n1000,41.5\n2000,20\n");

@@ -21,7 +21,14 @@ TEST_F(Command, SendWaitsForAPlayerAndSaysThatThereIsNone) {
   const Ran ran = run({"send", song, "--device", ::ptsname(master)});
   ::close(master);
   EXPECT_EQ(ran.code, 4);
-  EXPECT_NE(ran.err.find("no player answered"), std::string::npos) << ran.err;
+  const std::size_t ending = ran.err.find("no player answered");
+  EXPECT_NE(ending, std::string::npos) << ran.err;
+  // By whose limits, before anything is sent.
+  EXPECT_LT(
+      ran.err.find("judged by the limits of \"Tern, table-top\" from the stream file: on-time at most 40 µs"),
+      ending)
+      << ran.err;
+  EXPECT_LT(ran.err.find("not judged: switch voltage"), ending) << ran.err;
 }
 
 TEST_F(Command, SendRefusesALineThatIsTooSlow) {

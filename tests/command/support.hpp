@@ -16,7 +16,10 @@ inline const std::string kCoil = BURSTLOOM_SAMPLES "/coils/bench-36v.toml";
 
 class Command : public ::testing::Test {
  protected:
-  Ran run(std::vector<std::string> words) { return run_command(folder_, std::move(words)); }
+  Ran run(std::vector<std::string> words) {
+    const OwnConfiguration own(no_configuration_ ? "" : configuration_.path());
+    return run_command(folder_, std::move(words));
+  }
 
   /// The answer of a command with --json; standard output must hold nothing else.
   nlohmann::json json(std::vector<std::string> words, int code = 0) {
@@ -53,7 +56,8 @@ class Command : public ::testing::Test {
     return out;
   }
 
-  Folder folder_;
+  Folder folder_, configuration_;
+  bool no_configuration_ = false;
 };
 
 }  // namespace burstloom::testing

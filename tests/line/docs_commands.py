@@ -102,7 +102,7 @@ def main():
     failed = ran = 0
     for path in pages:
         with tempfile.TemporaryDirectory() as folder:
-            page = Page(path, pathlib.Path(folder), environment)
+            page = Page(path, pathlib.Path(folder), {**environment, "XDG_CONFIG_HOME": f"{folder}/.config"})
             prepare(page.folder, project)
             page.go_through()
         name = path.relative_to(project)

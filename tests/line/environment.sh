@@ -7,6 +7,7 @@ samples=$2/audio-samples coil=$2/audio-samples/coils/bench-36v.toml
 work=$(mktemp -d)
 trap 'chmod -R u+w "$work"; rm -rf "$work"' EXIT
 cd "$work" || exit 1
+export XDG_CONFIG_HOME=$work/configuration  # not that of whoever runs this
 failed=0
 fail() { echo "environment: $1"; failed=1; }
 sentence() { [[ $(wc -l <"$1") == 1 && $(<"$1") == burstloom:* ]] || fail "$2, not one clear sentence: $(head -c 300 "$1")"; }

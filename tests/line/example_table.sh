@@ -7,6 +7,6 @@ work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 "$burstloom" weave "$source/audio-samples/quayside-lanterns.mid" --coil "$source/audio-samples/coils/bench-36v.toml" \
   --out "$work/song.burst" >/dev/null
-"$burstloom" export "$work/song.burst" --to header --until 3 --out "$work/table.h" >/dev/null
+"$burstloom" export "$work/song.burst" --coil "$source/audio-samples/coils/bench-36v.toml" --to header --until 3 --out "$work/table.h" >/dev/null
 if [[ ${3:-} == --write ]]; then cp "$work/table.h" "$example"; fi
 cmp "$work/table.h" "$example"

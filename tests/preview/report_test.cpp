@@ -27,7 +27,7 @@ struct Case {
 
   [[nodiscard]] ReportContent content() const {
     return {.title = "A song",
-            .coil = profile.name,
+            .limits = profile.name,
             .source = "song.burst",
             .stream = stream,
             .account = account,
@@ -86,14 +86,14 @@ TEST(Report, HostileTextEndsNoElement) {
   const std::string plain = report(one.content());
   ReportContent content = one.content();
   content.title = "</title></script><script>x()</script><!-- \" ' & \xFF";
-  content.coil = content.source = content.title;
+  content.limits = content.source = content.title;
   content.tables.push_back({.target = content.title, .chip = content.title, .refused = content.title});
   content.spectrograms.push_back({content.title, {}});
   const std::string html = report(content);
   for (const char* part : {"<script", "</script", "<!--", "</title"})
     EXPECT_EQ(count_of(html, part), count_of(plain, part)) << part;
   const Json data = Json::parse(element(html, "data"));
-  EXPECT_EQ(data["coil"], "</title></script><script>x()</script><!-- \" ' & \xEF\xBF\xBD");
+  EXPECT_EQ(data["limits"], "</title></script><script>x()</script><!-- \" ' & \xEF\xBF\xBD");
 }
 
 TEST(Report, RefusesAnyRequestToANetwork) {

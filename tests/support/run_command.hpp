@@ -54,6 +54,24 @@ class Caught {
   int kept_ = -1;
 };
 
+/// Where commands find and leave what they remember, while it lives; "": HOME has to say.
+class OwnConfiguration {
+ public:
+  explicit OwnConfiguration(const std::string& folder) {
+    folder.empty() ? ::unsetenv(kVariable) : ::setenv(kVariable, folder.c_str(), 1);
+  }
+  OwnConfiguration(const OwnConfiguration&) = delete;
+  OwnConfiguration& operator=(const OwnConfiguration&) = delete;
+  ~OwnConfiguration() { set_nowhere(); }
+
+  static bool set_nowhere() { return ::setenv(kVariable, "/dev/null/none", 1) == 0; }
+
+ private:
+  static constexpr const char* kVariable = "XDG_CONFIG_HOME";
+};
+/// No test asks the configuration of whoever runs it.
+inline const bool kOwnConfiguration = OwnConfiguration::set_nowhere();
+
 inline std::string content_of(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
   return {std::istreambuf_iterator<char>(file), {}};

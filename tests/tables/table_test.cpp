@@ -227,6 +227,7 @@ TEST(table_header, keeps_names_inside_the_comment) {
                            "?/",
                            "back\\", "\xC3\xA4\xFF\x01"}) {
     input.title = input.profile.name = name;
+    input.whose_limits = {name, "limits of " + input.title};
     const std::string text = table_header(input, chip());
     EXPECT_EQ(text.find("*/"), text.find(" */\n#ifndef BURST_TABLE_H") + 1) << name;
     EXPECT_EQ(text.find("/*", 2), std::string::npos) << name;
@@ -239,6 +240,25 @@ TEST(table_header, keeps_names_inside_the_comment) {
       return c == '\n' || (c >= ' ' && c <= '~');
     })) << name;
     EXPECT_EQ(decode(parse(text).bytes), input.stream.bursts);
+  }
+}
+
+TEST(table_header, says_whose_limits_in_lines_that_a_page_holds) {
+  TableInput input = three_bursts();
+  std::string long_line = "judged by the limits of";
+  for (int i = 0; i < 60; ++i) long_line += " " + std::to_string(i) + " ms";
+  input.whose_limits = {long_line, "not judged: heatsink"};
+  const std::string text = table_header(input, chip()), comment = text.substr(0, text.find("*/"));
+  EXPECT_NE(comment.find("\n * not judged: heatsink\n"), std::string::npos) << comment;
+  std::istringstream lines(comment), words(long_line);
+  std::string line, found, word;
+  while (std::getline(lines, line)) {
+    EXPECT_LE(line.size(), 100u) << line;
+    found += line.substr(std::min<std::size_t>(line.size(), 2));
+  }
+  for (std::size_t at = 0; words >> word; ++at) {
+    at = found.find(word, at);
+    ASSERT_NE(at, std::string::npos) << word;
   }
 }
 

@@ -17,6 +17,8 @@ namespace burstloom {
 
 /// A unit as people write it: "µs" for "us", "°C" for "C".
 [[nodiscard]] std::string shown_unit(const std::string& unit);
+/// "us" for "µs", "C" for "°C" and plain signs for marks, where only ASCII may stand.
+[[nodiscard]] std::string with_ascii_units(std::string text);
 /// "37.5 µs"
 [[nodiscard]] std::string with_unit(double value, const std::string& unit);
 

@@ -33,8 +33,9 @@ struct ReportTable {
 
 /// What a report shows. `stream` and `account` must live until `report` returns.
 struct ReportContent {
-  std::string title, coil;  ///< any text; shown as text
-  std::string source;       ///< the file's name that was judged
+  std::string title;   ///< any text; shown as text
+  std::string limits;  ///< the same: "judged by the limits of ..."
+  std::string source;  ///< the file's name that was judged
   const BurstStream& stream;
   const Account& account;
   const Profile& profile;

@@ -70,6 +70,8 @@ struct TableInput {
   Profile profile;
   double rest_before_repeat_s = 0;
   Account account{};  ///< of the stream; may be empty: it makes for a smaller table
+  /// What header and README say of whose limits it was judged by, a sentence or line each; may be empty.
+  std::vector<std::string> whose_limits{};
 };
 
 namespace table_detail {
@@ -161,6 +163,7 @@ struct LinkPlayer {
   Profile profile;
   double rest_s = 0;  ///< after reset and after every song, at least
   std::int64_t baud = 115'200;
+  std::vector<std::string> whose_limits{};  ///< as of `TableInput`
 };
 /// Its whole project. Throws Error (usage): the target has none, a rate that no line has, a rest as in
 /// `player_limits`.

@@ -129,8 +129,9 @@ function sayVerdict() {
   const { check } = data;
   document.getElementById("title").textContent = data.title || data.source;
   showVerdict(document.getElementById("verdict"), check.verdict, data.sentence);
+  document.getElementById("whose").textContent = `This stream was ${data.limits}.`;
   document.getElementById("about").textContent =
-      `${grouped(bursts.count)} bursts in ${clock(songSeconds, 1)}, judged for \u201c${data.coil}\u201d, from ${data.source}. ` +
+      `${grouped(bursts.count)} bursts in ${clock(songSeconds, 1)} from ${data.source}. ` +
       (check.may_loop ? "May play in a loop, as far as the judged limits go."
        : check.rest_before_repeat_s === null ? "" : `Before it may start again: a rest of at least ${withUnit(check.rest_before_repeat_s, "s")}.`);
 }

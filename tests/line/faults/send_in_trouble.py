@@ -4,7 +4,7 @@ sentence, and what only looks like trouble ends no song: send_in_trouble.py BURS
 
 The player's time passes at a quarter of real time, so that a busy machine that keeps the program waiting is no lost link.
 """
-import concurrent.futures, os, pathlib, pty, select, signal, subprocess, sys, tempfile, time
+import concurrent.futures, os, pathlib, pty, re, select, signal, subprocess, sys, tempfile, time
 from commands import environment, is_sentence, make_inputs, midi, run
 
 PACE = 0.25
@@ -82,7 +82,7 @@ class Sending:
         return has_come() or self.fail("what should come does not come")
 
     def until_mid_song(self):
-        self.until(lambda: b"playing" in self.words() or b" of " in self.words())
+        self.until(lambda: re.search(rb"playing|\d of \d", self.words()))
         time.sleep(1)
 
     def is_over(self):
@@ -178,7 +178,7 @@ class Bench:
     def terminal_is_held(self):
         """Ctrl-S: a terminal that takes nothing does not keep the player waiting."""
         it = Sending(self, "terminal is held", song="short.burst", terminal=Terminal())
-        it.until(lambda: b" of " in it.words())
+        it.until(lambda: re.search(rb"\d of \d", it.words()))
         os.write(it.terminal.ours, b"\x13")
         time.sleep(2 / PACE)
         os.write(it.terminal.ours, b"\x11")

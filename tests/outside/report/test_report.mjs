@@ -304,7 +304,7 @@ test("hostile names are text", async () => {
     const page = await open(browser, reportOf(stream));
     assert.equal(await page.textContent("#title"), name);
     assert.equal(await page.title(), name.replace(/\s+/g, " "));
-    assert.ok((await page.textContent("#about")).includes(names[1]));
+    assert.ok((await page.textContent("#whose")).includes(names[1]));
     assert.match(await page.evaluate(() => noteInWords(account.notes[0])), /^A4, channel 1, voice 1, velocity 100, 0:00.000 to 0:00.500: /);
     assert.equal(await page.locator("img").count(), 0);
     assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), "wider than the window");

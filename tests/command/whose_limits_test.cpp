@@ -2,6 +2,7 @@
 // so.
 #include <cstdlib>
 
+#include "burstloom/common/words.hpp"
 #include "support.hpp"
 
 namespace burstloom::testing {
@@ -49,15 +50,15 @@ class WhoseLimits : public Command {
 TEST_F(WhoseLimits, OfAFileAreSaidInAnswerHeaderAndReadme) {
   const std::string limits =
       "judged by the limits of \"Goliath\" from the stream file: on-time at most 90 µs, gap at least 120 µs, "
-      "duty "
-      "at most 14 % of any 10 ms and 7 % of any 1000 ms, peak current at most 70 A";
+      "duty at most 14 % of any 10 ms and 7 % of any 1000 ms, peak current at most 70 A";
+  const std::string in_ascii = with_ascii_units(limits);
   expect_in(run({"check", stranger_}).out, {limits});
   expect_in(run({"preview", stranger_, "--image", folder_ / "p.svg"}).out,
             {limits, "not judged: switch voltage"});
   expect_in(export_to("project", "project"),
             {limits, "no bench coil is named", "not judged: switch voltage"});
-  expect_in(joined(content_of(folder_ / "project/burst_table.h")), {limits, "no bench coil is named"});
-  expect_in(content_of(folder_ / "project/README.md"), {limits, "no bench coil is named"});
+  expect_in(joined(content_of(folder_ / "project/burst_table.h")), {in_ascii, "no bench coil is named"});
+  expect_in(content_of(folder_ / "project/README.md"), {in_ascii, "no bench coil is named"});
 }
 
 TEST_F(WhoseLimits, WhatIsNotJudgedIsSaid) {

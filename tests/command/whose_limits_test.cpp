@@ -190,9 +190,12 @@ TEST_F(Bench, CoilIsNamedShownAndForgotten) {
 
 TEST_F(Bench, CoilIsACopyThatSaysWhenItsOriginalHasChanged) {
   // Line ends of Windows, quotes and backslashes have to come through.
-  std::string profile = "# \"\"\" ''' \\u0041 \xC2\xB5\r\n" + content_of(kCoil);
-  const std::string mine = folder_.write("mine.toml", profile);
-  use(mine);
+  const std::string profile = "# \"\"\" ''' \\u0041 \xC2\xB5\r\n" + content_of(kCoil);
+  const std::string mine = folder_ / "mine.toml";
+  for (const std::string& text : {"# plain\r\n" + content_of(kCoil), profile}) {
+    use(folder_.write("mine.toml", text));
+    EXPECT_EQ(json({"coil", "use"})["bench_coil"]["original_has_changed"], false);
+  }
   EXPECT_EQ(run({"check", stranger_}).out.find("its original has changed"), std::string::npos);
   folder_.write("mine.toml", replaced(profile, "max = 40.0", "max = 95.0"));
   const Ran ran = run({"check", stranger_});

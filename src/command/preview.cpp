@@ -162,10 +162,11 @@ void preview(const PreviewOptions& options, Answer& answer) {
   if (options.out.empty() && options.sound.empty() && options.image.empty())
     throw Error(Fault::usage, "nothing to make", "",
                 "give --out REPORT.html, --sound FILE.wav or --image FILE.png");
-  require_nothing_lost(
-      {options.input, options.coil.file, options.source},
-      {{options.out, OutputKind::report}, {options.sound, OutputKind::sound}, {options.image, OutputKind::picture}},
-      options.force);
+  require_nothing_lost({options.input, options.coil.file, options.source},
+                       {{options.out, OutputKind::report},
+                        {options.sound, OutputKind::sound},
+                        {options.image, OutputKind::picture}},
+                       options.force);
   Progress progress(4);
   progress.next("reading");
   const JudgedInput input = read_judged_input(options.input, options.coil, options.capture);

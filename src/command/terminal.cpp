@@ -188,7 +188,8 @@ void StatusLine::show(double part, const std::string& words) {
   const double now_s =
       std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
   if ((shown_ && now_s - drawn_s_ < 0.1) || !takes_more(STDERR_FILENO)) return;
-  std::fprintf(stderr, "%s%s %s", kClearLine, bar_of(part).c_str(), for_terminal(printable(words), stderr).c_str());
+  std::fprintf(stderr, "%s%s %s", kClearLine, bar_of(part).c_str(),
+               for_terminal(printable(words), stderr).c_str());
   drawn_s_ = now_s;
   shown_ = true;
 }

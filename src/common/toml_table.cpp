@@ -51,8 +51,8 @@ toml::table parsed_toml(std::string_view text, const std::string& file) {
     const std::string where = place(file, error.source().begin.line);
     if (const auto slip = slip_in(line_of(text, error.source().begin.line)))
       throw bad_input(slip->what, where, slip->what_to_do);
-    throw bad_input("this is not valid TOML (" + brief(error.description()) + ")",
-                    where, "correct that line: keys are written as gap_us = 400.0, text stands in quotes");
+    throw bad_input("this is not valid TOML (" + brief(error.description()) + ")", where,
+                    "correct that line: keys are written as gap_us = 400.0, text stands in quotes");
   }
 }
 

@@ -96,6 +96,33 @@ TEST(Energy, MarginsOfTemperaturesAreOfTheRiseAboveAmbient) {
               1e-9);
 }
 
+TEST(Energy, EveryLimitHoldsAtTheWorstAndNotAHairBelow) {
+  const Profile profile = coil("half-bridge-325v");
+  const BurstStream stream = train(80, 2400, 3000);
+  const Judgement judgement = judge(stream, profile);
+  const std::pair<const char*, std::optional<double> Limits::*> limits[] = {
+      {"tank capacitor voltage", &Limits::tank_capacitor_v},
+      {"tank capacitor current", &Limits::tank_capacitor_a_rms},
+      {"supply", &Limits::supply_w},
+      {"junction", &Limits::junction_c},
+      {"heatsink", &Limits::heatsink_c}};
+  for (const auto& [name, limit] : limits) {
+    const double worst = result_of(judgement, name).worst;
+    Profile close = profile;
+    close.limits.*limit = worst;
+    EXPECT_TRUE(result_of(judge(stream, close), name).held) << name;
+    close.limits.*limit = worst * (1 - 1e-7);
+    EXPECT_FALSE(result_of(judge(stream, close), name).held) << name;
+    // Of temperatures the rise counts, of all else the whole.
+    const bool is_temperature = limit == &Limits::junction_c || limit == &Limits::heatsink_c;
+    const double from = is_temperature ? profile.heatsink.ambient_c : 0, allowed = 2 * worst;
+    close.limits.*limit = allowed;
+    EXPECT_NEAR(result_of(judge(stream, close), name).margin_percent,
+                100 * (allowed - worst) / (allowed - from), 1e-9)
+        << name;
+  }
+}
+
 TEST(Energy, ViolationsNameTheLimitAndThePlace) {
   Profile profile = coil("half-bridge-325v");
   profile.limits.junction_c = 27;

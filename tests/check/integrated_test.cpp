@@ -322,6 +322,19 @@ TEST(IntegratedHeat, OfEachSidesLossesIsWhatItSays) {
     }
 }
 
+// A small case goes on warming a small sink after a burst: its hottest moment lies inside the silence.
+TEST(IntegratedHeat, OfTheSinkIsSeenInASilence) {
+  Profile p = profile_of(kBenches[0], SwitchKind::mosfet);
+  p.heatsink = {0.01, 0.5, 0.2, 0.02, 25.0, 25.0, {}};
+  const BurstStream stream{2'000'000, 60'448, {{0, 440}, {60'440, 8}}};
+  const auto table = current_table(p);
+  for (const HeatSide& side : kHeatSides) {
+    const IntegratedNetwork found = integrated(
+        p, stream, [&](Tick on) { return side.losses(p, table->figures(static_cast<double>(on) / 2)); });
+    EXPECT_NEAR(side.risen(p, stream).sink_k, found.hottest_sink_k, 0.03 * found.hottest_sink_k) << side.name;
+  }
+}
+
 // From the tank's own current to the junction, nothing in between from either side: neither is cooler, nor
 // far off.
 TEST(IntegratedHeat, OfTheTankItselfIsNoMoreThanEachSideSays) {

@@ -219,5 +219,18 @@ TEST(Limits, AStreamOutOfOrderOrAWildToleranceIsRefused) {
     EXPECT_THROW((void)judge(stream_of({{0, 10}}), lenient_profile(), {.tolerance_us = tolerance}), Error);
 }
 
+// Two passages past the limit: the milder one tells its own worst window, too, not its first.
+TEST(Limits, EachPassagePastALimitTellsItsOwnWorst) {
+  Profile profile = lenient_profile();
+  profile.limits.duty = {{1, 10}};  // 200 of 2000 ticks
+  std::vector<Burst> bursts;
+  for (Tick i = 0; i < 20; ++i) bursts.push_back({i * 200, 100});
+  for (Tick i = 0; i < 4; ++i) bursts.push_back({10'000 + i * 500, 100});
+  const Judgement judgement = judge(stream_of(bursts), profile);
+  ASSERT_EQ(judgement.violations.size(), 2U);
+  EXPECT_NEAR(judgement.violations[0].value, 50, 1e-9);
+  EXPECT_NEAR(judgement.violations[1].value, 20, 1e-9);
+}
+
 }  // namespace
 }  // namespace burstloom

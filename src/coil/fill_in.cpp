@@ -8,7 +8,8 @@ namespace {
 const char* const kTop =
     "# A Burstloom coil profile. Fill in what you have measured; lines that start with \"# \" and a key are "
     "off.\n"
-    "# Keys marked (*) must be given. What a key means and how to measure it: docs/coil-profile.md.\n"
+    "# Keys marked (*) must be given. What a key means and how to measure it: "
+    "docs/reference/coil-profile.md.\n"
     "#\n"
     "# High voltage, RF burns, ozone, noise, fire; dangerous to people with implants; bus capacitors stay "
     "charged.\n"

@@ -37,7 +37,7 @@ string(TIMESTAMP today "%a, %d %b %Y %H:%M:%S +0000" UTC)
 file(CONFIGURE OUTPUT ${debian_files}/changelog @ONLY CONTENT [==[
 burstloom (@PROJECT_VERSION@) unstable; urgency=medium
 
-  * What is new stands in /usr/share/doc/burstloom/docs/changelog.md.
+  * What is new stands in /usr/share/doc/burstloom/docs/reference/changelog.md.
 
  -- @CPACK_PACKAGE_CONTACT@  @today@
 ]==])

@@ -1,4 +1,4 @@
-/* A serial link as the player's source of bursts (docs/serial-link.md has it byte by byte). Nothing here
+/* A serial link as the player's source of bursts (docs/reference/serial-link.md has it byte by byte). Nothing here
  * trusts the wire: a frame counts when its checksum, its length and its place in the sequence are right, and
  * every burst comes out inside the compiled limits or not at all.
  *

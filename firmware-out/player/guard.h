@@ -1,6 +1,6 @@
 /* The last word before a burst: whatever a table or a link asks for, on-time, gap, duty and break rate stay
  * inside limits that are compiled in. Integers only, no division, no hardware. What it promises and why is in
- * docs/guard-on-chip.md; the promises of each function stand above it as ACSL contracts and are proved for
+ * docs/reference/guard-on-chip.md; the promises of each function stand above it as ACSL contracts and are proved for
  * all inputs.
  *
  * A window's time is cut into slots; what is spent in the current one and the `slots - 1` before it never

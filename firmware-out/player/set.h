@@ -1,4 +1,4 @@
-/* The songs of a set, one after the other, from one image (docs/table-format.md): a directory, then the table
+/* The songs of a set, one after the other, from one image (docs/reference/table-format.md): a directory, then the table
  * of each song. One arming lasts for the evening, as long as nothing happens:
  *
  *   a song's end, arm and stop closed:  its pause, then the next song, checked before it starts

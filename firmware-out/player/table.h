@@ -1,4 +1,4 @@
-/* Reading a pulse table (docs/table-format.md). Nothing here trusts the table: what it says is compared with
+/* Reading a pulse table (docs/reference/table-format.md). Nothing here trusts the table: what it says is compared with
  * what was compiled in, and every burst comes out inside the compiled limits or not at all. */
 #ifndef BURST_TABLE_READER_H
 #define BURST_TABLE_READER_H

@@ -1,4 +1,4 @@
-/* Reading a voice table (docs/table-format.md): each voice's program feeds the weaver, and corrections say
+/* Reading a voice table (docs/reference/table-format.md): each voice's program feeds the weaver, and corrections say
  * where the stream is not what the weaver makes of it. Nothing here trusts the table. */
 #ifndef BURST_VOICES_H
 #define BURST_VOICES_H

@@ -9,13 +9,13 @@ namespace {
 
 const char* const kTop =
     "# A Burstloom coil profile. Write a value wherever a ? stands; all that stands behind a # may wait.\n"
-    "# What a key means and how to measure it: docs/coil-profile.md.\n"
+    "# What a key means and how to measure it: docs/reference/coil-profile.md.\n"
     "# High voltage, RF burns, ozone, noise, fire; dangerous to people with implants; bus capacitors stay "
     "charged.\n"
     "# Follow local codes, let licensed people work on mains. A prediction is no permission.\n\n";
 
 const char* const kLimits =
-    "# Begin with small limits; widen one only by what you have measured (docs/choosing-limits.md).\n";
+    "# Begin with small limits; widen one only by what you have measured (docs/reference/choosing-limits.md).\n";
 
 const char* const kRest =
     "\n# ---- From here on all may wait: it lets current, heat and supply be judged. To use a key, write "

@@ -200,10 +200,10 @@ class Reader {
     throw bad_input("unknown key '" + brief(joined(shown, name.str()), 100) + "' in " + where,
                     file_ + ", line " + std::to_string(line),
                     nearest.empty()
-                        ? "remove it; docs/coil-profile.md lists the keys"
+                        ? "remove it; docs/reference/coil-profile.md lists the keys"
                         : "did you mean " +
                               (parent_of(nearest) == path ? std::string(last_part_of(nearest)) : nearest) +
-                              "? docs/coil-profile.md lists the keys");
+                              "? docs/reference/coil-profile.md lists the keys");
   }
 
   const std::string& file_;

@@ -48,26 +48,19 @@ void add_longest(CLI::App& command, double& longest_s) {
       "per second of it at most");
 }
 
-namespace {
-
-void write(const std::string& text, std::FILE* to) {
-  std::fwrite(text.data(), 1, text.size(), to);
-}
-
-}  // namespace
-
 void print_json(const Json& json) {
-  write(json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n", stdout);
+  const std::string text = json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n";
+  std::fwrite(text.data(), 1, text.size(), stdout);
 }
-// Whatever a name from a file holds: a terminal obeys none of it.
 void print(const std::string& text) {
-  write(for_terminal(printable_lines(text), stdout), stdout);
+  const std::string shown = for_terminal(text, stdout);
+  std::fwrite(shown.data(), 1, shown.size(), stdout);
 }
 std::string shown(const std::string& path) {
   return printable(path, std::string::npos);
 }
 void remark(const std::string& text) {
-  write(for_terminal(printable_lines(text), stderr) + "\n", stderr);
+  std::fprintf(stderr, "%s\n", for_terminal(text, stderr).c_str());
 }
 
 std::string table(const std::vector<std::vector<std::string>>& rows, const std::string& indent) {

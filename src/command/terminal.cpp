@@ -11,6 +11,7 @@
 #include <sstream>
 #include <thread>
 
+#include "burstloom/common/error.hpp"
 #include "burstloom/preview/energy_curves.hpp"
 #include "burstloom/preview/sparkline.hpp"
 #include "burstloom/preview/timeline.hpp"
@@ -71,8 +72,9 @@ void add_duty(Rows& rows, const BurstStream& stream, const Profile& profile, con
 }  // namespace
 
 std::string for_terminal(const std::string& text, std::FILE* stream) {
-  if (isatty(fileno(stream)) == 0 || terminal_has_utf8()) return text;
-  return with_ascii_units(text);
+  const std::string clean = printable_lines(text);
+  if (isatty(fileno(stream)) == 0 || terminal_has_utf8()) return clean;
+  return with_ascii_units(clean);
 }
 
 std::string tinted(const std::string& text, Tint tint) {
@@ -188,8 +190,7 @@ void StatusLine::show(double part, const std::string& words) {
   const double now_s =
       std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
   if ((shown_ && now_s - drawn_s_ < 0.1) || !takes_more(STDERR_FILENO)) return;
-  std::fprintf(stderr, "%s%s %s", kClearLine, bar_of(part).c_str(),
-               for_terminal(printable(words), stderr).c_str());
+  std::fprintf(stderr, "%s%s %s", kClearLine, bar_of(part).c_str(), for_terminal(words, stderr).c_str());
   drawn_s_ = now_s;
   shown_ = true;
 }

@@ -10,7 +10,8 @@
 
 namespace burstloom::command {
 
-/// The text as it is, but for a terminal whose locale is not UTF-8: "us" for "µs", plain signs for marks.
+/// The text as `printable_lines` has it: a terminal obeys no name from a file. Where its locale is not UTF-8,
+/// with "us" for "µs" and plain signs for marks.
 [[nodiscard]] std::string for_terminal(const std::string& text, std::FILE* stream);
 
 enum class Tint { none, held, unsure, exceeded };

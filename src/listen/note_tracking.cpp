@@ -12,7 +12,7 @@ namespace burstloom {
 namespace {
 
 // Weights are compressed: the root of an amplitude. What these stand for was found on the pieces of
-// tests/outside/listening that are not held out; docs/listening.md has the figures.
+// tests/outside/listening that are not held out; docs/reference/listening.md has the figures.
 constexpr float kBegins = 0.40f, kGoesOn = 0.30f;  // of the loudest pitch around
 constexpr float kOwn = 0.35f;                      // a note that dies away goes on until here of its own peak
 constexpr float kFaintest = 0.20f;                 // of the loudest pitch of all

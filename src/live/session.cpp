@@ -54,7 +54,7 @@ std::vector<std::string> LiveSession::remarks() {
 void LiveSession::run_in_real_time() {
   if (!run_in_real_time_at(kRealTimePriority)) {
     const std::lock_guard lock(remarks_lock_);
-    remarks_.emplace_back("no real-time thread: the system does not allow it (see docs/live.md)");
+    remarks_.emplace_back("no real-time thread: the system does not allow it (see docs/reference/live.md)");
   }
   while (!stop_all_.load()) {
     port_bell_.wait(kTurnEvery_s);

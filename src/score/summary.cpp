@@ -127,7 +127,7 @@ Roles suggested_roles(const std::vector<ChannelSummary>& channels) {
 std::string suggest_arrangement(const Score& score, const std::vector<ChannelSummary>& channels) {
   const Roles roles = suggested_roles(channels);
   std::string text = "# A first arrangement of \"" + quoted_comment(score.title) +
-                     "\", to edit. docs/arrangement.md has all keys.\n\n"
+                     "\", to edit. docs/reference/arrangement.md has all keys.\n\n"
                      "[song]\n# tempo_factor = 1.0     # 2 is twice as fast\n# start_s = 0.0          # "
                      "seconds of the file\n"
                      "# end_s = " +

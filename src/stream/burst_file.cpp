@@ -1,4 +1,4 @@
-// The .burst format; docs/burst-format.md has it byte by byte.
+// The .burst format; docs/reference/burst-format.md has it byte by byte.
 #include <array>
 #include <cstring>
 #include <limits>

@@ -1,4 +1,5 @@
-// A stream as the bytes of a pulse table (docs/table-format.md), and the limits that go into the player.
+// A stream as the bytes of a pulse table (docs/reference/table-format.md), and the limits that go into the
+// player.
 #pragma once
 
 #include "burstloom/common/files.hpp"

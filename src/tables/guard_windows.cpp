@@ -21,7 +21,7 @@ Tick densest(Tick span, Tick cost, Tick period) {
   return span / period * cost + std::min(span % period, cost);
 }
 
-// The bound is derived in docs/guard-on-chip.md.
+// The bound is derived in docs/reference/guard-on-chip.md.
 double factor_of(const WindowLimit& limit, Tick slots, Tick cost, Tick period) {
   const Tick slot = limit.window / slots, left_over = limit.window % slots;
   const Tick excess = std::max(densest((slot + left_over) / 2, cost, period),

@@ -1,5 +1,5 @@
-// What the guard on the chip keeps of a profile's windows (docs/guard-on-chip.md): how each is cut into
-// slots, and how far past its allowance anything could get that a damaged table asks for.
+// What the guard on the chip keeps of a profile's windows (docs/reference/guard-on-chip.md): how each is cut
+// into slots, and how far past its allowance anything could get that a damaged table asks for.
 #pragma once
 
 #include <string>

@@ -1,5 +1,5 @@
-// A stream as a voice table (docs/table-format.md): what the voices want, and where the stream is not what
-// the weaver makes of it.
+// A stream as a voice table (docs/reference/table-format.md): what the voices want, and where the stream is
+// not what the weaver makes of it.
 #pragma once
 
 #include <optional>

@@ -1,7 +1,7 @@
 // bench_captures BURSTLOOM COIL [EDGES]: an evening of an hour and 10 million edges (if not given otherwise),
 // made up with drift, jitter, missing bursts and a song that is stopped midway, captured as CSV and VCD: how
 // fast it is read, judged and aligned, beside plain reading of the same file in the same run, and how much
-// memory the command takes. docs/captures.md has the figures.
+// memory the command takes. docs/reference/captures.md has the figures.
 #include <sys/wait.h>
 #include <unistd.h>
 

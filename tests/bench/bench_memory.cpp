@@ -1,5 +1,5 @@
 // bench_memory BURSTLOOM COIL: peak memory and CPU time of `song` and `weave` on generated recordings (FLAC,
-// 44.1 kHz, stereo) of 1 minute, 10 minutes and 1 hour; docs/listening.md has the figures.
+// 44.1 kHz, stereo) of 1 minute, 10 minutes and 1 hour; docs/reference/listening.md has the figures.
 #include <sndfile.h>
 
 #include <cmath>

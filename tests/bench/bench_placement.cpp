@@ -1,5 +1,6 @@
-// Writes docs/placement.md: what placing costs against delay-until-free, at the same limits and the same cap.
-//   bench_placement > docs/placement.md
+// Writes docs/reference/placement.md: what placing costs against delay-until-free, at the same limits and the
+// same cap.
+//   bench_placement > docs/reference/placement.md
 #include <chrono>
 #include <cmath>
 #include <cstdio>
@@ -112,7 +113,8 @@ void time_weaving() {
 int main() {
   std::printf(
       "# What placing costs\n\n"
-      "Made by `build/release/tests/bench/bench_placement > docs/placement.md`; the same build writes the "
+      "Made by `build/release/tests/bench/bench_placement > docs/reference/placement.md`; the same build "
+      "writes the "
       "same page.\n\n"
       "Several voices share one spark. *Delay* is the plain way: a burst waits until the coil is free and is "
       "lost when it\n"

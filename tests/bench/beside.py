@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Whole commands beside general-purpose programs, in one run: beside.py BUILD_FOLDER [PART...]
 
-Prints Markdown for docs/performance.md. Processor seconds (user and system) of the least disturbed of several runs, in
+Prints Markdown for docs/reference/performance.md. Processor seconds (user and system) of the least disturbed of several runs, in
 turns; what counts is the ratio. Parts: start, song, listening, growth, hour. Wants fluidsynth and aubionotes (Debian:
 fluidsynth, timgm6mb-soundfont, aubio-tools).
 """

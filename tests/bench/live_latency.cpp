@@ -54,7 +54,7 @@ class Tap {
       if (!answer.empty()) (void)!::write(front_.file(), answer.data(), answer.size());
     }
   }
-  // Entries are pairs (docs/table-format.md); a rest has no on-time.
+  // Entries are pairs (docs/reference/table-format.md); a rest has no on-time.
   bool brings_burst(const Bytes& body) {
     if (body.size() < 4 || body[0] != static_cast<std::uint8_t>(FrameType::bursts)) return false;
     bool found = false;

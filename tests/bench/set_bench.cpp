@@ -1,5 +1,5 @@
 // How long an evening of twenty songs takes: from nothing, with nothing changed, with one song changed. With
-// previews, as users build it. Written for docs/sets.md; nothing is asserted.
+// previews, as users build it. Written for docs/reference/sets.md; nothing is asserted.
 #include <chrono>
 #include <cstdio>
 #include <filesystem>

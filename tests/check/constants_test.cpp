@@ -1,4 +1,4 @@
-// The constants of heat that docs/coil-model.md states are those that guard and judge count with.
+// The constants of heat that docs/reference/coil-model.md states are those that guard and judge count with.
 #include <gtest/gtest.h>
 
 #include <fstream>
@@ -12,7 +12,7 @@ namespace burstloom {
 namespace {
 
 double stated(const std::string& constant) {
-  std::ifstream file(std::string(BURSTLOOM_TESTS_DIR) + "/../docs/coil-model.md");
+  std::ifstream file(std::string(BURSTLOOM_TESTS_DIR) + "/../docs/reference/coil-model.md");
   std::ostringstream page;
   page << file.rdbuf();
   const std::string text = page.str();

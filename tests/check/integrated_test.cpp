@@ -1,5 +1,5 @@
 // Loss and heat of guard and judge, each held to one continuous integration that shares no code with either.
-// What the formulas are, and where they come from, says docs/coil-model.md.
+// What the formulas are, and where they come from, says docs/reference/coil-model.md.
 #include <cmath>
 #include <functional>
 #include <map>

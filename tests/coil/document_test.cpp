@@ -1,4 +1,4 @@
-// docs/coil-profile.md says of every key what the reader does with it.
+// docs/reference/coil-profile.md says of every key what the reader does with it.
 #include <filesystem>
 #include <fstream>
 #include <map>
@@ -13,7 +13,7 @@ namespace {
 
 // The cells of each row of the document's tables of keys, by the key in the first.
 std::map<std::string, std::vector<std::string>> documented() {
-  std::ifstream file(std::string(BURSTLOOM_TESTS_DIR) + "/../docs/coil-profile.md");
+  std::ifstream file(std::string(BURSTLOOM_TESTS_DIR) + "/../docs/reference/coil-profile.md");
   EXPECT_TRUE(file.is_open());
   std::map<std::string, std::vector<std::string>> rows;
   for (std::string line; std::getline(file, line);) {
@@ -37,7 +37,7 @@ TEST(Document, DescribesEveryKeyAsItIsRead) {
   const auto rows = documented();
   for (const ProfileKey& key : profile_keys()) {
     if (is_header(key)) continue;
-    ASSERT_TRUE(rows.contains(key.path)) << key.path << " is not in docs/coil-profile.md";
+    ASSERT_TRUE(rows.contains(key.path)) << key.path << " is not in docs/reference/coil-profile.md";
     const auto& cells = rows.at(key.path);
     ASSERT_EQ(cells.size(), 6U) << key.path;
     EXPECT_EQ(cells[1], key.unit) << key.path;

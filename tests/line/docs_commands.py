@@ -96,7 +96,7 @@ def prepare(folder, project):
 def main():
     burstloom, project = pathlib.Path(sys.argv[1]).resolve(), pathlib.Path(sys.argv[2]).resolve()
     pages = [pathlib.Path(page).resolve() for page in sys.argv[3:]] or [
-        project / "README.md", project / "DEVELOPERS.md", *sorted((project / "docs").glob("*.md")),
+        project / "README.md", project / "DEVELOPERS.md", *sorted((project / "docs").rglob("*.md")),
         project / "audio-samples/README.md"]
     environment = {**os.environ, "PATH": f"{burstloom.parent}:{os.environ['PATH']}", "LC_ALL": "C.UTF-8"}
     failed = ran = 0

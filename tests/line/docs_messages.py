@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""docs/messages.md and the sources say the same messages: docs_messages.py PROJECT
+"""docs/reference/messages.md and the sources say the same messages: docs_messages.py PROJECT
 
 A message is made of fixed words and of values. On the page it stands in the first column of a table, as `code`, with …
 for each value. Every stretch of fixed words on the page has to be part of a string in src; and of every message that
@@ -89,7 +89,7 @@ def messages_on(page):
 
 def main():
     project = pathlib.Path(sys.argv[1])
-    page = project / "docs/messages.md"
+    page = project / "docs/reference/messages.md"
     sources = sorted((project / "src").rglob("*.[ch]pp"))
     strings = [text for path in sources for text in strings_in(without_comments(path.read_text(encoding="utf-8")))]
     shown = list(messages_on(page))
@@ -101,7 +101,7 @@ def main():
                 failures.append(f"{where}: no source says '{piece}'")
     for words, where in told:
         if not any(words in message for message, _ in shown):
-            failures.append(f"{where}: not in docs/messages.md: '{words}'")
+            failures.append(f"{where}: not in docs/reference/messages.md: '{words}'")
     print("\n".join(failures))
     print(f"{len(shown)} messages on the page, {len(told)} told by the sources, {len(failures)} failures")
     sys.exit(1 if failures or len(shown) < 100 or len(told) < 100 else 0)

@@ -1,4 +1,4 @@
-// The worked examples of docs/serial-link.md.
+// The worked examples of docs/reference/serial-link.md.
 #include <gtest/gtest.h>
 
 #include "burstloom/link/frames.hpp"

@@ -120,7 +120,7 @@ TEST(EnergyCurves, ReachWhatTheJudgeFinds) {
     };
     const double rise = limit.worst - one.profile.heatsink.ambient_c;
     // Two programs' sums, and a clock tolerance counted in different places: 5 % of the rise, as
-    // docs/coil-model.md has it.
+    // docs/reference/coil-model.md has it.
     if (limit.limit == "junction") {
       EXPECT_NEAR(highest(curves.junction_c) - one.profile.heatsink.ambient_c, rise, 0.05 * rise);
     }

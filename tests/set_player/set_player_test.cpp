@@ -20,7 +20,7 @@ struct Song {
 
 constexpr std::size_t kDirectoryBytes = 36 + 3 * 48;
 
-// docs/table-format.md, written anew.
+// docs/reference/table-format.md, written anew.
 Bytes image_of(const std::vector<Song>& songs) {
   Bytes tables, entries;
   for (const Song& song : songs) {

@@ -47,7 +47,7 @@ TEST(Account, AFileWithoutOneHasNone) {
   EXPECT_TRUE(from_burst_file(to_burst_file({stream_of(3), "", ""}), "x").account.empty());
 }
 
-// docs/burst-format.md, part NOTE: the bytes by hand.
+// docs/reference/burst-format.md, part NOTE: the bytes by hand.
 TEST(Account, BytesAreAsDocumented) {
   Account account;
   account.limits = {"gap"};

@@ -51,13 +51,14 @@ RC_GTEST_PROP(BurstFile, WhatIsWrittenIsRead, (std::string title, std::string pr
   RC_ASSERT(read.profile == profile);
 }
 
-// The worked example of docs/burst-format.md: the bytes printed there are these, and say what the page says.
+// The worked example of docs/reference/burst-format.md: the bytes printed there are these, and say what the
+// page says.
 TEST(BurstFile, TheWorkedExampleOfTheFormatsPage) {
   const auto blocks = test::bytes_on_page("burst-format.md");
   ASSERT_EQ(blocks.size(), 1u);
   const Bytes& bytes = blocks.front();
   EXPECT_EQ(bytes, to_burst_file(small()));
-  const BurstFile read = from_burst_file(bytes, "docs/burst-format.md");
+  const BurstFile read = from_burst_file(bytes, "docs/reference/burst-format.md");
   EXPECT_EQ(read.stream, small().stream);
   EXPECT_EQ(read.title, "Two taps");
   EXPECT_EQ(read.profile, "name = \"Wren\"\n");

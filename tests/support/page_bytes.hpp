@@ -12,7 +12,7 @@ namespace burstloom::test {
 
 /// One entry a block, in the page's order; empty when there is no such page.
 inline std::vector<Bytes> bytes_on_page(const std::string& name) {
-  std::ifstream page(std::string(BURSTLOOM_TESTS_DIR "/../docs/") + name);
+  std::ifstream page(std::string(BURSTLOOM_TESTS_DIR "/../docs/reference/") + name);
   std::vector<Bytes> blocks;
   bool within = false;
   for (std::string line; std::getline(page, line);) {

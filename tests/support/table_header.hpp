@@ -1,4 +1,4 @@
-// Exported headers read back from their text, and tables decoded anew, by docs/table-format.md.
+// Exported headers read back from their text, and tables decoded anew, by docs/reference/table-format.md.
 #pragma once
 
 #include <gtest/gtest.h>
@@ -64,7 +64,7 @@ inline std::uint32_t word_at(const Bytes& bytes, std::size_t at) {
          16'777'216u * bytes.at(at + 3);
 }
 
-// docs/table-format.md, written anew: multiplications in place of shifts.
+// docs/reference/table-format.md, written anew: multiplications in place of shifts.
 inline std::vector<Burst> decode(const Bytes& bytes) {
   std::size_t at = 36;
   const auto number = [&] {

@@ -1,4 +1,4 @@
-// The worked examples of docs/table-format.md, read by the player's own reader.
+// The worked examples of docs/reference/table-format.md, read by the player's own reader.
 #include <gtest/gtest.h>
 
 #include "burstloom/stream/burst.hpp"

@@ -1,5 +1,5 @@
-// The guard on the chip (docs/guard-on-chip.md) against a brute force of the test's own: it never trips on
-// what the judge accepts, and it bounds whatever else is asked for.
+// The guard on the chip (docs/reference/guard-on-chip.md) against a brute force of the test's own: it never
+// trips on what the judge accepts, and it bounds whatever else is asked for.
 #include <gtest/gtest.h>
 #include <rapidcheck/gtest.h>
 

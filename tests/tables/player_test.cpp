@@ -84,8 +84,8 @@ TEST(damaged_table, that_ends_inside_the_song_ends_the_song) {
 }
 
 // What host/burst_table.h allows in any 20 000 ticks (2 000 of on-time, 40 starts) times the factor that ten
-// slots leave: half a slot holds 400 ticks, 5 starts more (docs/guard-on-chip.md). Every window that ends
-// with a burst is counted.
+// slots leave: half a slot holds 400 ticks, 5 starts more (docs/reference/guard-on-chip.md). Every window
+// that ends with a burst is counted.
 bool within_windows(const std::vector<Burst>& made) {
   for (const Burst& last : made) {
     burstloom::Tick on = 0, starts = 0;

@@ -1,4 +1,4 @@
-// Heat in the switches: what one burst loses in them, and how warm a stream makes them. docs/coil-model.md
+// Heat in the switches: what one burst loses in them, and how warm a stream makes them. docs/reference/coil-model.md
 // has the formulas, the constants and where they come from.
 //
 // Not in the model, for want of data in a profile: gate and output-capacitance losses, recovery of the
@@ -18,7 +18,7 @@
 
 namespace burstloom {
 
-/// Drop (V) of the diodes that carry the ring-down (docs/coil-model.md).
+/// Drop (V) of the diodes that carry the ring-down (docs/reference/coil-model.md).
 inline constexpr double kDiodeDropV = 1.5;
 
 /// What a burst loses in one switch (J). Resistive loss is given as it were at 25 C.

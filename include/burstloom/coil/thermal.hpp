@@ -22,8 +22,8 @@ namespace burstloom {
 
 /// A junction this hot (C) is lost; the resistance is not followed further, so that no number runs away.
 inline constexpr double kRunawayC = 300.0;
-/// Heat capacity of a case (J/K) where the profile gives none (docs/coil-model.md), so that a larger package
-/// is on the safe side. Reports must name it.
+/// Heat capacity of a case (J/K) where the profile gives none (docs/reference/coil-model.md), so that a
+/// larger package is on the safe side. Reports must name it.
 inline constexpr double kAssumedCaseHeatCapacity = 0.3;
 inline constexpr std::size_t kMostModes = 20;
 

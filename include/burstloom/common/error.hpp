@@ -6,7 +6,7 @@
 
 namespace burstloom {
 
-/// Whose turn it is; the value is the program's exit code (docs/commands.md).
+/// Whose turn it is; the value is the program's exit code (docs/reference/commands.md).
 enum class Fault : int {
   outside_limits = 1,  ///< the input is sound, but the coil would not survive it
   usage = 2,           ///< the command line asks for something that does not exist

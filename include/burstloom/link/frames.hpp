@@ -1,5 +1,5 @@
-// Frames on the wire between a computer and a player (docs/serial-link.md): a body and its CRC-16, made free
-// of zeros by COBS, closed by a zero.
+// Frames on the wire between a computer and a player (docs/reference/serial-link.md): a body and its CRC-16,
+// made free of zeros by COBS, closed by a zero.
 #pragma once
 
 #include <cstdint>

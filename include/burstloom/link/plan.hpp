@@ -15,8 +15,8 @@ struct Piece {
   std::size_t first_burst = 0;
 };
 
-/// The stream's entries as in a pulse table (docs/table-format.md), and their pieces. The last piece is
-/// empty: it says that the song ends.
+/// The stream's entries as in a pulse table (docs/reference/table-format.md), and their pieces. The last
+/// piece is empty: it says that the song ends.
 struct SendPlan {
   Bytes data;
   std::vector<Piece> pieces;

@@ -1,5 +1,6 @@
-// What a conversation with a player is, whatever it plays (docs/serial-link.md): who is there, the offer,
-// signs of life, credit, frames that were lost, the end. Fed with time and bytes, it says what to write.
+// What a conversation with a player is, whatever it plays (docs/reference/serial-link.md): who is there, the
+// offer, signs of life, credit, frames that were lost, the end. Fed with time and bytes, it says what to
+// write.
 #pragma once
 
 #include <optional>

@@ -47,7 +47,7 @@ struct WayOfListening {
 /// Notes of several voices, E1 to D7: spectra factorised on harmonic templates (Vincent, Bertin and Badeau
 /// 2010), each pitch's weight followed over time, beginnings by the steepest rise in a shorter window,
 /// pitches by phase. Notes say their part (lead, inner, bass), each on a channel of its own; bright and dull
-/// hits of drums are percussion on channel 10. docs/listening.md has how well it hears.
+/// hits of drums are percussion on channel 10. docs/reference/listening.md has how well it hears.
 [[nodiscard]] Heard listen_notes(const SoundSource& sound);
 /// Each rising crossing of a threshold with hysteresis fires: the trade's simplest way, kept as the baseline.
 [[nodiscard]] Heard listen_edges(const SoundSource& sound);

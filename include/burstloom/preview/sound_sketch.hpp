@@ -1,5 +1,5 @@
-// A sound sketch of a stream: what its bursts might sound like, by one stated law. docs/sound-sketch.md says
-// what the law leaves out.
+// A sound sketch of a stream: what its bursts might sound like, by one stated law.
+// docs/reference/sound-sketch.md says what the law leaves out.
 //
 // A burst of on-time T that puts the energy E into the air heats it with a power that is constant over the
 // on-time and reaches the air through a channel with the time constant tau. A heat source small against the

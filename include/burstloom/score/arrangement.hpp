@@ -1,4 +1,5 @@
-// Who plays, how loud, in which octave: a score arranged for one spark. docs/arrangement.md has the file.
+// Who plays, how loud, in which octave: a score arranged for one spark. docs/reference/arrangement.md has the
+// file.
 #pragma once
 
 #include <cstdint>

@@ -8,8 +8,8 @@
 
 namespace burstloom {
 
-/// One of the sixteen channels while its messages come. Numbers are those of MIDI 1.0; docs/arrangement.md
-/// says it for people. Never allocates.
+/// One of the sixteen channels while its messages come. Numbers are those of MIDI 1.0;
+/// docs/reference/arrangement.md says it for people. Never allocates.
 class ChannelState {
  public:
   /// Controllers 1, 6, 7, 11, 38, 96 to 101 and 121; others are nothing to it. Whether it was one of these.

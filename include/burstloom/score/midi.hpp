@@ -1,5 +1,5 @@
-// Standard MIDI Files 1.0 (RP-001), read by a small bounds-checked reader of our own; docs/dependencies.md
-// says why.
+// Standard MIDI Files 1.0 (RP-001), read by a small bounds-checked reader of our own;
+// docs/reference/dependencies.md says why.
 #pragma once
 
 #include <cstdint>

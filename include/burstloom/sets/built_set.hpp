@@ -1,6 +1,6 @@
 // A whole evening as it was built: the songs in order, what each was woven to, and what the evening does to
 // the coil. A plain value: pages, sheets, exports and the alignment of captures are made from it and from the
-// files that it names. docs/sets.md has the words.
+// files that it names. docs/reference/sets.md has the words.
 #pragma once
 
 #include <array>

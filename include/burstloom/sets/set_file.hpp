@@ -1,4 +1,4 @@
-// SET.toml: the songs of an evening in order, their coil, their pauses. docs/sets.md has the file.
+// SET.toml: the songs of an evening in order, their coil, their pauses. docs/reference/sets.md has the file.
 #pragma once
 
 #include <optional>

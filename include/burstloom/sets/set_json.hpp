@@ -1,4 +1,4 @@
-// A built set as set.json has it: every member under its own name. docs/sets.md describes it.
+// A built set as set.json has it: every member under its own name. docs/reference/sets.md describes it.
 #pragma once
 
 #include <string>

@@ -52,8 +52,8 @@ struct Account {
 /// excerpt), its bursts, and what was wanted of them.
 [[nodiscard]] Account excerpt(const Account& account, const BurstStream& stream, Tick from, Tick until);
 
-/// The account as the part NOTE of a .burst file (docs/burst-format.md). Throws Error (usage) for one that
-/// names notes, bursts or limits that are not there.
+/// The account as the part NOTE of a .burst file (docs/reference/burst-format.md). Throws Error (usage) for
+/// one that names notes, bursts or limits that are not there.
 [[nodiscard]] Bytes note_part(const Account& account, const BurstStream& stream);
 /// Nothing when the bytes are no account of this stream.
 [[nodiscard]] std::optional<Account> from_note_part(std::span<const std::uint8_t> part,

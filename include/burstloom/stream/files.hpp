@@ -14,7 +14,7 @@
 namespace burstloom {
 
 /// What a .burst file holds besides the bursts, so that export and send need no profile beside it.
-/// docs/burst-format.md has it byte by byte.
+/// docs/reference/burst-format.md has it byte by byte.
 struct BurstFile {
   BurstStream stream;
   std::string title;    ///< the song's name, UTF-8, may be empty

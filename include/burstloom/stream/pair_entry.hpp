@@ -1,5 +1,5 @@
-// One burst as an entry of a table of pairs (docs/table-format.md), which is also what goes over a serial
-// link.
+// One burst as an entry of a table of pairs (docs/reference/table-format.md), which is also what goes over a
+// serial link.
 #pragma once
 
 #include <cstdint>

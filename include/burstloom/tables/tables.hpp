@@ -93,7 +93,7 @@ class Tables {
   std::unique_ptr<table_detail::StreamTables> made_;
 };
 
-/// How a table says its bursts (docs/table-format.md).
+/// How a table says its bursts (docs/reference/table-format.md).
 enum class Encoding : std::uint8_t {
   pairs = 0,     ///< gap and on-time of each
   voices = 1,    ///< what each voice wants, for the player's weaver, and where the stream is otherwise
@@ -146,7 +146,7 @@ struct SetFit {
   [[nodiscard]] bool fits() const { return flash_used <= flash_of && ram_used <= ram_of; }
 };
 
-/// All songs of a set in one image for a chip's flash (docs/table-format.md).
+/// All songs of a set in one image for a chip's flash (docs/reference/table-format.md).
 struct SetImage {
   std::vector<SetEntry> directory;
   SetFit fit;
@@ -160,7 +160,7 @@ struct SetImage {
 /// Whether `set_image` would give one.
 [[nodiscard]] bool can_hold(const Target& target, const std::vector<ImageSong>& songs);
 
-/// A player without a table: a computer sends it the bursts while it plays (docs/serial-link.md).
+/// A player without a table: a computer sends it the bursts while it plays (docs/reference/serial-link.md).
 struct LinkPlayer {
   Profile profile;
   double rest_s = 0;  ///< after reset and after every song, at least

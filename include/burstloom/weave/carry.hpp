@@ -2,8 +2,8 @@
 // left of the sound is what the limits leave; for coils that allow many short bursts.
 //
 // What follows the sound is the gate: low-passed, it is the sound. A spark adds a law of its own
-// (docs/sound-sketch.md): it radiates the rate of change of its heating power, so that highs come out
-// stronger.
+// (docs/reference/sound-sketch.md): it radiates the rate of change of its heating power, so that highs come
+// out stronger.
 #pragma once
 
 #include <optional>

@@ -73,7 +73,7 @@ inline constexpr double kShortestSound_s = 0.03;
 
 /// Notes into wanted bursts: octaves chosen (whole phrases), voices shared out, the on-times of the formula
 /// above, each burst at its train's moment (fixed point with 32 fractional bits), percussion as short
-/// gestures of its own (drums.hpp, docs/weaving.md).
+/// gestures of its own (drums.hpp, docs/reference/weaving.md).
 [[nodiscard]] Wanted wanted_from_score(const Score& score, const Profile& profile,
                                        const WeaveOptions& options);
 [[nodiscard]] Wanted wanted_from_moments(const Moments& moments, double length_s, const Profile& profile,

@@ -1,5 +1,5 @@
-// What a burst leaves in the switches as heat, the judge's own sums. docs/coil-model.md has the formulas and
-// where they come from.
+// What a burst leaves in the switches as heat, the judge's own sums. docs/reference/coil-model.md has the
+// formulas and where they come from.
 #pragma once
 
 #include "burstloom/coil/burst_figures.hpp"

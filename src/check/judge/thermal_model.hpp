@@ -1,6 +1,6 @@
 // Heat in the hottest switch and the sink, the judge's own sums: a sum of first-order lags (one a Foster
 // pair, one for what the hottest case is over the mean, two for case and sink, which warm each other), each
-// stepped exactly. docs/coil-model.md has the formulas and where they come from.
+// stepped exactly. docs/reference/coil-model.md has the formulas and where they come from.
 #pragma once
 
 #include <optional>

@@ -9,7 +9,7 @@ function bytesOf(id) {
   return bytes;
 }
 
-// Unsigned LEB128, steps and texts as docs/burst-format.md has them.
+// Unsigned LEB128, steps and texts as docs/reference/burst-format.md has them.
 class Numbers {
   constructor(bytes) { this.bytes = bytes; this.at = 0; }
   next() {

@@ -1,4 +1,4 @@
-// Damage with the checksum set right, so that it gets past it (docs/burst-format.md).
+// Damage with the checksum set right, so that it gets past it (docs/reference/burst-format.md).
 #pragma once
 
 #include <cstdint>
@@ -16,7 +16,8 @@ inline Bytes crc_set_right(std::span<const std::uint8_t> bytes) {
   if (fixed.size() < kCrcPart) return fixed;
   fixed.resize(fixed.size() - kCrcPart);
   const std::uint32_t crc = crc32(fixed);
-  for (const char byte : {'C', 'R', 'C', '3', '\4', '\0', '\0', '\0'}) fixed.push_back(static_cast<std::uint8_t>(byte));
+  for (const char byte : {'C', 'R', 'C', '3', '\4', '\0', '\0', '\0'})
+    fixed.push_back(static_cast<std::uint8_t>(byte));
   for (unsigned shift = 0; shift < 32; shift += 8) fixed.push_back(static_cast<std::uint8_t>(crc >> shift));
   return fixed;
 }

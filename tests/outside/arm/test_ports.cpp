@@ -1,6 +1,6 @@
 // Promises 4 and 5 on simulated ARM chips: exported projects, built by their own Makefile, every edge on its
 // cycle. What each simulator is worth is said where it is driven (play_in_rp2040js.mjs, stm32f103.cpp) and in
-// docs/porting.md.
+// docs/reference/porting.md.
 #include <gtest/gtest.h>
 
 #include <algorithm>

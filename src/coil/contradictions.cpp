@@ -16,7 +16,7 @@ struct Refusal {
 };
 
 std::string us(double value) {
-  return plain(value) + " us";
+  return plain(value) + " µs";
 }
 
 std::string entry(std::size_t index) {
@@ -150,8 +150,8 @@ void check_temperatures(const Profile& profile, const Refusal& refuse) {
                           const char* cold_name) {
     if (limit && *limit <= cold)
       refuse(std::string("limits.") + name,
-             std::string("limits.") + name + " is " + plain(*limit) + " C, not above heatsink." + cold_name +
-                 ", which is " + plain(cold) + " C",
+             std::string("limits.") + name + " is " + plain(*limit) + " °C, not above heatsink." + cold_name +
+                 ", which is " + plain(cold) + " °C",
              "raise the limit or start cooler");
   };
   for (const auto& [limit, name] : {std::pair{profile.limits.junction_c, "junction_c"},

@@ -45,7 +45,7 @@ std::string text_of_file(const std::string& path) {
   return {bytes.begin(), bytes.end()};
 }
 
-// With every line end escaped: strings of several lines lose those of Windows.
+// Escaped on one line: no rule for strings of several lines touches the text then.
 std::string copy_of(const BenchCoil& coil) {
   constexpr auto kEscaped =
       toml::toml_formatter::default_flags &

@@ -136,7 +136,7 @@ std::vector<std::string> row_of(const ChannelSummary& channel, const Roles& role
 
 void print_midi(const MidiFile& midi, const Score& score, const std::vector<ChannelSummary>& channels) {
   print("\"" + printable(score.title) + "\": MIDI format " + std::to_string(midi.format) + ", " +
-        std::to_string(midi.tracks.size()) + " tracks, " + clock_time(score.length_s) + ", " +
+        std::to_string(midi.tracks.size()) + " tracks, " + song_length(score.length_s) + ", " +
         grouped(static_cast<std::int64_t>(score.notes.size())) + " notes\n");
   std::vector<std::vector<std::string>> rows = {
       {"channel", "name", "instrument", "notes", "lowest", "highest", "velocity", "at once", "role"}};
@@ -146,7 +146,7 @@ void print_midi(const MidiFile& midi, const Score& score, const std::vector<Chan
   rows = {{"sounding at once", "for"}};
   const auto polyphony = polyphony_of(score);
   for (std::size_t i = 0; i < polyphony.size(); ++i)
-    if (polyphony[i] > 0.0005) rows.push_back({std::to_string(i), clock_time(polyphony[i])});
+    if (polyphony[i] > 0.0005) rows.push_back({std::to_string(i), song_length(polyphony[i])});
   print(table(rows));
   std::string over_time;
   for (const int most : polyphony_over_time(score)) over_time += " " + std::to_string(most);
@@ -232,7 +232,7 @@ void describe_sound(const SongOptions& options) {
                        {"remarks", recording.remarks()}});
   }
   print("\"" + printable(file.title()) + "\": sound at " + std::to_string(file.rate_hz()) + " Hz, " +
-        clock_time(file.length_s()) + "\n");
+        song_length(file.length_s()) + "\n");
   print(table({{"level", "peak " + figure(peak) + " dBFS, mean " + figure(rms) + " dBFS" +
                              (loudness ? ", loudness " + figure(*loudness) + " LUFS" : "")},
                {"strongest pitch",

@@ -32,6 +32,9 @@ live=
 /usr/bin/python3 "$here/compare.py" sent.csv played.mid "$uneven_ms"
 "$burstloom" check played.burst >check.txt || { cat check.txt; exit 1; }
 head -1 check.txt
+for words in 'judged by the limits of "Tern, table-top" from --coil bench-36v.toml: on-time at most 40 us' "not judged: switch voltage"; do
+  grep -qF "$words" live.err || { echo "live does not say '$words'"; cat live.err; exit 1; }
+done
 /usr/bin/python3 - <<'PY'
 import json
 told = json.load(open("live.json"))
@@ -39,6 +42,7 @@ sent = sum(1 for _ in open("sent.csv"))
 assert told["notes"]["heard"] == sent, told
 assert told["ports"][0]["dropped"] == 0 and told["ports"][0]["losses"] == 0, told
 assert told["verdict"] == "within limits", told
+assert told["judged_by"]["limits_from"] == "--coil bench-36v.toml", told
 assert told["ledger"]["wanted"] > 1000, told
 print(told["ledger"], told["too_late"], "too late")
 PY

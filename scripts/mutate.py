@@ -2,7 +2,7 @@
 
 A mutant is noticed when a test fails, crashes or does not come to its end; it survives when all tests pass. One that does
 not compile, or that compiles to the same program, says nothing of the tests. So does one in tests/mutants/equivalent.txt:
-"FILE | OLD LINE | NEW LINE | why it changes nothing that anyone could see".
+"FILE | LINE BEFORE | OLD LINE | NEW LINE | why it changes nothing that anyone could see".
 """
 
 import collections
@@ -34,7 +34,7 @@ STATEMENT = re.compile(r"^\s*(?!return\b|using\b|throw\b|case\b|delete\b)(?:(?:\
                        r"(?:\s(?:[-+*/|&^%]|<<|>>)?=\s.*|\(.*\)|\+\+|--)|(?:\+\+|--)[\w.\->\[\]]+);$")
 
 
-class Mutant(collections.namedtuple("Mutant", "file line kind old new")):
+class Mutant(collections.namedtuple("Mutant", "file line kind before old new")):
     """A line of a file and what becomes of it."""
 
 
@@ -82,7 +82,8 @@ def all_mutants(root, folders):
             text = path.read_text()
             lines, name = text.split("\n"), path.relative_to(root).as_posix()
             for number, blanked in code_lines(text):
-                mutants = [Mutant(name, number, kind, lines[number], new) for kind, new in mutations_of(lines[number], blanked)]
+                mutants = [Mutant(name, number, kind, lines[number - 1], lines[number], new)
+                           for kind, new in mutations_of(lines[number], blanked)]
                 if mutants:
                     places[name, number] = mutants
     return places
@@ -134,8 +135,9 @@ class Copy:
             try:
                 return running.wait(timeout_s) == 0
             except subprocess.TimeoutExpired:
-                running.kill()
                 return False
+            finally:
+                running.kill()
 
     def judge(self, mutant, timeout_s, original):
         path = self.tree / mutant.file
@@ -154,9 +156,9 @@ class Copy:
 
 
 def known_equivalents(root):
-    path = root / "tests" / "mutants" / "equivalent.txt"
-    rows = [line.split(" | ") for line in path.read_text().split("\n") if " | " in line] if path.exists() else []
-    return {(file, old.strip(), new.strip()) for file, old, new, _ in rows}
+    text = (root / "tests" / "mutants" / "equivalent.txt").read_text()
+    rows = [line.split(" | ") for line in text.split("\n") if line and line[0] != "#"]
+    return {tuple(part.strip() for part in row[:-1]) for row in rows}
 
 
 def report(results, seed):
@@ -182,6 +184,7 @@ def main():
     places = all_mutants(root, [f"src/{room}", *ALSO.get(room, [])])
     if not places:
         sys.exit(f"src/{room} holds no code: give the name of a room")
+    equivalents = known_equivalents(root)
     copy = Copy(root, room)
     if not copy.builds():
         sys.exit("the tree does not build as it is")
@@ -190,7 +193,6 @@ def main():
     if not copy.tests_pass(3600):
         sys.exit(f"the tests of {room} do not pass as they are")
     timeout_s = 30 + 5 * (time.monotonic() - began)
-    equivalents = known_equivalents(root)
     order = random.Random(seed)
     keys = sorted(places)
     order.shuffle(keys)
@@ -199,7 +201,7 @@ def main():
         if judged == wanted:
             break
         mutant = order.choice(places[key])
-        is_known = (mutant.file, mutant.old.strip(), mutant.new.strip()) in equivalents
+        is_known = (mutant.file, mutant.before.strip(), mutant.old.strip(), mutant.new.strip()) in equivalents
         outcome = "changes nothing" if is_known else copy.judge(mutant, timeout_s, original)
         judged += outcome != "does not compile"
         results.append((mutant, outcome))

@@ -29,7 +29,7 @@ std::string brief(double value) {
 }
 
 std::string us(double value) {
-  return brief(value) + " us";
+  return brief(value) + " µs";
 }
 
 std::string entry(std::size_t index) {
@@ -167,8 +167,8 @@ void check_temperatures(const Profile& profile, const Refusal& refuse) {
                           const char* cold_name) {
     if (limit && *limit <= cold)
       refuse(std::string("limits.") + name,
-             std::string("limits.") + name + " is " + plain(*limit) + " C, not above heatsink." + cold_name +
-                 ", which is " + plain(cold) + " C",
+             std::string("limits.") + name + " is " + plain(*limit) + " °C, not above heatsink." + cold_name +
+                 ", which is " + plain(cold) + " °C",
              "start cooler, or give the limit that the data sheet allows");
   };
   for (const auto& [limit, name] : {std::pair{profile.limits.junction_c, "junction_c"},

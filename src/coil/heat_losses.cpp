@@ -132,7 +132,7 @@ std::vector<std::string> heat_remarks(const Profile& profile) {
     remarks.emplace_back("switch.switching_uj is counted in full for every on and off, at any current");
   if (profile.switches.foster.empty())
     remarks.emplace_back(
-        "switch.foster is not given: heat for the sink is computed with the resistance at 150 C");
+        "switch.foster is not given: heat for the sink is computed with the resistance at 150 °C");
   return remarks;
 }
 

@@ -28,7 +28,7 @@ void require_usable(const ThermalParts& parts, double seconds_per_tick) {
   }
   require(positive(seconds_per_tick), "a tick's length", seconds_per_tick);
   require(parts.rds_on_factor_at_150c >= 1 && parts.rds_on_factor_at_150c <= 100,
-          "the factor of the resistance at 150 C", parts.rds_on_factor_at_150c);
+          "the factor of the resistance at 150 °C", parts.rds_on_factor_at_150c);
   require(std::abs(parts.ambient_c) < 1e4, "the ambient temperature", parts.ambient_c);
   const double case_start_c = parts.case_start_c.value_or(parts.start_c);
   require(std::abs(parts.start_c) < 1e4, "the start temperature", parts.start_c);

@@ -6,8 +6,8 @@ namespace burstloom {
 
 std::string limits_in_a_line(const Profile& profile) {
   const Limits& limits = profile.limits;
-  std::string line = "on-time at most " + figure(limits.on_time_max_us) + " us, gap at least " +
-                     figure(limits.gap_us) + " us, duty at most ";
+  std::string line = "on-time at most " + with_unit(limits.on_time_max_us, "us") + ", gap at least " +
+                     with_unit(limits.gap_us, "us") + ", duty at most ";
   for (const DutyLimit& duty : limits.duty)
     line += (&duty == &limits.duty.front() ? "" : " and ") + figure(duty.percent) + " % of any " +
             figure(duty.window_ms) + " ms";

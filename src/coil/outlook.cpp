@@ -119,7 +119,7 @@ void add_warnings(const Profile& profile, const CurrentTable& table, Outlook& ou
   for (const PointBesideModel& point : table.points_beside_model())
     if (std::abs(point.off_percent()) > kDoubtfulPercent)
       warnings.push_back(
-          "at " + number(point.on_time_us) + " us the bench measured " + number(point.measured_a) +
+          "at " + number(point.on_time_us) + " µs the bench measured " + number(point.measured_a) +
           " A where the model has " + number(point.model_a) +
           " A: check the probe's scale, the bus while measuring, whether streamers were out, the tuning "
           "(5 % of it is 25 % of current) and the commutation delay");
@@ -130,7 +130,7 @@ void add_warnings(const Profile& profile, const CurrentTable& table, Outlook& ou
         number(*outlook.detuned_peak_a) + " A, over the limit");
   if (profile.limits.gap_us * 1e-6 < outlook.ring_down_s)
     warnings.push_back("a burst takes up to " + number(outlook.ring_down_s * 1e6) +
-                       " us to ring down, longer than the shortest gap: limits count with " +
+                       " µs to ring down, longer than the shortest gap: limits count with " +
                        number(outlook.residual_a) + " A left over");
 }
 
@@ -152,8 +152,8 @@ std::vector<BurstOutlook> burst_outlook(const Profile& profile, const std::vecto
   std::vector<BurstOutlook> bursts;
   for (const double on_us : on_times_us) {
     if (!(on_us > 0 && on_us <= 1e6))
-      throw Error(Fault::usage, "an on-time of " + number(on_us) + " us", "--on-time",
-                  "give on-times above 0 us, up to 1 s");
+      throw Error(Fault::usage, "an on-time of " + number(on_us) + " µs", "--on-time",
+                  "give on-times above 0 µs, up to 1 s");
     for (const bool loaded : {true, false}) {
       const CircuitAnswer answer = circuit_of(profile, loaded);
       if (!answer.known)

@@ -48,13 +48,13 @@ BurstStream steady_tone(const Profile& profile, double rate_hz, double on_time_u
   if (!(seconds > 0 && seconds <= 600))
     throw wrong("a tone of " + number(seconds) + " s", "--seconds", "choose a time up to 600 s");
   if (!(on_time_us >= limits.on_time_min_us && on_time_us <= limits.on_time_max_us))
-    throw wrong("an on-time of " + number(on_time_us) + " us", "--on-time",
+    throw wrong("an on-time of " + number(on_time_us) + " µs", "--on-time",
                 "this profile lets a stream command " + number(limits.on_time_min_us) + " to " +
-                    number(limits.on_time_max_us) + " us");
+                    number(limits.on_time_max_us) + " µs");
   if (on_time_us + limits.gap_us > 1e6 / rate_hz)
     throw wrong(
-        "bursts of " + number(on_time_us) + " us at " + number(rate_hz) + " Hz leave less than the gap",
-        "--rate, --on-time", "choose a lower rate; the gap is at least " + number(limits.gap_us) + " us");
+        "bursts of " + number(on_time_us) + " µs at " + number(rate_hz) + " Hz leave less than the gap",
+        "--rate, --on-time", "choose a lower rate; the gap is at least " + number(limits.gap_us) + " µs");
   BurstStream stream{tick_hz, nearest_tick(seconds, tick_hz), {}};
   const auto on = static_cast<Tick>(std::floor(on_time_us * static_cast<double>(tick_hz) / 1e6 + 1e-6));
   for (std::int64_t i = 0;; ++i) {

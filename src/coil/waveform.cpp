@@ -40,13 +40,13 @@ void require_order(std::span<const GateBurst> bursts, double until_us, double st
   double free_us = 0;
   for (const GateBurst& burst : bursts) {
     if (!(burst.start_us >= free_us) || !(burst.on_us > 0))
-      throw bad_input("a burst at " + std::to_string(burst.start_us) + " us of " +
-                          std::to_string(burst.on_us) + " us overlaps the one before or has no length",
+      throw bad_input("a burst at " + std::to_string(burst.start_us) + " µs of " +
+                          std::to_string(burst.on_us) + " µs overlaps the one before or has no length",
                       "", "give bursts in rising order and apart");
     free_us = burst.start_us + burst.on_us;
   }
   if (!(until_us >= free_us) || !(until_us * 1e-6 / step_s <= kMostSteps))
-    throw bad_input("cannot simulate until " + std::to_string(until_us) + " us", "",
+    throw bad_input("cannot simulate until " + std::to_string(until_us) + " µs", "",
                     "end after the last burst and simulate less at a time");
 }
 

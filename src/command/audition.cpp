@@ -100,7 +100,7 @@ std::string describe(const std::vector<Tried>& all, const Picked& picked) {
     };
     rows.push_back({it.how, hundredths(it.likeness), hundredths(it.onset_f), hundredths(it.frame_f),
                     grouped(it.bursts), it.duty_percent ? figure(*it.duty_percent) + " %" : "",
-                    it.junction_c ? figure(*it.junction_c) + " C" : "",
+                    it.junction_c ? figure(*it.junction_c) + " °C" : "",
                     it.table_bytes ? grouped(*it.table_bytes) + " bytes" : "",
                     it.how == picked.how ? "picked" : ""});
   }

@@ -114,7 +114,7 @@ void check(CheckOptions options, Answer& answer) {
     return print_json(json);
   }
   print(one_line(judgement) + "\n");
-  print("  " + grouped(checked.extent().bursts) + " bursts in " + clock_time(checked.extent().length_s()) +
+  print("  " + grouped(checked.extent().bursts) + " bursts in " + song_length(checked.extent().length_s()) +
         "\n  " + limits_line(checked.coil()) + "\n");
   print(describe(judgement));
   if (checked.whole() != nullptr) print(sparklines(*checked.whole(), checked.coil().profile, judgement));

@@ -1,5 +1,6 @@
 #include <filesystem>
 
+#include "burstloom/check/verdict_words.hpp"
 #include "burstloom/coil/steps.hpp"
 #include "burstloom/common/error.hpp"
 #include "command_line.hpp"
@@ -39,7 +40,7 @@ void make_steps(const StepsOptions& options, Answer& answer) {
                                  : rising_bursts(profile, options.steps);
   const Judgement judgement = judge(stream, profile);
   if (judgement.verdict != Verdict::within_limits)
-    throw Error(Fault::outside_limits, "this bench stream is not written: " + one_line(judgement),
+    throw Error(Fault::outside_limits, "this bench stream is not written: " + verdict_words(judgement),
                 printable(options.coil, 200), "choose a lower rate, shorter bursts or less time");
   const std::string title = options.rate_hz ? "bench: steady tone" : "bench: rising bursts";
   write_file(options.out, to_burst_file({stream, title, profile.text}));
@@ -51,11 +52,11 @@ void make_steps(const StepsOptions& options, Answer& answer) {
     return print_json(json);
   }
   print(grouped(static_cast<std::int64_t>(stream.bursts.size())) + " bursts in " +
-        clock_time(stream.seconds(stream.length)) + ", " + one_line(judgement) + "\n");
+        song_length(stream.seconds(stream.length)) + "\n" + one_line(judgement) + "\n");
   if (!options.rate_hz)
     for (const Burst& burst : stream.bursts)
-      print("  at " + clock_time(stream.seconds(burst.start)) + "  " + figure(stream.microseconds(burst.on)) +
-            " us\n");
+      print("  at " + clock_time(stream.seconds(burst.start)) + "  " +
+            with_unit(stream.microseconds(burst.on), "us") + "\n");
   print("the order of work\n");
   int number = 0;
   for (const std::string& line : order_of_bench_work())

@@ -31,8 +31,8 @@ std::vector<NotJudged> not_judged(const Profile& profile) {
 
 Rows limit_rows(const Profile& profile) {
   const Limits& limits = profile.limits;
-  Rows rows = {{"on-time", figure(limits.on_time_min_us) + " to " + figure(limits.on_time_max_us) + " us"},
-               {"gap", limits.gap_us > 0 ? "at least " + figure(limits.gap_us) + " us" : "none needed"}};
+  Rows rows = {{"on-time", figure(limits.on_time_min_us) + " to " + figure(limits.on_time_max_us) + " µs"},
+               {"gap", limits.gap_us > 0 ? "at least " + figure(limits.gap_us) + " µs" : "none needed"}};
   for (const DutyLimit& duty : limits.duty)
     rows.push_back({"duty", figure(duty.percent) + " % of any " + figure(duty.window_ms) + " ms"});
   const auto add = [&](const char* name, const std::optional<double>& value, const char* unit) {
@@ -68,7 +68,7 @@ Rows burst_rows(const Profile& profile) {
     const BurstOutlook &loaded = bursts[2 * i], &unloaded = bursts[2 * i + 1];
     const double counted_a = current->peak_current_a(times[i]).value_or(0);
     const auto& limit = profile.limits.peak_current_a;
-    rows.push_back({figure(times[i]) + " us", figure(loaded.peak_current_a) + " A",
+    rows.push_back({figure(times[i]) + " µs", figure(loaded.peak_current_a) + " A",
                     figure(loaded.energy_j * 1e3) + " mJ", figure(unloaded.peak_current_a) + " A",
                     figure(unloaded.energy_j * 1e3) + " mJ", figure(counted_a) + " A",
                     limit ? figure(100 * (*limit - counted_a) / *limit) + " %" : "no limit"});
@@ -82,10 +82,10 @@ Rows point_rows(const Profile& profile) {
   for (std::size_t i = 0; i < profile.measured->on_time_us.size(); ++i) {
     const double on_us = profile.measured->on_time_us[i];
     rows.push_back(
-        {figure(on_us) + " us", figure(profile.measured->peak_current_a[i]) + " A", "not told", ""});
+        {figure(on_us) + " µs", figure(profile.measured->peak_current_a[i]) + " A", "not told", ""});
     for (const PointBesideModel& point : beside)
       if (point.on_time_us == on_us)
-        rows.back() = {figure(on_us) + " us", figure(point.measured_a) + " A", figure(point.model_a) + " A",
+        rows.back() = {figure(on_us) + " µs", figure(point.measured_a) + " A", figure(point.model_a) + " A",
                        figure(point.off_percent()) + " %"};
   }
   return rows;
@@ -95,7 +95,7 @@ std::string said(const std::vector<Mode>& modes) {
   std::string text;
   for (const Mode& mode : modes)
     text += (text.empty() ? "" : ", ") + figure(mode.frequency_hz / 1e3) + " kHz (decays in " +
-            figure(mode.decay_s * 1e6) + " us)";
+            figure(mode.decay_s * 1e6) + " µs)";
   return text;
 }
 
@@ -105,12 +105,12 @@ Rows tank_rows(const Outlook& outlook) {
     const Tank& tank = *outlook.primary;
     rows.push_back({"primary alone", figure(tank.resonance_hz / 1e3) + " kHz, Z0 " +
                                          figure(tank.impedance_ohm) + " ohm, Q " + figure(tank.quality) +
-                                         ", rings up in " + figure(tank.ring_up_s * 1e6) + " us"});
+                                         ", rings up in " + figure(tank.ring_up_s * 1e6) + " µs"});
   }
   if (outlook.secondary_hz) rows.push_back({"secondary alone", figure(*outlook.secondary_hz / 1e3) + " kHz"});
   rows.push_back({"poles, no streamers", said(outlook.modes)});
   rows.push_back({"poles, streamers", said(outlook.modes_loaded)});
-  rows.push_back({"ring-down", figure(outlook.ring_down_s * 1e6) + " us; after the shortest gap up to " +
+  rows.push_back({"ring-down", figure(outlook.ring_down_s * 1e6) + " µs; after the shortest gap up to " +
                                    figure(outlook.residual_a) + " A are left"});
   return rows;
 }
@@ -118,7 +118,7 @@ Rows tank_rows(const Outlook& outlook) {
 Rows steady_rows(const Outlook& outlook) {
   Rows rows = {{"break rate", "longest on-time", "duty", "held by"}};
   for (const SteadyNote& note : outlook.steady)
-    rows.push_back({figure(note.rate_hz) + " Hz", figure(note.on_time_us) + " us",
+    rows.push_back({figure(note.rate_hz) + " Hz", figure(note.on_time_us) + " µs",
                     figure(note.duty_percent) + " %", note.bound_by});
   return rows;
 }
@@ -229,7 +229,7 @@ void show(const ShowOptions& options, Answer& answer) {
   if (!options.on_times_us.empty()) {
     Rows rows = {{"on-time", "streamers", "peak", "energy", "integral of i^2"}};
     for (const BurstOutlook& burst : burst_outlook(profile, options.on_times_us))
-      rows.push_back({figure(burst.on_time_us) + " us", burst.loaded ? "yes" : "no",
+      rows.push_back({figure(burst.on_time_us) + " µs", burst.loaded ? "yes" : "no",
                       figure(burst.peak_current_a) + " A", figure(burst.energy_j * 1e3) + " mJ",
                       figure(burst.i2t_a2s) + " A2s"});
     return print("single bursts from rest at the highest bus\n" + table(rows));
@@ -240,11 +240,11 @@ void show(const ShowOptions& options, Answer& answer) {
         std::to_string(profile.voices) + " voices\nlimits\n" + table(limit_rows(profile)));
   print("what a stream may command (clock +-" + figure(profile.drive.clock_tolerance_percent) +
         " %, stretch " + figure(profile.drive.pulse_stretch_ns) + " ns)\n" +
-        table({{"on-time", figure(command.on_time_min_us) + " to " + figure(command.on_time_max_us) + " us" +
+        table({{"on-time", figure(command.on_time_min_us) + " to " + figure(command.on_time_max_us) + " µs" +
                                (command.bound_by == LongestBurst::on_time_max
                                     ? ""
                                     : std::string(", held down by ") + name_of(command.bound_by))},
-               {"gap", "at least " + figure(command.gap_us) + " us"}}));
+               {"gap", "at least " + figure(command.gap_us) + " µs"}}));
   const Outlook seen = outlook(profile);
   if (seen.why_no_model.empty()) {
     print("tanks\n" + table(tank_rows(seen)));

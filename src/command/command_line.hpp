@@ -12,6 +12,7 @@
 #include "burstloom/common/words.hpp"
 #include "burstloom/guard/guard.hpp"
 #include "burstloom/stream/files.hpp"
+#include "burstloom/weave/note_sums.hpp"
 #include "burstloom/weave/weave.hpp"
 #include "chosen_coil.hpp"
 
@@ -49,7 +50,7 @@ void add_set(CLI::App& app, Answer& answer);
 
 /// Prints one JSON object on standard output; broken UTF-8 in names is replaced.
 void print_json(const Json& json);
-/// Prints text on standard output.
+/// Prints text on standard output, as `for_terminal` has it.
 void print(const std::string& text);
 /// A file's name for a terminal, never cut: control characters and broken UTF-8 in it become '?'.
 [[nodiscard]] std::string shown(const std::string& path);
@@ -73,10 +74,13 @@ struct Extent {
 };
 [[nodiscard]] Json to_json(const Judgement& judgement, const Extent& extent);
 [[nodiscard]] Json to_json(const Ledger& ledger);
-[[nodiscard]] Json to_json(const NoteCounts& notes);
-/// The limits table, the violations (the first few), what is not judged, the rest before a repeat.
+[[nodiscard]] Json to_json(const NoteSums& notes);
+/// "notes: 120 read = 90 played whole (75 %) + ...", and what took the others.
+[[nodiscard]] std::string describe(const NoteSums& notes);
+/// The limits table, what exceeds them (the first stretches), what is not judged, the rest before a repeat.
+/// Tinted where standard output is a terminal that takes it, as `one_line` is.
 [[nodiscard]] std::string describe(const Judgement& judgement);
-/// The verdict in one line, with its smallest margin or its first violation.
+/// The verdict in one line for standard output: a mark, `verdict_words`.
 [[nodiscard]] std::string one_line(const Judgement& judgement);
 
 /// What the bus does under the stream, where the profile gives the supply: its droop, and the mean power

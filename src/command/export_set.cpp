@@ -55,7 +55,7 @@ std::string say(const SetImage& image, const Target& target) {
   for (std::size_t i = 0; i < image.directory.size(); ++i) {
     const SetEntry& song = image.directory[i];
     const bool last = i + 1 == image.directory.size();
-    rows.push_back({std::to_string(i), song.title, grouped(song.bursts), clock_time(song.length_s),
+    rows.push_back({std::to_string(i), song.title, grouped(song.bursts), song_length(song.length_s),
                     last ? "" : figure(in_seconds(song.pause_ms)) + " s",
                     std::string(name_of(song.encoding)) + ", " + grouped(song.table_bytes) + " bytes"});
   }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "burstloom/check/verdict_words.hpp"
 #include "burstloom/coil/limits_line.hpp"
 #include "burstloom/common/error.hpp"
 #include "burstloom/stream/one_stream.hpp"
@@ -57,7 +58,7 @@ void judge_for(SongInARow& song, const std::string& not_done) {
     throw Error(
         Fault::outside_limits,
         "this stream is " + not_done + ", judged by the limits from " + source_of(coil) + ": " +
-            one_line(song.judgement),
+            verdict_words(song.judgement),
         printable(song.path, 200),
         coil.woven_for_another
             ? "it was woven for another coil: weave the song for this one, or name the coil that it is "
@@ -98,7 +99,7 @@ Judgement judge_in_a_row(const std::vector<SongInARow>& songs, const std::string
   Judgement judgement = judge(one_stream(songs), songs.front().input.coil.profile);
   if (judgement.verdict != Verdict::within_limits)
     throw Error(Fault::outside_limits,
-                "one after the other these songs are " + not_done + ": " + one_line(judgement), "",
+                "one after the other these songs are " + not_done + ": " + verdict_words(judgement), "",
                 "lengthen the pause before that moment with --pause");
   return judgement;
 }

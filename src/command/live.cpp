@@ -211,7 +211,7 @@ void tell_end(const LiveCommand& command, const ChosenCoil& coil, const LiveView
   for (std::size_t i = 0; i < kFates; ++i)
     bursts += (i == 0 ? "" : " + ") + grouped(engine.bursts[i]) + " " + name_of(static_cast<Fate>(i));
   const std::string lost = not_played(view);
-  print("played: " + grouped(engine.notes) + " notes in " + clock_time(view.passed_s) +
+  print("played: " + grouped(engine.notes) + " notes in " + song_length(view.passed_s) +
         "; bursts: " + bursts + "\n" + (lost.empty() ? "" : lost + "\n") + one_line(judgement) + "\n" +
         indented(whose_limits(coil, judgement.not_judged)) + "written: " + shown(view.record) + ".burst, " +
         shown(view.record) + ".mid\n");

@@ -9,6 +9,8 @@
 #include <cstring>
 #include <thread>
 
+#include "terminal.hpp"
+
 namespace burstloom::command {
 namespace {
 
@@ -88,7 +90,7 @@ std::optional<char> LiveScreen::key(int longest_ms) const {
 void LiveScreen::show(const std::string& page) const {
   if (!there_) return;
   std::string out = "\x1b[H";
-  for (const char c : page) out += c == '\n' ? "\x1b[K\n" : std::string(1, c);
+  for (const char c : for_terminal(page, stderr)) out += c == '\n' ? "\x1b[K\n" : std::string(1, c);
   out += "\x1b[J";
   write_out(out.data(), out.size());
 }

@@ -25,7 +25,7 @@ std::string sounding(const LiveState& engine) {
 }
 
 std::string us_of(Tick ticks, double tick_hz) {
-  return figure(static_cast<double>(ticks) / tick_hz * 1e6) + " us";
+  return figure(static_cast<double>(ticks) / tick_hz * 1e6) + " µs";
 }
 
 std::string percent(double part) {
@@ -75,11 +75,11 @@ void add_live_duties(Rows& rows, const LiveView& view) {
 void add_heat(Rows& rows, const std::string& name, double now_c, const std::optional<double>& limit_c,
               double ambient_c) {
   if (!limit_c) {
-    rows.push_back({name, "", figure(std::round(now_c)) + " C predicted, no limit given"});
+    rows.push_back({name, "", figure(std::round(now_c)) + " °C predicted, no limit given"});
     return;
   }
   rows.push_back({name, bar_of((now_c - ambient_c) / (*limit_c - ambient_c)),
-                  figure(std::round(now_c)) + " C predicted, " + figure(*limit_c) + " C allowed"});
+                  figure(std::round(now_c)) + " °C predicted, " + figure(*limit_c) + " °C allowed"});
 }
 
 std::string limits_page(const LiveView& view) {
@@ -187,7 +187,7 @@ std::string live_line(const LiveView& view) {
   std::string text = clock_time(view.passed_s) + "  " +
                      (view.link.playing ? "sounding " + sounding(engine) : link_words(view)) +
                      ", fullest duty window " + percent(duty);
-  if (engine.knows_heat) text += ", junction " + figure(std::round(engine.junction_c)) + " C";
+  if (engine.knows_heat) text += ", junction " + figure(std::round(engine.junction_c)) + " °C";
   text += ", " + grouped(engine.bursts[static_cast<std::size_t>(Fate::dropped)]) + " bursts dropped";
   if (const std::string lost = not_played(view); !lost.empty()) text += ", " + lost;
   const std::string state = state_words(view);

@@ -75,8 +75,8 @@ std::string describe(const Alignment& alignment, const std::vector<SongPlayed>& 
   for (const Playing& it : alignment.playings)
     rows.push_back({songs[it.song].name, clock_time(it.start_s), clock_time(it.end_s), grouped(it.bursts),
                     grouped(it.missing), grouped(it.extra), grouped(it.wrong_on_time),
-                    signed_figure(it.clock_ppm) + " ppm", figure(it.jitter_us) + " us",
-                    figure(it.earliest_us) + ", " + signed_figure(it.latest_us) + " us", course_of(it)});
+                    signed_figure(it.clock_ppm) + " ppm", figure(it.jitter_us) + " µs",
+                    figure(it.earliest_us) + ", " + signed_figure(it.latest_us) + " µs", course_of(it)});
   std::string text = alignment.playings.empty() ? "  none of the songs was played\n" : table(rows);
   for (const std::size_t song : alignment.not_played) text += "  not played: " + songs[song].name + "\n";
   constexpr std::size_t kShown = 10;

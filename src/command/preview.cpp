@@ -139,6 +139,7 @@ std::string page_of(const std::string& input_file, const JudgedInput& input, con
                     Figures figures, std::vector<ReportSound> sounds, Spectrograms spectrograms) {
   const BurstFile& file = input.source.file;
   Json check = command::to_json(judgement, file.stream);
+  if (!file.account.empty()) check["notes"] = command::to_json(note_sums(file.account));
   check["judged_by"] = command::to_json(input.coil);
   const ReportContent content{.title = file.title,
                               .limits = limits_line(input.coil),

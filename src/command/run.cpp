@@ -21,7 +21,7 @@ int tell(const Error& error, bool as_json) {
     print_json(
         {{"error", {{"what", error.problem()}, {"where", error.where()}, {"do", error.what_to_do()}}}});
   else
-    std::fprintf(stderr, "burstloom: %s\n", error.what());
+    remark(std::string("burstloom: ") + error.what());
   return static_cast<int>(error.fault());
 }
 

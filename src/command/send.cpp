@@ -40,7 +40,7 @@ class Commentary {
       if (said_of_) remark("playing");
       said_of_.reset();
       line_.show(sender.position_s() / length_s_,
-                 clock_time(from_s_ + sender.position_s()) + " of " + clock_time(from_s_ + length_s_));
+                 clock_time(from_s_ + sender.position_s()) + " of " + song_length(from_s_ + length_s_));
     }
   }
   void done() { line_.done(); }
@@ -111,9 +111,9 @@ struct Place {
 };
 
 std::string going_on(const Place& place, double position_s) {
-  std::string words = "to go on from there: --from " + figure(position_s);
+  std::string words = "to go on from there: --from " + in_tenths(position_s);
   if (place.paths.size() == 1) return words;
-  for (const double pause_s : place.pauses_s) words += " --pause " + figure(pause_s);
+  for (const double pause_s : place.pauses_s) words += " --pause " + fixed(pause_s, 3);
   for (const std::string& path : place.paths) words += " " + printable(path, 200);
   return words;
 }

@@ -60,7 +60,7 @@ std::string say_turned_down(const BuiltSong& song) {
 
 std::string summary(const BuiltSet& set) {
   std::vector<std::vector<std::string>> rows = {
-      {"", "song", "start", "length", "pause", "sink C", "jct C", "margin %", ""}};
+      {"", "song", "start", "length", "pause", "sink °C", "jct °C", "margin %", ""}};
   double pauses_s = 0;
   for (const BuiltSong& song : set.songs) {
     const bool is_last = &song == &set.songs.back();
@@ -70,7 +70,7 @@ std::string summary(const BuiltSet& set) {
   std::string text = "\"" + printable(set.name, 36) + "\" for \"" + printable(set.coil_name, 36) + "\"\n" +
                      std::to_string(set.songs.size()) + " songs in " + hours(set.length_s) + ", " +
                      hours(pauses_s) + " of it pauses; heatsink at " + in_tenths(set.start_c) +
-                     " C at the start\n" + table(rows);
+                     " °C at the start\n" + table(rows);
   for (const BuiltSong& song : set.songs)
     if (song.turned_down) text += say_turned_down(song);
   text += "the evening as one stream: " + one_line(set.evening) + "\n";

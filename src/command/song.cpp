@@ -123,7 +123,7 @@ void describe_sound(const SongOptions& options) {
                        {"remarks", recording.remarks()}});
   }
   print("\"" + printable(file.title()) + "\": sound at " + std::to_string(file.rate_hz()) + " Hz, " +
-        clock_time(file.length_s()) + "\n");
+        song_length(file.length_s()) + "\n");
   print(table({{"level", "peak " + figure(peak) + " dBFS, mean " + figure(rms) + " dBFS" +
                              (loudness ? ", loudness " + figure(*loudness) + " LUFS" : "")},
                {"strongest pitch",

@@ -156,7 +156,7 @@ std::string long_tables(const Score& score) {
   Rows rows = {{"sounding at once", "for"}};
   const auto polyphony = polyphony_of(score);
   for (std::size_t i = 0; i < polyphony.size(); ++i)
-    if (polyphony[i] > 0.0005) rows.push_back({std::to_string(i), clock_time(polyphony[i])});
+    if (polyphony[i] > 0.0005) rows.push_back({std::to_string(i), song_length(polyphony[i])});
   std::string text = table(rows);
   std::string over_time;
   for (const int most : polyphony_over_time(score)) over_time += " " + std::to_string(most);
@@ -198,7 +198,7 @@ Json midi_json(const MidiFile& midi, const Score& score, const std::vector<Chann
 std::string midi_text(const MidiFile& midi, const Score& score, const std::vector<ChannelSummary>& channels,
                       bool all) {
   const Roles roles = suggested_roles(channels);
-  std::string text = "\"" + printable(score.title, 40) + "\": " + clock_time(score.length_s) + ", " +
+  std::string text = "\"" + printable(score.title, 40) + "\": " + song_length(score.length_s) + ", " +
                      grouped(static_cast<std::int64_t>(score.notes.size())) + " notes";
   if (all)
     text += ", MIDI format " + std::to_string(midi.format) + ", " + std::to_string(midi.tracks.size()) +

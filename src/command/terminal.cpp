@@ -8,6 +8,7 @@
 #include <condition_variable>
 #include <cstdlib>
 #include <mutex>
+#include <sstream>
 #include <thread>
 
 #include "burstloom/preview/energy_curves.hpp"
@@ -19,7 +20,7 @@ namespace {
 
 constexpr std::size_t kColumns = 60;
 
-bool terminal_has_blocks() {
+bool terminal_has_utf8() {
   for (const char* name : {"LC_ALL", "LC_CTYPE", "LANG"}) {
     const char* value = std::getenv(name);
     if (value == nullptr || *value == '\0') continue;
@@ -27,6 +28,12 @@ bool terminal_has_blocks() {
     return locale.find("UTF-8") != std::string::npos || locale.find("utf8") != std::string::npos;
   }
   return false;
+}
+
+bool takes_colour() {
+  const char *no_color = std::getenv("NO_COLOR"), *term = std::getenv("TERM");
+  return isatty(STDOUT_FILENO) != 0 && (no_color == nullptr || *no_color == '\0') && term != nullptr &&
+         *term != '\0' && std::string(term) != "dumb";
 }
 
 const LimitResult* limit_named(const Judgement& judgement, const std::string& name) {
@@ -39,8 +46,8 @@ using Rows = std::vector<std::vector<std::string>>;
 
 void add_line(Rows& rows, const LimitResult* limit, std::span<const double> values, double low) {
   if (limit == nullptr || values.empty()) return;
-  rows.push_back({limit->limit, sparkline(values, low, limit->allowed, terminal_has_blocks()),
-                  figure(low) + " to " + figure(limit->allowed) + " " + limit->unit});
+  rows.push_back({limit->limit, sparkline(values, low, limit->allowed, terminal_has_utf8()),
+                  figure(low) + " to " + with_unit(limit->allowed, limit->unit)});
 }
 
 // Of the longest window: it is what heat follows.
@@ -62,6 +69,26 @@ void add_duty(Rows& rows, const BurstStream& stream, const Profile& profile, con
 }
 
 }  // namespace
+
+std::string for_terminal(const std::string& text, std::FILE* stream) {
+  if (isatty(fileno(stream)) == 0 || terminal_has_utf8()) return text;
+  return with_ascii_units(text);
+}
+
+std::string tinted(const std::string& text, Tint tint) {
+  // Of any palette: white on red, black on yellow, and no ground at all. Red and cyan stay apart for the
+  // colour-blind, and the ground alone tells what is exceeded.
+  constexpr const char* kColours[] = {"", "1;36", "1;30;43", "1;97;41"};
+  if (tint == Tint::none || !takes_colour()) return text;
+  return "\x1b[" + std::string(kColours[static_cast<int>(tint)]) + "m" + text + "\x1b[0m";
+}
+
+std::string tinted_lines(const std::string& text, const std::vector<Tint>& tints) {
+  std::istringstream lines(text);
+  std::string all, line;
+  for (std::size_t i = 0; std::getline(lines, line); ++i) all += tinted(line, tints[i]) + "\n";
+  return all;
+}
 
 std::string sparklines(const BurstStream& stream, const Profile& profile, const Judgement& judgement) {
   if (isatty(STDOUT_FILENO) == 0 || stream.bursts.empty()) return {};
@@ -161,7 +188,7 @@ void StatusLine::show(double part, const std::string& words) {
   const double now_s =
       std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
   if ((shown_ && now_s - drawn_s_ < 0.1) || !takes_more(STDERR_FILENO)) return;
-  std::fprintf(stderr, "%s%s %s", kClearLine, bar_of(part).c_str(), words.c_str());
+  std::fprintf(stderr, "%s%s %s", kClearLine, bar_of(part).c_str(), for_terminal(words, stderr).c_str());
   drawn_s_ = now_s;
   shown_ = true;
 }

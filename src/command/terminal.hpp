@@ -1,12 +1,24 @@
-// What only people at a terminal see: sparklines, and bars while something takes long.
+// What only people at a terminal see: colours, sparklines, and bars while something takes long.
 #pragma once
 
+#include <cstdio>
 #include <memory>
 #include <string>
+#include <vector>
 
 #include "command_line.hpp"
 
 namespace burstloom::command {
+
+/// The text as it is, but for a terminal whose locale is not UTF-8: "us" for "µs", plain signs for marks.
+[[nodiscard]] std::string for_terminal(const std::string& text, std::FILE* stream);
+
+enum class Tint { none, held, unsure, exceeded };
+/// In colour where standard output is a terminal, unless NO_COLOR is set and not empty (no-color.org) or TERM
+/// is "dumb".
+[[nodiscard]] std::string tinted(const std::string& text, Tint tint);
+/// Each line by itself.
+[[nodiscard]] std::string tinted_lines(const std::string& text, const std::vector<Tint>& tints);
 
 /// Duty and heat over the song, a line each, scaled so that a full block is the limit. Empty when standard
 /// output is no terminal or there is nothing to show.

@@ -80,10 +80,14 @@ std::string say_ledger(const Ledger& ledger) {
   return text + "\n";
 }
 
-std::string say_notes(const NoteCounts& notes) {
-  return "  notes: " + grouped(notes.read) + " read, " + grouped(notes.played) + " played, " +
-         grouped(notes.skipped) + " skipped, " + grouped(notes.folded) + " folded, " + grouped(notes.stolen) +
-         " stolen\n";
+// The counts of whole notes before the limits, and the sums after them.
+Json notes_json(const NoteCounts& counts, const NoteSums& sums) {
+  Json json = command::to_json(sums);
+  json.update({{"played", counts.played},
+               {"skipped", counts.skipped},
+               {"folded", counts.folded},
+               {"stolen", counts.stolen}});
+  return json;
 }
 
 // One coil's part of the work.
@@ -94,6 +98,7 @@ struct Woven {
   Guarded guarded;  ///< what is known of each burst only until the stream is written
   Judgement judgement;
   std::vector<VoiceReport> voices;
+  NoteSums notes;
 };
 
 void require_pairs(const WeaveCommand& command) {
@@ -139,6 +144,7 @@ void place_and_judge(Woven& woven, const WeaveCommand& command) {
 void write(Woven& woven, FilesTogether& files) {
   woven.voices = report_voices(woven.guarded);
   Account account = account_of(woven.song.score, woven.song.wanted.fates, woven.guarded, woven.coil.profile);
+  woven.notes = note_sums(account);
   std::vector<std::uint32_t>().swap(woven.guarded.wanted_of);
   std::vector<std::uint32_t>().swap(woven.guarded.note_of);
   std::vector<std::uint16_t>().swap(woven.guarded.voice_of);
@@ -178,7 +184,7 @@ Json woven_json(const Woven& woven) {
   Json json = command::to_json(woven.judgement, woven.guarded.stream);
   json["judged_by"] = command::to_json(woven.coil);
   json["ledger"] = command::to_json(woven.guarded.ledger);
-  json["notes"] = command::to_json(woven.song.wanted.notes);
+  json["notes"] = notes_json(woven.song.wanted.notes, woven.notes);
   json["notes_changed"] = fates_json(woven.song.wanted);
   json["voices"] = voices_json(woven);
   json["song"] = {{"title", woven.song.title}, {"remarks", woven.song.remarks}};
@@ -190,8 +196,8 @@ void say(const Woven& woven) {
   const BurstStream& stream = woven.guarded.stream;
   print("\"" + printable(woven.song.title) + "\" for \"" + woven.coil.profile.name +
         "\": " + grouped(static_cast<std::int64_t>(stream.bursts.size())) + " bursts in " +
-        clock_time(stream.seconds(stream.length)) + "\n");
-  print(say_notes(woven.song.wanted.notes) + say_bursts(woven.guarded.ledger));
+        song_length(stream.seconds(stream.length)) + "\n");
+  print(describe(woven.notes) + say_bursts(woven.guarded.ledger));
   for (const std::string& it : woven.song.remarks) print("  " + it + "\n");
   print(one_line(woven.judgement) + "\n  " + limits_line(woven.coil) + "\n" +
         say_ledger(woven.guarded.ledger) + describe(woven.judgement) +

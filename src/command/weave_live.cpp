@@ -36,7 +36,7 @@ void weave_live(const SongRequest& song, const std::string& coil, const std::str
   }
   print("\"" + printable(score.title) + "\" for \"" + profile.name +
         "\", as played live: " + grouped(static_cast<std::int64_t>(file.stream.bursts.size())) +
-        " bursts in " + clock_time(file.stream.seconds(file.stream.length)) + "\n" + one_line(judgement) +
+        " bursts in " + song_length(file.stream.seconds(file.stream.length)) + "\n" + one_line(judgement) +
         "\n  " + limits_line(chosen) + "\n" + describe(judgement) + "written: " + shown(out) + "\n");
 }
 

@@ -59,20 +59,9 @@ std::vector<Mark> frequency_marks(double lowest_hz, double highest_hz) {
     for (const double times : {1.0, 2.0, 5.0}) {
       const double hz = times * power;
       if (hz < lowest_hz || hz > highest_hz) continue;
-      marks.push_back({hz, hz >= 1000 ? readable(hz / 1000) + " kHz" : readable(hz) + " Hz"});
+      marks.push_back({hz, hz >= 1000 ? figure(hz / 1000) + " kHz" : figure(hz) + " Hz"});
     }
   return marks;
-}
-
-std::string readable(double value) {
-  if (value == 0) return "0";  // a negative zero would show its sign
-  char text[64];
-  std::snprintf(text, sizeof text, std::abs(value) >= 1000 ? "%.0f" : "%.4g", value);
-  return text;
-}
-
-std::string shown_unit(const std::string& unit) {
-  return unit == "us" ? "\u00b5s" : unit;
 }
 
 }  // namespace burstloom::preview_detail

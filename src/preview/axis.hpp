@@ -4,6 +4,8 @@
 #include <string>
 #include <vector>
 
+#include "burstloom/common/words.hpp"
+
 namespace burstloom::preview_detail {
 
 struct Mark {
@@ -24,10 +26,5 @@ struct TimeMarks {
 
 /// Marks of a logarithmic frequency axis: 1, 2 and 5 times powers of ten.
 [[nodiscard]] std::vector<Mark> frequency_marks(double lowest_hz, double highest_hz);
-
-/// A number to read, about four digits ("12.03", "2500", "0.125").
-[[nodiscard]] std::string readable(double value);
-/// A unit as people write it: "us" becomes "µs".
-[[nodiscard]] std::string shown_unit(const std::string& unit);
 
 }  // namespace burstloom::preview_detail

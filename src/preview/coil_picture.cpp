@@ -78,7 +78,7 @@ void draw_current(Canvas& canvas, const Profile& profile) {
       1.12 * std::max({highest_of(unloaded), highest_of(loaded), profile.limits.peak_current_a.value_or(0)});
   const Plot plot{{110, 110, kWidth - 160, 300}, 0, until_us, -top, top};
   draw_axes(canvas, plot, round_marks(0, until_us, 10), "time, \u00b5s",
-            "primary current of a burst of " + readable(on_us) + " \u00b5s, A");
+            "primary current of a burst of " + figure(on_us) + " \u00b5s, A");
   canvas.curve(plot.placed(unloaded), kVermilion, 1.2);
   canvas.curve(plot.placed(loaded), kBlue, 2);
   if (const auto& limit = profile.limits.peak_current_a)

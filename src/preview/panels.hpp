@@ -19,7 +19,7 @@ struct TimeAxis {
 };
 
 void draw_series(Canvas& canvas, const Box& box, const TimeAxis& time, const Series& series,
-                 const std::vector<Violation>& violations);
+                 const std::vector<ViolationSpan>& spans);
 void draw_spectrogram(Canvas& canvas, const Box& box, const TimeAxis& time, const NamedSpectrogram& named);
 /// The time's marks and unit under `box`.
 void draw_time_axis(Canvas& canvas, const Box& box, const TimeAxis& time);

@@ -6,6 +6,7 @@
 #include <cstdio>
 #include <filesystem>
 
+#include "burstloom/check/verdict_words.hpp"
 #include "burstloom/common/error.hpp"
 #include "burstloom/common/files.hpp"
 #include "canvas.hpp"
@@ -42,41 +43,25 @@ double height_of(const PictureContent& content) {
 }
 
 std::string verdict_of(const Judgement& judgement) {
-  std::string sentence = name_of(judgement.verdict);
+  std::string sentence = verdict_words(judgement) + ".";
   sentence[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(sentence[0])));
-  const auto smallest = std::min_element(
-      judgement.limits.begin(), judgement.limits.end(),
-      [](const LimitResult& a, const LimitResult& b) { return a.margin_percent < b.margin_percent; });
-  if (smallest == judgement.limits.end()) return sentence;
-  char text[160];
-  std::snprintf(text, sizeof text, "; %s %.1f %% (%.60s, at %.4f s)",
-                smallest->margin_percent < 0 ? "furthest past its limit by" : "smallest margin",
-                std::fabs(smallest->margin_percent), smallest->limit.c_str(), smallest->at_s);
-  return sentence + text;
+  return sentence;
 }
 
 std::string not_judged_of(const Judgement& judgement) {
   std::string names;
   for (const NotJudged& each : judgement.not_judged) names += (names.empty() ? "" : ", ") + each.limit;
-  return names.empty() ? names : "Not judged: " + names;
-}
-
-// Only so many violations are listed; a picture that marks some must not look like one that marks all.
-std::string marked_of(const Judgement& judgement) {
-  const auto listed = static_cast<std::int64_t>(judgement.violations.size());
-  if (judgement.violations_in_all <= listed) return {};
-  return "Marked are " + std::to_string(listed) + " of " + std::to_string(judgement.violations_in_all) +
-         " violations";
+  return names.empty() ? names : "Not judged: " + names + ".";
 }
 
 void draw_header(Canvas& canvas, const PictureContent& content) {
   canvas.text(16, 38, content.title, {24, Align::left, kInk, true}, kWidth - 32);
   if (!content.judgement) return;
-  canvas.text(16, 68, verdict_of(*content.judgement) + ".", {18, Align::left, kInk, false}, kWidth - 32);
-  std::string more;
-  for (const std::string& each : {marked_of(*content.judgement), not_judged_of(*content.judgement)})
-    if (!each.empty()) more += (more.empty() ? "" : " ") + each + ".";
-  canvas.text(16, 92, more, {14, Align::left, kSoftInk, false}, kWidth - 32);
+  const bool held = content.judgement->verdict == Verdict::within_limits;
+  if (!held) canvas.fill({0, 48, kWidth, 28}, kVermilion);
+  canvas.text(16, 68, verdict_of(*content.judgement), {18, Align::left, held ? kInk : kPaper, !held},
+              kWidth - 32);
+  canvas.text(16, 92, not_judged_of(*content.judgement), {14, Align::left, kSoftInk, false}, kWidth - 32);
 }
 
 void draw_footer(Canvas& canvas, double height) {
@@ -101,7 +86,7 @@ PictureKind picture_kind(const std::string& path) {
 
 std::string sentence_of(const Judgement& judgement) {
   const std::string rest = not_judged_of(judgement);
-  return verdict_of(judgement) + "." + (rest.empty() ? "" : " " + rest + ".");
+  return verdict_of(judgement) + (rest.empty() ? "" : " " + rest);
 }
 
 std::string picture(const PictureContent& content, PictureKind kind) {
@@ -119,7 +104,7 @@ std::string picture(const PictureContent& content, PictureKind kind) {
   };
   if (content.timeline)
     for (const Series& series : content.timeline->series) {
-      draw_series(canvas, box, time, series, content.timeline->violations);
+      draw_series(canvas, box, time, series, content.timeline->spans);
       advance();
     }
   box.height = kSpectrogramHeight;

@@ -87,23 +87,24 @@ void draw_limit(Canvas& canvas, const Box& box, const Scale& scale, const Series
   const Style label{13, Align::right, kVermilion, true};
   if (!scale.limit_shown) {
     canvas.text(box.right() - 6, box.y + 16,
-                "limit " + readable(limit.allowed) + " " + unit + ", above this scale", label);
+                "limit " + figure(limit.allowed) + " " + unit + ", above this scale", label);
     return;
   }
   const double y = scale.y(box, limit.allowed);
   canvas.line(box.x, y, box.right(), y, kVermilion, 1.6, true);
-  canvas.text(box.right() - 6, y - 5, "limit " + readable(limit.allowed) + " " + unit, label);
+  canvas.text(box.right() - 6, y - 5, "limit " + figure(limit.allowed) + " " + unit, label);
 }
 
-void draw_violations(Canvas& canvas, const Box& box, const TimeAxis& time, const Series& series,
-                     const std::vector<Violation>& violations) {
+// A bar as long as the limit is exceeded, and a triangle under it where it begins.
+void draw_exceeded(Canvas& canvas, const Box& box, const TimeAxis& time, const Series& series,
+                   const std::vector<ViolationSpan>& spans) {
   if (!series.judged) return;
-  // The worst is marked even when it is not among the listed.
-  if (!series.judged->held) canvas.pointer(time.x(box, series.judged->at_s), box.y + 12, 11, kVermilion);
   double last = -100;
-  for (const Violation& violation : violations) {
-    const double x = time.x(box, violation.at_s);
-    if (violation.limit != series.judged->limit || x - last < 4) continue;
+  for (const ViolationSpan& span : spans) {
+    const double x = time.x(box, span.from_s), end = time.x(box, span.until_s);
+    if (span.limit != series.judged->limit) continue;
+    canvas.fill({x - 1, box.y, end - x + 2, 4}, kVermilion);
+    if (x - last < 4) continue;
     canvas.pointer(x, box.y + 12, 11, kVermilion);
     last = x;
   }
@@ -111,7 +112,12 @@ void draw_violations(Canvas& canvas, const Box& box, const TimeAxis& time, const
 
 std::string worst_of(const Series& series) {
   if (!series.judged) return {};
-  return "song's worst " + readable(series.judged->worst) + " " + shown_unit(series.unit);
+  return "song's worst " + figure(series.judged->worst) + " " + shown_unit(series.unit);
+}
+
+std::string margin_of(const LimitResult& limit) {
+  if (limit.unsure && !limit.held) return "cannot tell";
+  return (limit.held ? "margin " : "exceeded by ") + in_tenths(std::abs(limit.margin_percent)) + " %";
 }
 
 }  // namespace
@@ -122,14 +128,10 @@ void draw_name(Canvas& canvas, const Box& box, const std::string& name, const st
 }
 
 void draw_series(Canvas& canvas, const Box& box, const TimeAxis& time, const Series& series,
-                 const std::vector<Violation>& violations) {
+                 const std::vector<ViolationSpan>& spans) {
   const Scale scale(series);
   draw_name(canvas, box, series.name + ", " + shown_unit(series.unit), worst_of(series));
-  if (series.judged)
-    canvas.text(16, box.y + 56,
-                (series.judged->held ? "margin " : "past by ") +
-                    readable(std::abs(std::round(series.judged->margin_percent * 10) / 10)) + " %",
-                kSmall, box.x - 70);
+  if (series.judged) canvas.text(16, box.y + 56, margin_of(*series.judged), kSmall, box.x - 70);
   draw_grid(canvas, box, time, scale);
   canvas.clip(box);
   if (!series.exact)
@@ -139,7 +141,7 @@ void draw_series(Canvas& canvas, const Box& box, const TimeAxis& time, const Ser
   else
     draw_exact(canvas, box, time, scale, series);
   draw_limit(canvas, box, scale, series);
-  draw_violations(canvas, box, time, series, violations);
+  draw_exceeded(canvas, box, time, series, spans);
   canvas.unclip();
   canvas.frame(box, kSoftInk);
 }

@@ -22,8 +22,8 @@ std::string number(double value) {
 
 void require_channel(double channel_us) {
   if (!(channel_us >= 5 && channel_us <= 200))
-    throw Error(Fault::usage, "a channel time of " + number(channel_us) + " us", "",
-                "give one from 5 to 200 us");
+    throw Error(Fault::usage, "a channel time of " + number(channel_us) + " µs", "",
+                "give one from 5 to 200 µs");
 }
 
 double checked(double joules, std::size_t index) {

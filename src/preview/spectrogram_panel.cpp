@@ -49,7 +49,7 @@ void draw_colour_bar(Canvas& canvas, const Box& box, double top) {
   for (int i = 0; i <= 4; ++i) {
     const double y = box.y + box.height * i / 4;
     canvas.text(box.right() + 6, std::clamp(y + 5, box.y + 12, box.bottom()),
-                readable(top - kShownDb * i / 4) + (i == 0 ? " dB" : ""), {13, Align::left, kSoftInk, false});
+                figure(top - kShownDb * i / 4) + (i == 0 ? " dB" : ""), {13, Align::left, kSoftInk, false});
   }
 }
 

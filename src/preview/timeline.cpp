@@ -184,9 +184,8 @@ Timeline make_timeline(const BurstStream& stream, const Profile& profile, const 
   if (const auto current = current_table(profile); current->knows_peak())
     timeline.series.push_back(current_series(*current, profile, stretches, view.measured));
   for (Series& series : timeline.series) attach(judgement, series);
-  for (const Violation& violation : judgement.violations)
-    if (violation.at_s >= timeline.from_s && violation.at_s <= timeline.until_s)
-      timeline.violations.push_back(violation);
+  for (const ViolationSpan& span : judgement.spans)
+    if (span.until_s >= timeline.from_s && span.from_s <= timeline.until_s) timeline.spans.push_back(span);
   return timeline;
 }
 

@@ -2,8 +2,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "burstloom/common/words.hpp"
 #include "burstloom/sets/weave_one.hpp"
+#include "burstloom/weave/note_sums.hpp"
 
 namespace burstloom {
 namespace {
@@ -52,8 +52,7 @@ void tell_fates(const std::vector<NoteFate>& fates, std::vector<AccountedNote>& 
   for (const NoteFate& fate : fates) {
     if (fate.what == NoteFateKind::played || fate.note >= notes.size()) continue;
     std::string& said = notes[fate.note].said;
-    said += (said.empty() ? "" : "; ") + std::string(name_of(fate.what)) + " from " +
-            clock_time(fate.from_s) + (fate.why.empty() ? "" : ": " + fate.why);
+    said += (said.empty() ? "" : "; ") + words_of(fate);
   }
 }
 

@@ -83,8 +83,8 @@ class Building {
     for (const auto& [limit, name] :
          {std::pair{coil_.limits.heatsink_c, "heatsink_c"}, std::pair{coil_.limits.junction_c, "junction_c"}})
       if (limit && *limit <= start_c)
-        throw bad_input("start_c is " + figure(start_c) + " C, and the coil's limits." + name + " is " +
-                            figure(*limit) + " C",
+        throw bad_input("start_c is " + figure(start_c) + " °C, and the coil's limits." + name + " is " +
+                            figure(*limit) + " °C",
                         file_.file, "begin the evening cooler");
   }
   // From a case at the junction's limit nothing can be woven: the switches are still as hot as a burst left
@@ -95,7 +95,7 @@ class Building {
     throw Error(Fault::outside_limits,
                 "song " + std::to_string(song + 1) +
                     " begins so soon after the one before that its switches start at " +
-                    figure(start.case_c) + " C, and limits.junction_c is " + figure(*limit) + " C",
+                    figure(start.case_c) + " °C, and limits.junction_c is " + figure(*limit) + " °C",
                 file_.file, "lengthen the pause before it; --plan proposes one");
   }
   void tell(double part, const std::string& step) {
@@ -186,6 +186,7 @@ class Building {
       song.title = woven_[i]->file.title;
       song.remarks = woven_[i]->remarks;
       song.ledger = woven_[i]->ledger;
+      song.notes = note_sums(woven_[i]->file.account);
       song.bursts = static_cast<std::int64_t>(stream.bursts.size());
       song.start_s = stream.seconds(now);
       song.length_s = stream.seconds(stream.length);

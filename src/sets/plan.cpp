@@ -108,9 +108,9 @@ class Planning {
     return *songs_[static_cast<std::size_t>(number - 1)];
   }
   [[nodiscard]] std::string too_hot_a_start(int number) const {
-    return "from a heatsink at " + figure(start_.sink_c) + " C song " + std::to_string(number) +
+    return "from a heatsink at " + figure(start_.sink_c) + " °C song " + std::to_string(number) +
            " is turned down; it wants at most " +
-           figure(heat_.hottest_start_c(song_of(number)).value_or(heat_.ambient_c())) + " C";
+           figure(heat_.hottest_start_c(song_of(number)).value_or(heat_.ambient_c())) + " °C";
   }
 
   const std::vector<const BurstStream*>& songs_;

@@ -35,6 +35,10 @@ constexpr const char* kFormat = "burstloom set 1";
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(LimitResult, limit, unit, worst, in_stream, allowed, at_s, held, unsure,
                                    margin_percent)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(Violation, limit, unit, at_s, value, allowed)
+NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(ViolationSpan, limit, unit, from_s, until_s, worst, allowed, count)
+NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(NoteLoss, reason, notes)
+NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(NoteSums, read, whole, cut_short, not_played, other_octave, cut_short_by,
+                                   not_played_by)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(NotJudged, limit, why)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(Temperatures, junction_c, sink_c)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(HeatStart, sink_c, case_c)
@@ -45,6 +49,7 @@ void to_json(Json& json, const Judgement& it) {
           {"limits", it.limits},
           {"violations", it.violations},
           {"violations_in_all", it.violations_in_all},
+          {"spans", it.spans},
           {"not_judged", it.not_judged},
           {"remarks", it.remarks},
           {"rest_before_repeat_s", it.rest_before_repeat_s}};
@@ -58,6 +63,7 @@ void from_json(const Json& json, Judgement& it) {
   json.at("limits").get_to(it.limits);
   json.at("violations").get_to(it.violations);
   json.at("violations_in_all").get_to(it.violations_in_all);
+  json.at("spans").get_to(it.spans);
   json.at("not_judged").get_to(it.not_judged);
   json.at("remarks").get_to(it.remarks);
   json.at("rest_before_repeat_s").get_to(it.rest_before_repeat_s);
@@ -75,7 +81,7 @@ void from_json(const Json& json, LedgerCounts& counts) {
 
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(BuiltSong, number, stem, title, source, burst_file, preview_file, start_s,
                                    length_s, pause_after_s, bursts, tick_hz, at_start, at_end, highest,
-                                   judged_from, lowest_bus_v, judgement, ledger, turned_down,
+                                   judged_from, lowest_bus_v, judgement, ledger, notes, turned_down,
                                    ledger_from_cold, remarks)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(OrderPlan, order, pause_after_s, pauses_s, length_s, impossible)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(SongMove, song, to_place, saves_s)

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "burstloom/check/verdict_words.hpp"
 #include "burstloom/coil/profile.hpp"
 #include "burstloom/common/cautions.hpp"
 #include "burstloom/common/words.hpp"
@@ -59,12 +60,21 @@ std::string start_at_most(const BuiltSong& song, const BuiltSet& set) {
   return at_most(song.number == 1 ? std::min(sink_c, set.start_c) : sink_c);
 }
 
+std::string whole_notes(const NoteSums& notes) {
+  if (notes.whole == notes.read) return "";
+  return element("small", grouped(notes.whole) + " of " + grouped(notes.read) + " notes whole, " +
+                              grouped(notes.cut_short) + " cut short, " + grouped(notes.not_played) +
+                              " not played");
+}
+
 std::string row_of(const BuiltSong& song, const BuiltSet& set, const SheetOptions& options) {
   const bool is_last = &song == &set.songs.back();
   const std::string title = song.title.empty() ? song.stem : song.title;
   return "<tr>" + element("td", std::to_string(song.number), "number") +
          element("td", starts(song, options), "time") +
-         element("td", name(title) + (song.turned_down ? " *" : "") + element("small", name(song.stem)),
+         element("td",
+                 name(title) + (song.turned_down ? " *" : "") + element("small", name(song.stem)) +
+                     whole_notes(song.notes),
                  "song") +
          element("td", hours(song.length_s), "time") +
          element("td", is_last ? "end" : at_least(song.pause_after_s), "pause") +
@@ -102,10 +112,10 @@ std::string about(const BuiltSet& set, const SheetOptions& options) {
 }
 
 std::string verdict(const BuiltSet& set) {
-  const std::string sentence = html_text(sentence_of(set.evening));
+  const std::string sentence = html_text(sentence_of(set.evening)), mark = mark_of(set.evening.verdict);
   if (set.evening.verdict == Verdict::within_limits)
-    return "<p id=\"verdict\">The evening as one stream: " + sentence + "</p>";
-  return "<p id=\"verdict\" class=\"outside\">DO NOT PLAY THIS SET. " + sentence +
+    return "<p id=\"verdict\">" + mark + " The evening as one stream: " + sentence + "</p>";
+  return "<p id=\"verdict\" class=\"outside\"><b>" + mark + " DO NOT PLAY THIS SET.</b> " + sentence +
          " Lengthen pauses (a plan proposes them), build it again, print a new sheet.</p>";
 }
 
@@ -166,11 +176,11 @@ std::string limits(const BuiltSet& set) {
     html += element("th", head);
   html += "</tr></thead><tbody>\n";
   for (const LimitResult& each : set.evening.limits)
-    html += "<tr>" + element("td", html_text(each.limit)) +
-            element("td", figure(each.allowed) + " " + html_text(each.unit)) +
-            element("td", figure(each.worst) + " " + html_text(each.unit)) +
+    html += (each.held ? "<tr>" : "<tr class=\"exceeded\">") + element("td", html_text(each.limit)) +
+            element("td", html_text(with_unit(each.allowed, each.unit))) +
+            element("td", html_text(with_unit(each.worst, each.unit))) +
             element("td", in_tenths(each.margin_percent) + " %") + element("td", hours(each.at_s), "time") +
-            element("td", each.held ? "held" : "<b>PASSED</b>") + "</tr>\n";
+            element("td", std::string(mark_of(each)) + " " + state_words(each)) + "</tr>\n";
   for (const NotJudged& each : set.evening.not_judged)
     html += "<tr>" + element("td", html_text(each.limit)) +
             "<td colspan=\"5\">not judged: " + html_text(each.why) + "</td></tr>\n";

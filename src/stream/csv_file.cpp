@@ -203,7 +203,7 @@ class Reader {
     const std::int64_t scaled = static_cast<Tick>(whole % kMicroseconds) * tick_hz_ + part.value_or(0);
     if (!part || scaled % kMicroseconds != 0)
       refuse(
-          quoted(which, decimal) + " us is no whole number of ticks of 1/" + std::to_string(tick_hz_) + " s",
+          quoted(which, decimal) + " µs is no whole number of ticks of 1/" + std::to_string(tick_hz_) + " s",
           "round it to a tick, or give the tick rate it was made for");
     const Tick result = seconds * tick_hz_ + scaled / kMicroseconds;
     if (result >= kEndOfTime)

@@ -61,8 +61,8 @@ class BurstCheck {
   [[noreturn]] void fail(std::size_t i, const std::string& is, Tick value, const std::string& bound,
                          Tick allowed, const std::string& what_to_do) const {
     throw Error(Fault::outside_limits,
-                which(stream_, i) + " " + is + " " + number(stream_.microseconds(value)) + " us, but " +
-                    bound + " " + number(stream_.microseconds(allowed)) + " us",
+                which(stream_, i) + " " + is + " " + number(stream_.microseconds(value)) + " µs, but " +
+                    bound + " " + number(stream_.microseconds(allowed)) + " µs",
                 "", what_to_do);
   }
 
@@ -127,7 +127,7 @@ void require_playable(const TableInput& input, const Target& target, const Compi
   if (limits.gap_min > kLongestGapTicks)
     throw Error(Fault::outside_limits,
                 "a gap limit of " + number(stream.microseconds(limits.gap_min)) +
-                    " us is longer than the player counts",
+                    " µs is longer than the player counts",
                 "", "lower gap_us in the profile below " + number(stream.microseconds(kLongestGapTicks)));
   require_keepable(limits.windows, stream.tick_hz);
   const BurstCheck check(stream, target, limits);

@@ -39,7 +39,7 @@ PlannedSong planned(const ImageSong& song, const Target& target) {
 
 // What of the limits is not the same, in words; or nothing.
 std::string difference(const CompiledLimits& first, const CompiledLimits& other, const BurstStream& stream) {
-  const auto us = [&](Tick ticks) { return number(stream.microseconds(ticks)) + " us"; };
+  const auto us = [&](Tick ticks) { return number(stream.microseconds(ticks)) + " µs"; };
   const auto differ = [](const std::string& what, const std::string& one, const std::string& another) {
     return "its " + what + " is " + another + ", not " + one;
   };

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/words.hpp"
 
 namespace burstloom::table_detail {
 namespace {
@@ -33,7 +34,7 @@ std::string factor_in_words(double factor) {
 }
 
 std::string in_comment(std::string_view text, std::size_t longest) {
-  std::string safe = printable(std::string(text), longest);
+  std::string safe = printable(with_ascii_units(std::string(text)), longest);
   for (std::size_t i = 0; i < safe.size(); ++i) {
     const auto c = static_cast<unsigned char>(safe[i]);
     const char before = i > 0 ? safe[i - 1] : ' ';

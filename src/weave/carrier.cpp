@@ -60,7 +60,7 @@ Error no_room(const CarrierUse& use, double rate_hz, const Longest& longest, dou
   return {Fault::outside_limits,
           std::string("the limits leave no room for --how ") + use.name + " at " + number(rate_hz) +
               " bursts a second: " + longest.bound_by + " allows " + number(std::max(0.0, longest.us)) +
-              " us, the shortest burst is " + number(shortest_us) + " us",
+              " µs, the shortest burst is " + number(shortest_us) + " µs",
           "the profile", "choose a lower --carrier-hz or another way of listening"};
 }
 

@@ -61,7 +61,7 @@ Song carried_sound(const WayOfCarrying& way, const Sound& sound, const SongReque
   const Carrier& carrier = carried.carrier;
   song.remarks.push_back(std::string("carried by way of \"") + way.name + "\" at " + figure(carrier.rate_hz) +
                          " Hz, on-times from " + figure(carrier.shortest_us) + " to " +
-                         figure(carrier.longest_us) + " us: what the limits leave keeps the sound up to " +
+                         figure(carrier.longest_us) + " µs: what the limits leave keeps the sound up to " +
                          figure(carrier.bandwidth_hz) + " Hz");
   return song;
 }

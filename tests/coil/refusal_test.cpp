@@ -176,12 +176,12 @@ INSTANTIATE_TEST_SUITE_P(
 INSTANTIATE_TEST_SUITE_P(
     Contradictions, Refused,
     testing::Values(
-        Wrong{"min above max", "min = 4.0", "min = 60", "", {"limits.on_time_us.min is 60 us", "50 us"}},
+        Wrong{"min above max", "min = 4.0", "min = 60", "", {"limits.on_time_us.min is 60 µs", "50 µs"}},
         Wrong{"stretch of a whole burst",
               "pulse_stretch_ns = 0.0",
               "pulse_stretch_ns = 50e3",
               "",
-              {"50000", "50 us"}},
+              {"50000", "50 µs"}},
         Wrong{
             "one length and a clock that drifts",
             "min = 4.0, max = 50.0",
@@ -192,7 +192,7 @@ INSTANTIATE_TEST_SUITE_P(
               "percent = 20.0",
               "percent = 0.03",
               "",
-              {"allows 3 us in any 10 ms", "4 us"}},
+              {"allows 3 µs in any 10 ms", "4 µs"}},
         Wrong{"window twice", "window_ms = 1000.0", "window_ms = 10", "", {"10 ms twice", "entries 1 and 2"}},
         Wrong{"arrays unlike", "[18, 25, 27]", "[18, 25]", "", {"3 numbers", "has 2"}},
         Wrong{"no points", "[10, 20, 50]", "[]", "", {"measured.on_time_us has 0 entries"}},
@@ -207,7 +207,7 @@ INSTANTIATE_TEST_SUITE_P(
               "peak_current_a = 60.0",
               "peak_current_a = 19",
               "",
-              {"is 19 A", "4 us", "the model and [measured]"}},
+              {"is 19 A", "4 µs", "the model and [measured]"}},
         Wrong{"igbt keys on a mosfet", "parallel = 1", "vce_sat_v = 1.2", "", {"vce_sat_v", "\"mosfet\""}},
         Wrong{"mosfet keys on an igbt",
               "kind = \"mosfet\"",
@@ -263,7 +263,7 @@ std::string sample_without_model(const std::string& old_text, const std::string&
 
 TEST(RefusedProfiles, PointsThatEndBeforeTheShortestBurst) {
   const Error error = refusal_of(sample_without_model("[10, 20, 50]", "[1, 2, 3]"));
-  EXPECT_NE(std::string(error.what()).find("ends at 3 us, before limits.on_time_us.min, which is 4 us"),
+  EXPECT_NE(std::string(error.what()).find("ends at 3 µs, before limits.on_time_us.min, which is 4 µs"),
             std::string::npos)
       << error.what();
 }

@@ -51,7 +51,7 @@ TEST(LimitsLine, SaysWhatIsAskedAboutFirst) {
   Profile coil = read_profile(BURSTLOOM_SAMPLES "/coils/bench-36v.toml");
   EXPECT_EQ(
       limits_in_a_line(coil),
-      "on-time at most 40 us, gap at least 120 us, duty at most 14 % of any 10 ms and 7 % of any 1000 ms, "
+      "on-time at most 40 µs, gap at least 120 µs, duty at most 14 % of any 10 ms and 7 % of any 1000 ms, "
       "peak current at most 70 A");
   coil.limits.peak_current_a.reset();
   EXPECT_TRUE(limits_in_a_line(coil).ends_with(", peak current not limited"));

@@ -102,9 +102,16 @@ TEST_F(Command, AStreamOutsideIsTellingWhereAndIsNotExported) {
   ASSERT_EQ(json["violations"].size(), 1u);
   EXPECT_EQ(json["violations"][0]["limit"], "on-time max");
   EXPECT_NEAR(json["violations"][0]["at_s"].get<double>(), 0.001, 1e-12);
+  ASSERT_EQ(json["spans"].size(), 1u);
+  EXPECT_EQ(json["spans"][0]["limit"], "on-time max");
+  EXPECT_EQ(json["spans"][0]["unit"], "us");
+  EXPECT_EQ(json["spans"][0]["count"], 1);
+  EXPECT_EQ(json["spans"][0]["from_s"], json["violations"][0]["at_s"]);
+  EXPECT_EQ(json["spans"][0]["until_s"], json["violations"][0]["at_s"]);
+  EXPECT_EQ(json["spans"][0]["worst"], json["violations"][0]["value"]);
   for (const char* format : {"header", "project", "csv", "vcd", "wav"})
     expect_refusal({"export", csv, "--coil", kCoil, "--to", format, "--out", folder_ / "x"}, 1,
-                   {"on-time max"});
+                   {"1 limit exceeded: on-time, ", " above its 40 µs maximum"});
   EXPECT_EQ(run({"check", csv, "--coil", kCoil}).code, 1);
 }
 

@@ -25,7 +25,7 @@ TEST_F(Command, SendWaitsForAPlayerAndSaysThatThereIsNone) {
   EXPECT_NE(ending, std::string::npos) << ran.err;
   // By whose limits, before anything is sent.
   EXPECT_LT(
-      ran.err.find("judged by the limits of \"Tern, table-top\" from the stream file: on-time at most 40 us"),
+      ran.err.find("judged by the limits of \"Tern, table-top\" from the stream file: on-time at most 40 µs"),
       ending)
       << ran.err;
   EXPECT_LT(ran.err.find("not judged: switch voltage"), ending) << ran.err;

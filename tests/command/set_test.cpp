@@ -83,7 +83,7 @@ TEST_F(SetCommand, BadInputGetsOneSentence) {
 
 TEST_F(SetCommand, AStartAsHotAsALimitIsRefused) {
   evening_.start_c = 70;
-  expect_refusal({"set", evening_.set_file()}, 3, {"set.toml", "start_c is 70 C", "heatsink_c is 65 C"});
+  expect_refusal({"set", evening_.set_file()}, 3, {"set.toml", "start_c is 70 °C", "heatsink_c is 65 °C"});
 }
 
 TEST_F(SetCommand, ASetOfOneSongIsExported) {
@@ -119,7 +119,7 @@ TEST_F(SetCommand, AnEveningOutsideItsLimitsIsExitCodeOne) {
   evening_.pauses_s = {0, 0, 0};
   const Ran ran = run({"set", evening_.set_file()});
   EXPECT_EQ(ran.code, 1);
-  EXPECT_NE(ran.out.find("outside limits: duty 4000 ms"), std::string::npos) << ran.out;
+  EXPECT_NE(ran.out.find("OUTSIDE LIMITS: 1 limit exceeded: duty 4000 ms, "), std::string::npos) << ran.out;
 }
 
 }  // namespace

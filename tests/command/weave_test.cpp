@@ -42,6 +42,37 @@ TEST_F(Command, WeaveTellsItAllInJson) {
       lines.starts_with("wanted,note,voice,wanted_start_us,wanted_on_us,start_us,on_us,fate,limits\n"));
 }
 
+std::int64_t sum_of(const nlohmann::json& losses) {
+  std::int64_t sum = 0;
+  for (const auto& loss : losses) sum += loss["notes"].get<std::int64_t>();
+  return sum;
+}
+
+// Of a song whose voices and limits take some, and of recordings, whose notes were heard or are stretches of
+// sound.
+TEST_F(Command, WeaveCountsNotesSoThatItAddsUp) {
+  const std::vector<std::vector<std::string>> ways = {{kSong, "--voices", "1"},
+                                                      {kSound, "--how", "notes"},
+                                                      {kSound, "--how", "follow"},
+                                                      {kSound, "--how", "edges"}};
+  for (const auto& way : ways) {
+    std::vector<std::string> words = {"weave"};
+    words.insert(words.end(), way.begin(), way.end());
+    words.insert(words.end(), {"--coil", kCoil, "--out", folder_ / "s.burst"});
+    const auto notes = json(words)["notes"];
+    EXPECT_GT(notes["read"], 0) << way.back();
+    EXPECT_EQ(notes["read"].get<int>(),
+              notes["whole"].get<int>() + notes["cut_short"].get<int>() + notes["not_played"].get<int>())
+        << notes;
+    EXPECT_EQ(sum_of(notes["cut_short_by"]), notes["cut_short"]) << notes;
+    EXPECT_EQ(sum_of(notes["not_played_by"]), notes["not_played"]) << notes;
+  }
+  const auto crowded =
+      json({"weave", kSong, "--voices", "1", "--coil", kCoil, "--out", folder_ / "s.burst"})["notes"];
+  EXPECT_GT(crowded["not_played"], 0);
+  EXPECT_EQ(crowded["not_played_by"][0]["reason"], "no voice left");
+}
+
 TEST_F(Command, CheckSaysOfTheFileWhatWeaveSaid) {
   const std::string out = folder_ / "s.burst";
   const auto woven = json({"weave", kSong, "--coil", kCoil, "--out", out});
@@ -402,7 +433,7 @@ TEST_F(Command, CoilStepsMakesBenchStreams) {
   EXPECT_NE(run({"coil", "steps", kCoil, "--out", out}).out.find("A prediction is no permission"),
             std::string::npos);
   std::filesystem::remove(out);
-  expect_refusal({"coil", "steps", kCoil, "--rate", "100", "--on-time", "90", "--out", out}, 2, {"90 us"});
+  expect_refusal({"coil", "steps", kCoil, "--rate", "100", "--on-time", "90", "--out", out}, 2, {"90 µs"});
   // 2 kHz of the longest bursts passes the duty limits.
   expect_refusal({"coil", "steps", kCoil, "--rate", "2000", "--on-time", "39", "--out", out}, 1,
                  {"not written"});
@@ -442,7 +473,7 @@ TEST_F(Command, CoilShowTellsOfSingleBursts) {
     for (const char* key : {"peak_current_a", "energy_j", "i2t_a2s"})
       EXPECT_GT(bursts[i][key].get<double>(), 0) << key;
   }
-  expect_refusal({"coil", "show", kCoil, "--on-time", "10,0"}, 2, {"0 us"});
+  expect_refusal({"coil", "show", kCoil, "--on-time", "10,0"}, 2, {"0 µs"});
   EXPECT_EQ(run({"coil", "show", kCoil, "--plot", folder_ / "c.svg"}).code, 0);
   EXPECT_NE(content_of(folder_ / "c.svg").find("<svg"), std::string::npos);
   expect_refusal({"coil", "show", kCoil, "--plot", folder_ / "c.bmp"}, 2, {".svg"});

@@ -2,6 +2,7 @@
 // so.
 #include <cstdlib>
 
+#include "burstloom/common/words.hpp"
 #include "support.hpp"
 
 namespace burstloom::testing {
@@ -48,16 +49,16 @@ class WhoseLimits : public Command {
 
 TEST_F(WhoseLimits, OfAFileAreSaidInAnswerHeaderAndReadme) {
   const std::string limits =
-      "judged by the limits of \"Goliath\" from the stream file: on-time at most 90 us, gap at least 120 us, "
-      "duty "
-      "at most 14 % of any 10 ms and 7 % of any 1000 ms, peak current at most 70 A";
+      "judged by the limits of \"Goliath\" from the stream file: on-time at most 90 µs, gap at least 120 µs, "
+      "duty at most 14 % of any 10 ms and 7 % of any 1000 ms, peak current at most 70 A";
+  const std::string in_ascii = with_ascii_units(limits);
   expect_in(run({"check", stranger_}).out, {limits});
   expect_in(run({"preview", stranger_, "--image", folder_ / "p.svg"}).out,
             {limits, "not judged: switch voltage"});
   expect_in(export_to("project", "project"),
             {limits, "no bench coil is named", "not judged: switch voltage"});
-  expect_in(joined(content_of(folder_ / "project/burst_table.h")), {limits, "no bench coil is named"});
-  expect_in(content_of(folder_ / "project/README.md"), {limits, "no bench coil is named"});
+  expect_in(joined(content_of(folder_ / "project/burst_table.h")), {in_ascii, "no bench coil is named"});
+  expect_in(content_of(folder_ / "project/README.md"), {in_ascii, "no bench coil is named"});
 }
 
 TEST_F(WhoseLimits, WhatIsNotJudgedIsSaid) {
@@ -124,7 +125,7 @@ TEST_F(WhoseLimits, OfAStrangerArePlayedAtAnExplicitWord) {
 TEST_F(WhoseLimits, CommandsThatOnlyLookJudgeByTheBenchCoilToo) {
   use(kCoil);
   const std::vector<std::string> parts = {"of \"Tern, table-top\" from the bench coil",
-                                          "on-time at most 40 us",
+                                          "on-time at most 40 µs",
                                           "woven for another profile than the bench coil"};
   const Ran checked = run({"check", stranger_});
   EXPECT_EQ(checked.code, 1);
@@ -178,7 +179,7 @@ TEST_F(Bench, CoilIsNamedShownAndForgotten) {
   EXPECT_EQ(json({"coil", "use"})["bench_coil"], nullptr);
   expect_in(run({"coil", "use"}).out, {"no bench coil is named"});
   expect_in(run({"coil", "use", kCoil}).out,
-            {"the bench coil is \"Tern, table-top\": on-time at most 40 us"});
+            {"the bench coil is \"Tern, table-top\": on-time at most 40 µs"});
   EXPECT_EQ(json({"coil", "use"})["bench_coil"]["original"],
             std::filesystem::path(kCoil).lexically_normal().string());
   expect_in(run({"coil", "use", "--none"}).out, {"forgotten"});
@@ -199,7 +200,7 @@ TEST_F(Bench, CoilIsACopyThatSaysWhenItsOriginalHasChanged) {
   folder_.write("mine.toml", replaced(profile, "max = 40.0", "max = 95.0"));
   const Ran ran = run({"check", stranger_});
   EXPECT_EQ(ran.code, 1);  // the copy holds
-  expect_in(ran.out, {"on-time at most 40 us", "its original has changed since", mine});
+  expect_in(ran.out, {"on-time at most 40 µs", "its original has changed since", mine});
   EXPECT_EQ(json({"coil", "use"})["bench_coil"]["original_has_changed"], true);
   std::filesystem::remove(mine);
   expect_in(run({"coil", "use"}).out, {"which is not there any more"});

@@ -185,6 +185,22 @@ Error refusal(const Profile& profile, std::int64_t tick_hz) {
   throw std::logic_error("it was taken");
 }
 
+TEST(CausalGuard, AShortWindowTurnsDownFromTheFirstBurstALongOneLater) {
+  Profile profile = roomy();
+  profile.limits.duty = {{10, 10}};
+  EXPECT_LT(hold(profile, 500, 100, 1).last.on, 60);  // 20 % is asked for
+  profile.limits.duty = {{1000, 10}};
+  EXPECT_EQ(hold(profile, 500, 100, 1).last.on, 100);
+}
+
+TEST(CausalGuard, UsageTellsTemperatures) {
+  const LimitUsage usage = hold(bench(), 2'000, 90, 500).usage;
+  EXPECT_TRUE(usage.knows_heat);
+  EXPECT_GT(usage.sink_c, 25);
+  EXPECT_GT(usage.junction_c, usage.sink_c + 0.1);
+  EXPECT_FALSE(hold(roomy(), 2'000, 60, 10).usage.knows_heat);
+}
+
 TEST(CausalGuard, RefusesWhatItsHeaderSays) {
   EXPECT_EQ(refusal(roomy(), 999).fault(), Fault::usage);
   EXPECT_EQ(refusal(roomy(), 100'000'001).fault(), Fault::usage);

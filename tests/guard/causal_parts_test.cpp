@@ -227,6 +227,25 @@ TEST_F(LiveHeatTest, BurstsHeatAndRestsCool) {
   EXPECT_LT(heat.at(at + 2'000'000).junction_c, hot.junction_c - 0.1);
 }
 
+TEST_F(LiveHeatTest, HalfWayThroughTheLastTenthABurstMayLoseHalf) {
+  Profile profile = coil(65);  // 40 K over ambient: the last tenth is 4 K
+  const GateLimits of = gate_limits(profile, 2'000'000);
+  for (const auto& [below_k, share] : {std::pair{5.0, 1.0}, {2.0, 0.5}, {1.0, 0.25}}) {
+    profile.heatsink.start_c = 65 - below_k;
+    const Burdens burdens(profile, 2'000'000, of);
+    Item burst = item(0, of.on_max);
+    LiveHeat(burdens, of.on_min).spare_the_sink(burst);
+    const std::vector<double>& losses = burdens.losses();
+    const double most = share * losses[static_cast<std::size_t>(of.on_max)] * (1 + 1e-9);
+    EXPECT_LE(losses[static_cast<std::size_t>(burst.on)], most) << below_k << " K below";
+    if (share < 1) {
+      EXPECT_GT(losses[static_cast<std::size_t>(burst.on) + 1], 0.95 * most) << below_k << " K below";
+    } else {
+      EXPECT_EQ(burst.on, of.on_max);
+    }
+  }
+}
+
 TEST_F(LiveHeatTest, TheSinkIsSparedBeforeItsLimitAndNeverPassed) {
   const Profile profile = coil(25.3);
   const GateLimits of = gate_limits(profile, 2'000'000);

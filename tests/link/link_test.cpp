@@ -320,7 +320,7 @@ void expect_refused(const burstloom::SongOffer& offer, const burstloom::BurstStr
     FAIL() << "not refused";
   } catch (const burstloom::Error& error) {
     EXPECT_EQ(error.fault(), burstloom::Fault::outside_limits);
-    EXPECT_NE(error.problem().find("50 us"), std::string::npos)
+    EXPECT_NE(error.problem().find("50 µs"), std::string::npos)
         << error.problem();  // 100 ticks, the player's
   }
 }

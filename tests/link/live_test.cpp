@@ -390,9 +390,9 @@ TEST(live, with_a_player_for_another_coil_is_refused) {
   EXPECT_EQ(refusal({100, 200, 0}), "none");
   EXPECT_NE(refusal({99, 200, 0}).find("wider"), std::string::npos);
   EXPECT_NE(refusal({100, 201, 0}).find("wider"), std::string::npos);
-  EXPECT_NE(refusal({100, 199, 0}).find("gap from 100 us (99.5 us); raise gap_us by 0.5 us"),
+  EXPECT_NE(refusal({100, 199, 0}).find("gap from 100 µs (99.5 µs); raise gap_us by 0.5 µs"),
             std::string::npos);
-  EXPECT_NE(refusal({102, 200, 0}).find("on-time up to 50 us (51 us); lower on_time_us.max by 1 us"),
+  EXPECT_NE(refusal({102, 200, 0}).find("on-time up to 50 µs (51 µs); lower on_time_us.max by 1 µs"),
             std::string::npos);
 }
 

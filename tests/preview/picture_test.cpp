@@ -119,7 +119,8 @@ TEST(Picture, AFarLimitDoesNotFlattenTheCourse) {
 
 TEST(Picture, ViolationsAreMarkedWhereTheyAre) {
   PictureContent content = one_series(50, 100, false);
-  content.timeline->violations = {{"on-time max", "us", 5.0, 120, 100}, {"gap", "us", 2.5, 10, 100}};
+  content.timeline->spans = {{"on-time max", "us", 5.0, 5.0, 120, 100, 1},
+                             {"gap", "us", 2.5, 2.5, 10, 100, 1}};
   const std::string png = picture(content, PictureKind::png);
   const Pixels pixels(png);
   const auto marked = [&](double at_s) {
@@ -128,10 +129,9 @@ TEST(Picture, ViolationsAreMarkedWhereTheyAre) {
   EXPECT_TRUE(marked(5.0));
   EXPECT_FALSE(marked(2.5)) << "a violation of another limit";
   EXPECT_FALSE(marked(7.5));
-  content.timeline->series[0].judged->held = false;
-  content.timeline->series[0].judged->at_s = 7.5;
-  const std::string with_worst = picture(content, PictureKind::png);
-  EXPECT_TRUE(Pixels(with_worst).is_vermilion(230 + 960, kTop + 4)) << "the worst, listed or not";
+  content.timeline->spans.push_back({"on-time max", "us", 6.5, 7.5, 120, 100, 3});
+  const std::string with_span = picture(content, PictureKind::png);
+  for (const int x : {832, 896, 960}) EXPECT_TRUE(Pixels(with_span).is_vermilion(230 + x, kTop + 2)) << x;
 }
 
 // 1 kHz from the middle on: bright right of the middle at the height of 1 kHz, dark elsewhere.
@@ -183,18 +183,17 @@ TEST(Picture, NoTitleDoesHarm) {
   }
 }
 
-TEST(Picture, SentenceNamesTheSmallestMarginAndWhatWasNotJudged) {
+TEST(Picture, SentenceIsTheVerdictInWordsAndWhatWasNotJudged) {
   Judgement judgement;
   EXPECT_EQ(sentence_of(judgement), "Within limits.");
-  judgement.limits.push_back({.limit = "gap", .unit = "us", .at_s = 1, .margin_percent = 20});
-  judgement.limits.push_back({.limit = "duty 10 ms", .unit = "%", .at_s = 12.0341, .margin_percent = 3.14});
-  EXPECT_EQ(sentence_of(judgement), "Within limits; smallest margin 3.1 % (duty 10 ms, at 12.0341 s).");
+  judgement.limits.push_back(
+      {.limit = "gap", .unit = "us", .worst = 95, .allowed = 100, .at_s = 1, .margin_percent = -5});
+  judgement.limits[0].held = false;
   judgement.verdict = Verdict::outside_limits;
-  judgement.limits[0].margin_percent = -5;
   judgement.not_judged = {{"junction", "no model"}, {"supply", "no limit"}};
-  EXPECT_EQ(
-      sentence_of(judgement),
-      "Outside limits; furthest past its limit by 5.0 % (gap, at 1.0000 s). Not judged: junction, supply.");
+  EXPECT_EQ(sentence_of(judgement),
+            "Outside limits: 1 limit exceeded: gap, 5 % below its 100 µs minimum (95 µs at 0:01.000). Not "
+            "judged: junction, supply.");
 }
 
 TEST(Picture, IsWrittenWholeByItsEnding) {

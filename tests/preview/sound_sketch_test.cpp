@@ -193,8 +193,8 @@ TEST(SoundSketch, RefusesWhatItCannotSketch) {
   const auto make = [&](const SketchOptions& options) { SoundSketch sketch(stream, energy, options); };
   test::expect_error(Fault::usage, "44099 Hz", [&] { make({44'099, 25}); });
   test::expect_error(Fault::usage, "192001 Hz", [&] { make({192'001, 25}); });
-  test::expect_error(Fault::usage, "4.9 us", [&] { make({48'000, 4.9}); });
-  test::expect_error(Fault::usage, "nan us", [&] {
+  test::expect_error(Fault::usage, "4.9 µs", [&] { make({48'000, 4.9}); });
+  test::expect_error(Fault::usage, "nan µs", [&] {
     make({48'000, std::numeric_limits<double>::quiet_NaN()});
   });
   const BurstStream disordered{2'000'000, 100, {{50, 10}, {20, 10}}};

@@ -180,11 +180,11 @@ TEST(Timeline, IsExactAtSingleBursts) {
 TEST(Timeline, ViolationsOfTheView) {
   const BurstStream stream = test::train(2'000'000, 4'000, 100, 1'000);
   Judgement judgement;
-  for (const double at_s : {0.5, 1.0, 1.5}) judgement.violations.push_back({"gap", "us", at_s, 10, 100});
+  for (const double at_s : {0.5, 1.0, 1.5}) judgement.spans.push_back({"gap", "us", at_s, at_s + 0.1, 10, 100, 1});
   const Timeline timeline = make_timeline(stream, parse_profile(kSample, "c.toml"), judgement,
                                           {.from = 1'600'000, .until = 2'400'000});
-  ASSERT_EQ(timeline.violations.size(), 1u);
-  EXPECT_EQ(timeline.violations[0].at_s, 1.0);
+  ASSERT_EQ(timeline.spans.size(), 1u);
+  EXPECT_EQ(timeline.spans[0].from_s, 1.0);
 }
 
 TEST(Timeline, RefusesWhatItCannotShow) {

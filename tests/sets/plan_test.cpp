@@ -161,7 +161,7 @@ TEST_F(Plan, AStartTooHotForTheFirstSongIsTold) {
   evening_.start_c = 44;
   const SetPlan plan = *build({.plan = true}).set.plan;
   ASSERT_EQ(plan.as_ordered.impossible.size(), 1U);
-  EXPECT_NE(plan.as_ordered.impossible[0].find("44 C"), std::string::npos) << plan.as_ordered.impossible[0];
+  EXPECT_NE(plan.as_ordered.impossible[0].find("44 °C"), std::string::npos) << plan.as_ordered.impossible[0];
 }
 
 TEST_F(Plan, IsTheSameForAnyNumberOfWorkers) {

@@ -145,8 +145,8 @@ TEST(refused_set, of_another_tick_rate) {
 TEST(refused_set, with_other_limits_names_what_differs) {
   const std::pair<void (*)(Profile&), const char*> changes[] = {
       {[](Profile& profile) { profile.limits.on_time_max_us = 49.7; },
-       "its longest on-time is 49 us, not 49.5 us"},
-      {[](Profile& profile) { profile.limits.gap_us = 95; }, "its shortest gap is 96 us, not 101 us"},
+       "its longest on-time is 49 µs, not 49.5 µs"},
+      {[](Profile& profile) { profile.limits.gap_us = 95; }, "its shortest gap is 96 µs, not 101 µs"},
       {[](Profile& profile) {
          profile.limits.duty = {{10, 19}};
        },
@@ -164,7 +164,7 @@ TEST(refused_set, with_other_limits_names_what_differs) {
 TEST(refused_set, with_a_song_that_the_chip_cannot_play) {
   auto songs = two_songs();
   songs[1].table.stream.bursts[1].on = 2;
-  expect_refused(songs, Fault::outside_limits, {"song 2 (second)", "burst 2", "lasts 1 us"});
+  expect_refused(songs, Fault::outside_limits, {"song 2 (second)", "burst 2", "lasts 1 µs"});
 }
 TEST(refused_set, with_a_pause_that_is_no_pause) {
   for (const double pause_s : {-5.0, 1e9}) {

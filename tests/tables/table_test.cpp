@@ -149,7 +149,7 @@ TEST(refused, on_time_that_the_chip_cannot_make) {
   TableInput input = three_bursts();
   input.stream.bursts[1].on = chip().shortest_on_ticks - 1;
   expect_refused(input, Fault::outside_limits,
-                 "burst 2 at 0.0005 s lasts 1.5 us, but an ATmega328P at 16 MHz cannot");
+                 "burst 2 at 0.0005 s lasts 1.5 µs, but an ATmega328P at 16 MHz cannot");
 }
 TEST(refused, gap_that_the_chip_cannot_make) {
   TableInput input = three_bursts();
@@ -164,11 +164,11 @@ TEST(refused, what_the_limits_would_clamp) {
   TableInput input = three_bursts();
   input.stream.bursts[2].on = 100;
   expect_refused(input, Fault::outside_limits,
-                 "burst 3 at 0.0025 s lasts 50 us, but the profile allows at most 49.5 us");
+                 "burst 3 at 0.0025 s lasts 50 µs, but the profile allows at most 49.5 µs");
   input = three_bursts();
   input.stream.bursts[1].start = 67 + 201;
   expect_refused(input, Fault::outside_limits,
-                 "after a gap of 100.5 us, but the profile wants at least 101 us");
+                 "after a gap of 100.5 µs, but the profile wants at least 101 µs");
 }
 TEST(refused, rest_longer_than_the_player_counts) {
   TableInput input = three_bursts();

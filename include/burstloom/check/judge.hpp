@@ -36,6 +36,14 @@ struct Violation {
   double at_s = 0, value = 0, allowed = 0;
 };
 
+/// Violations of one limit that stand close together, as one stretch of time.
+struct ViolationSpan {
+  std::string limit, unit;
+  double from_s = 0, until_s = 0;  ///< its first violation and its last
+  double worst = 0, allowed = 0;
+  std::int64_t count = 0;  ///< of violations
+};
+
 struct NotJudged {
   std::string limit;
   std::string why;
@@ -46,6 +54,7 @@ struct Judgement {
   std::vector<LimitResult> limits;
   std::vector<Violation> violations;  ///< the first `kViolationsListed`, in order of time
   std::int64_t violations_in_all = 0;
+  std::vector<ViolationSpan> spans;  ///< all of them, in order of time; at most `kSpansListed` for each limit
   std::vector<NotJudged> not_judged;
   std::vector<std::string> remarks;  ///< what the reader of a capture noticed, what a verdict rests on
   double tolerance_us = 0;           ///< how well the edges are known; 0 for streams
@@ -56,6 +65,10 @@ struct Judgement {
 };
 
 inline constexpr std::size_t kViolationsListed = 1000;
+/// Violations of one limit no more than this apart are one span. Where that leaves more than `kSpansListed`
+/// spans, the distance is doubled until it does not.
+inline constexpr double kSpansApart_s = 0.1;
+inline constexpr std::size_t kSpansListed = 1000;
 
 struct JudgeOptions {
   double tolerance_us = 0;   ///< of a capture's edges, 0 to 5

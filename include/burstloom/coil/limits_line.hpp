@@ -7,8 +7,8 @@
 
 namespace burstloom {
 
-/// The limits that are asked about first: "on-time at most 50 us, gap at least 100 us, duty at most 20 % of any
-/// 10 ms and 10 % of any 1000 ms, peak current at most 60 A".
+/// The limits that are asked about first: "on-time at most 50 µs, gap at least 100 µs, duty at most 20 % of
+/// any 10 ms and 10 % of any 1000 ms, peak current at most 60 A".
 [[nodiscard]] std::string limits_in_a_line(const Profile& profile);
 
 /// Whether they are the same but for comments and the temperatures at the start, as songs of a set are.

@@ -45,7 +45,7 @@ struct Timeline {
   std::vector<Burst> bursts;  ///< in the stream's ticks
   std::vector<Series>
       series;  ///< on-time, break rate, the duty windows in rising order, peak current if known
-  std::vector<Violation> violations;  ///< of the judgement, those in the view
+  std::vector<ViolationSpan> spans;  ///< of the judgement, those that touch the view
 };
 
 struct View {

@@ -13,6 +13,7 @@
 #include "burstloom/coil/heat.hpp"
 #include "burstloom/stream/account.hpp"
 #include "burstloom/stream/burst.hpp"
+#include "burstloom/weave/note_sums.hpp"
 
 namespace burstloom {
 
@@ -63,6 +64,7 @@ struct BuiltSong {
   Judgement judgement;  ///< by itself, from `judged_from`: verdict, limits with margins, what is not judged;
                         ///< no rest before a repeat, which only `check` looks for
   LedgerCounts ledger;  ///< as it is in its file
+  NoteSums notes;       ///< of the same
   /// Woven anew for its warm start, because from there it would have left its limits. `ledger_from_cold` is
   /// what a cold start would have left of it.
   bool turned_down = false;

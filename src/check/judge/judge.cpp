@@ -122,6 +122,8 @@ class RunningJudge::Impl {
     judgement_.violations_in_all += tracker.violations_in_all;
     std::move(tracker.violations.begin(), tracker.violations.end(),
               std::back_inserter(judgement_.violations));
+    const auto& spans = tracker.spans.spans();
+    judgement_.spans.insert(judgement_.spans.end(), spans.begin(), spans.end());
     judgement_.limits.push_back(std::move(limit));
   }
 
@@ -157,7 +159,7 @@ class RunningJudge::Impl {
 
   void add_energy(Tick length, bool cut) {
     for (LimitTracker& tracker : energy_->finish(length, cut)) add(std::move(tracker));
-    if (energy_->ran_away()) judgement_.remarks.emplace_back("thermal runaway: the junction passes 300 C");
+    if (energy_->ran_away()) judgement_.remarks.emplace_back("thermal runaway: the junction passes 300 °C");
   }
 
   void name_what_is_not_judged() {
@@ -207,6 +209,8 @@ class RunningJudge::Impl {
     std::stable_sort(violations.begin(), violations.end(),
                      [](const Violation& a, const Violation& b) { return a.at_s < b.at_s; });
     if (violations.size() > kViolationsListed) violations.resize(kViolationsListed);
+    std::stable_sort(judgement_.spans.begin(), judgement_.spans.end(),
+                     [](const ViolationSpan& a, const ViolationSpan& b) { return a.from_s < b.from_s; });
     const auto& limits = judgement_.limits;
     const bool outside = std::any_of(limits.begin(), limits.end(),
                                      [](const LimitResult& limit) { return !limit.held && !limit.unsure; });
@@ -275,8 +279,8 @@ RunningJudge::RunningJudge(const Profile& profile, std::int64_t tick_hz, const J
   if (!(options.tolerance_us >= 0 && options.tolerance_us <= 5)) {
     char told[32];
     std::snprintf(told, sizeof told, "%.10g", options.tolerance_us);
-    throw Error(Fault::usage, "a tolerance of " + std::string(told) + " us", "",
-                "give one from 0 to 5 us: a larger one could hide a violation");
+    throw Error(Fault::usage, "a tolerance of " + std::string(told) + " µs", "",
+                "give one from 0 to 5 µs: a larger one could hide a violation");
   }
   impl_ = std::make_unique<Impl>(profile, tick_hz, options);
 }

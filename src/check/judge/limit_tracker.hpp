@@ -11,6 +11,7 @@
 
 #include "burst_cost.hpp"
 #include "gate_view.hpp"
+#include "span_list.hpp"
 #include "windows.hpp"
 
 namespace burstloom::judge_detail {
@@ -49,15 +50,17 @@ struct LimitTracker {
     result.allowed = allowed;
   }
 
-  /// Lists a violation, or only counts it when the list is full.
+  /// Lists a violation, or only counts it and marks its span when the list is full.
   void violate(double at_s, double value) {
     ++violations_in_all;
-    if (violations.size() < kViolationsListed)
-      violations.push_back({result.limit, result.unit, at_s, value, result.allowed});
+    const Violation violation{result.limit, result.unit, at_s, value, result.allowed};
+    spans.add(violation);
+    if (violations.size() < kViolationsListed) violations.push_back(violation);
   }
 
   LimitResult result;
   std::vector<Violation> violations;
+  SpanList spans;
   std::int64_t violations_in_all = 0;
   /// Whether any value is past the limit whatever the edges' uncertainty, or could be.
   bool surely_past = false, perhaps_past = false;

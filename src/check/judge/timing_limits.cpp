@@ -89,6 +89,7 @@ void ViolationRuns::see_past(LimitTracker& tracker, Tick end, Tick content) {
   const bool new_run = end - last_ > allowed_.window;
   last_ = end;
   const double value = static_cast<double>(content) * unit_;
+  if (!new_run) tracker.spans.extend(context_.seconds(end), value);
   if (new_run) {
     worst_ = content;
     tracker.violate(context_.seconds(end), value);

@@ -9,18 +9,39 @@ function element(tag, text, parent) {
   return made;
 }
 
-// Four significant figures, as the terminal has them.
-function figure(value) {
-  if (value === null || Number.isNaN(value)) return "not known";
-  return Math.abs(value) >= 1000 ? value.toFixed(0) : String(Number(value.toPrecision(4)));
+// Numbers, units and times as src/common/words.cpp writes them, with thin spaces that do not break.
+function withGroups(digits) {
+  const whole = digits.split(".")[0];
+  if (whole.replace("-", "").length < 5) return digits;
+  return whole.replace(/\B(?=(\d{3})+$)/g, "\u202f") + digits.slice(whole.length);
+}
+const grouped = count => withGroups(String(count));
+
+function fixed(value, decimals) {
+  const digits = value.toFixed(decimals);
+  return /[1-9]/.test(digits) ? digits : digits.replace("-", "");
 }
 
-// Minutes and seconds, with so many digits; hours where there are any.
-function clock(seconds, digits) {
-  const whole = Math.floor(seconds / 60), rest = (seconds - 60 * whole).toFixed(digits);
-  if (Number(rest) >= 60) return clock(60 * (whole + 1), digits);
-  const minutes = whole < 60 ? whole : `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
-  return `${minutes}:${rest.padStart(digits ? 3 + digits : 2, "0")}`;
+function figure(value) {
+  if (value === null || !Number.isFinite(value)) return "not known";
+  const beforePoint = value === 0 ? 1 : Math.floor(Math.log10(Math.abs(value))) + 1;
+  const digits = fixed(value, Math.min(9, Math.max(0, 4 - beforePoint)));
+  return withGroups(digits.includes(".") ? digits.replace(/\.?0+$/, "") : digits);
+}
+
+const shownUnit = unit => ({ us: "\u00b5s", C: "\u00b0C" })[unit] ?? unit;
+const withUnit = (value, unit) => `${figure(value)} ${shownUnit(unit)}`;
+
+const padded = (number, width) => String(number).padStart(width, "0");
+function clock(seconds, decimals) {
+  const parts = 10 ** decimals, all = Math.round(seconds * parts), whole = Math.floor(all / parts);
+  const rest = padded(whole % 60, 2) + (decimals > 0 ? `.${padded(all % parts, decimals)}` : "");
+  if (whole < 3600) return `${Math.floor(whole / 60)}:${rest}`;
+  return `${Math.floor(whole / 3600)}:${padded(Math.floor(whole / 60) % 60, 2)}:${rest}`;
+}
+function hours(seconds) {
+  const whole = Math.round(seconds);
+  return `${Math.floor(whole / 3600)}:${padded(Math.floor(whole / 60) % 60, 2)}:${padded(whole % 60, 2)}`;
 }
 
 function fillTable(table, heads, rows) {
@@ -35,30 +56,53 @@ function fillTable(table, heads, rows) {
   }
 }
 
+function momentButton(seconds, title, show) {
+  const button = element("button", clock(seconds, 3));
+  button.title = title;
+  button.addEventListener("click", () => {
+    show();
+    document.getElementById("bar").scrollIntoView();
+  });
+  return button;
+}
+
+const isHeld = verdict => verdict === "within limits";
+// Shapes, so that no meaning hangs on colour: "\u2717 exceeded".
+const marks = { held: "\u2713", exceeded: "\u2717", unsure: "?" };
+const stateOf = limit => limit.held ? "held" : limit.unsure ? "unsure" : "exceeded";
+const stateOfVerdict = verdict => isHeld(verdict) ? "held" : verdict === "cannot tell" ? "unsure" : "exceeded";
+
 // Each limit with a button that calls `show` with it, to look at its worst moment.
 function listLimits(table, limits, show) {
-  fillTable(table, ["limit", "worst", "allowed", "margin", "at", ""], limits.map(limit => {
-    const button = element("button", clock(limit.at_s, 4));
-    button.title = `show ${limit.limit} at its worst`;
-    button.addEventListener("click", () => {
-      show(limit);
-      document.getElementById("bar").scrollIntoView();
-    });
-    return [limit.limit, `${figure(limit.worst)} ${limit.unit}`, `${figure(limit.allowed)} ${limit.unit}`,
-            `${limit.margin_percent.toFixed(1)} %`, button, limit.held ? "held" : limit.unsure ? "cannot tell" : "PASSED"];
-  }));
-  limits.forEach((limit, i) => { if (!limit.held) table.tBodies[0].rows[i].className = "passed"; });
+  fillTable(table, ["limit", "worst", "allowed", "margin", "at", ""], limits.map(limit => [
+    limit.limit, withUnit(limit.worst, limit.unit), withUnit(limit.allowed, limit.unit), `${fixed(limit.margin_percent, 1)} %`,
+    momentButton(limit.at_s, `show ${limit.limit} at its worst`, () => show(limit)),
+    `${marks[stateOf(limit)]} ${limit.unsure && !limit.held ? "cannot tell" : stateOf(limit)}`]));
+  limits.forEach((limit, i) => { table.tBodies[0].rows[i].className = stateOf(limit); });
 }
+
+// Where limits are exceeded: the first stretches, each with a button that calls `show` with it.
+function listExceeded(table, spans, show) {
+  const listed = 20;
+  table.parentElement.hidden = spans.length === 0;
+  table.caption.textContent = spans.length > listed ? `The first ${listed} of ${grouped(spans.length)} stretches; the plots mark all.` : "";
+  fillTable(table, ["limit", "from", "until", "worst", "allowed", "times"], spans.slice(0, listed).map(span => [
+    span.limit, momentButton(span.from_s, `show where ${span.limit} is exceeded`, () => show(span)), clock(span.until_s, 3),
+    withUnit(span.worst, span.unit), withUnit(span.allowed, span.unit), grouped(span.count)]));
+}
+
+const withShare = (count, of) => grouped(count) + (of > 0 ? ` (${fixed(100 * count / of, 1)} %)` : "");
+// As weave says it: the sums add up.
+const notesInWords = ({ read, whole, cut_short, not_played }) =>
+  `${grouped(read)} notes read = ${withShare(whole, read)} played whole + ${withShare(cut_short, read)} cut short + ${withShare(not_played, read)} not played`;
 
 function sayCautions(paragraphs) {
   for (const paragraph of paragraphs) element("p", paragraph, document.getElementById("cautions"));
 }
 
-// A verdict with a mark before it, so that it does not hang on colour alone.
 function showVerdict(box, verdict, sentence) {
-  const held = verdict === "within limits";
-  box.textContent = `${held ? "\u2713" : verdict === "cannot tell" ? "?" : "\u2717"} ${sentence}`;
-  box.className = held ? "held" : "";
+  box.className = stateOfVerdict(verdict);
+  box.textContent = `${marks[box.className]} ${sentence}`;
 }
 
 function whenLooksChange(again) {

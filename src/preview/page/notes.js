@@ -2,8 +2,8 @@
 
 const changed = (note, fate) => note.changes.filter(change => change.fate === fate).length;
 
-// Shapes, so that no meaning hangs on colour: dropped a cross, shifted a bar, shortened and lengthened triangles.
-const marks = {
+// Dropped a cross, shifted a bar, shortened and lengthened triangles.
+const changeMarks = {
   dropped: (ctx, x, y, s) => { ctx.moveTo(x - s, y - s); ctx.lineTo(x + s, y + s); ctx.moveTo(x - s, y + s); ctx.lineTo(x + s, y - s); },
   shifted: (ctx, x, y, s) => { ctx.moveTo(x, y - 1.3 * s); ctx.lineTo(x, y + 1.3 * s); },
   shortened: (ctx, x, y, s) => { ctx.moveTo(x - s, y - s); ctx.lineTo(x + s, y - s); ctx.lineTo(x, y + s); ctx.closePath(); },
@@ -41,7 +41,7 @@ function drawNotes(u) {
     ctx.lineWidth = 1.5 * dpr;
     for (const change of shown) {
       ctx.beginPath();
-      marks[change.fate](ctx, u.valToPos(secondsOf(change.wantedStart), "x", true),
+      changeMarks[change.fate](ctx, u.valToPos(secondsOf(change.wantedStart), "x", true),
                          u.valToPos(account.notes[change.note].key, "y", true) - height / 2 - 6 * dpr, 3 * dpr);
       change.fate === "shortened" || change.fate === "lengthened" ? ctx.fill() : ctx.stroke();
     }
@@ -66,13 +66,19 @@ function noteInWords(note) {
   const causes = [...new Set(note.changes.flatMap(change => change.limits.split(", ")))].filter(Boolean);
   return `${noteName(note.key)}, channel ${note.channel + 1}, voice ${note.voice + 1}, velocity ${note.velocity}, ${from} to ${until}: ` +
          (wanted ? `${wanted} bursts wanted, ${note.kept} as wanted${sums.map(sum => ", " + sum).join("")}` : "not played") +
-         (moves.length && Math.max(...moves) ? `; moved by up to ${exactMicroseconds(Math.max(...moves))} us` : "") +
+         (moves.length && Math.max(...moves) ? `; moved by up to ${exactTime(Math.max(...moves))}` : "") +
          (causes.length ? `; because of ${causes.join(", ")}` : "") + (note.said ? `; ${note.said}` : "") + ".";
 }
 
 function tellWhy(seconds, key) {
   const note = noteAt(seconds, key);
   document.getElementById("why").textContent = note ? noteInWords(note) : "";
+}
+
+function listLosses(table, notes) {
+  const rows = (what, losses) => losses.map(({ reason, notes: count }) => [what, reason, withShare(count, notes.read)]);
+  fillTable(table, ["notes", "by", "of all"], [...rows("cut short", notes.cut_short_by), ...rows("not played", notes.not_played_by)]);
+  if (notes.other_octave) element("caption", `${grouped(notes.other_octave)} of those played are in another octave.`, table);
 }
 
 function addNotes() {
@@ -82,9 +88,10 @@ function addNotes() {
   for (const change of account.changes) sums.set(change.fate, sums.get(change.fate) + 1);
   sums.set("kept", bursts.count + sums.get("dropped") - account.changes.length);
   const total = [...sums.values()].reduce((a, b) => a + b, 0);
-  document.getElementById("note-sum").textContent =
-      `${account.notes.length} notes wanted ${total} bursts = ` + [...sums].map(([fate, n]) => `${n} ${fate}`).join(" + ") +
-      ". Click a note in its plot to ask why.";
+  document.getElementById("note-sum").textContent = `${notesInWords(data.check.notes)}. Click a note in its plot to ask why.`;
+  listLosses(document.getElementById("notes"), data.check.notes);
+  document.getElementById("burst-sum").textContent =
+      `They wanted ${grouped(total)} bursts = ` + [...sums].map(([fate, n]) => `${grouped(n)} ${fate}`).join(" + ") + ".";
   const keysSeen = account.notes.map(note => note.key);
   const lowest = keysSeen.reduce((a, b) => Math.min(a, b), 127), highest = keysSeen.reduce((a, b) => Math.max(a, b), 0);
   addPanel({
@@ -105,7 +112,7 @@ function showChanges() {
   fillTable(table, ["at", "note", "what", "wanted on-time", "on-time", "moved", "because of"], shown.slice(0, changesListed).map(change => {
     const there = change.burst !== null;
     return [clock(secondsOf(change.wantedStart), 6), noteName(account.notes[change.note].key), change.fate,
-            exactMicroseconds(change.wantedOn) + " us", there ? exactMicroseconds(bursts.on[change.burst]) + " us" : "none",
-            there ? exactMicroseconds(bursts.start[change.burst] - change.wantedStart) + " us" : "", change.limits];
+            exactTime(change.wantedOn), there ? exactTime(bursts.on[change.burst]) : "none",
+            there ? exactTime(bursts.start[change.burst] - change.wantedStart) : "", change.limits];
   }));
 }

@@ -47,12 +47,12 @@ function addSpectrograms() {
         const level = letters.charCodeAt(column * bands + best);
         if (level === 0) return "silence";
         const hz = lowest_hz * (highest_hz / lowest_hz) ** ((best + 0.5) / bands);
-        return `strongest here: ${figure(hz)} Hz at ${(top_db - shown_db * (1 - level / 255)).toFixed(0)} dB`;
+        return `strongest here: ${withUnit(hz, "Hz")} at ${fixed(top_db - shown_db * (1 - level / 255), 0)} dB`;
       },
       axis: { values: (_, ticks) => ticks.map(hz => hz === null ? "" : hz >= 1000 ? `${hz / 1000} kHz` : `${hz} Hz`) },
     });
     const panel = panels[panels.length - 1];
-    panel.said.textContent = panel.rest = `bright: ${top_db.toFixed(0)} dB, dark: ${(top_db - shown_db).toFixed(0)} dB and less`;
+    panel.said.textContent = panel.rest = `bright: ${fixed(top_db, 0)} dB, dark: ${fixed(top_db - shown_db, 0)} dB and less`;
   }
 }
 
@@ -60,7 +60,7 @@ const inWords = (shown, at, unit) => {
   let i = shown.x.findIndex(x => x > at);
   i = i < 0 ? shown.x.length - 1 : Math.max(0, i - 1);
   if (i < 0) return "";
-  return shown.low[i] === shown.high[i] ? `${figure(shown.high[i])} ${unit}` : `${figure(shown.low[i])} to ${figure(shown.high[i])} ${unit} around here`;
+  return shown.low[i] === shown.high[i] ? withUnit(shown.high[i], unit) : `${figure(shown.low[i])} to ${withUnit(shown.high[i], unit)} around here`;
 };
 
 // The y axis: room for the limit and for the most there is.
@@ -72,10 +72,10 @@ function addBurstPanels() {
   for (let i = 0; i < bursts.count; ++i) longest = Math.max(longest, onTime(i));
   const oneBurst = (valueOf, unit) => at => {
     const i = nearestBurst(at * data.tick_hz);
-    return i < 0 ? "" : `${figure(valueOf(i))} ${unit}`;
+    return i < 0 ? "" : withUnit(valueOf(i), unit);
   };
   const panel = (title, unit, limit, valueOf, most) => addPanel({
-    title: `${title} (${unit})`, height: 130, limit, range: upTo(limit, most), draw: drawBursts,
+    title: `${title} (${shownUnit(unit)})`, height: 130, limit, range: upTo(limit, most), draw: drawBursts,
     shown: (from, until, columns) => burstsOf(valueOf, from, until, columns), valueAt: oneBurst(valueOf, unit),
   });
   panel("On-time", "us", "on-time max", onTime, longest);
@@ -90,9 +90,9 @@ function addRunningPanels() {
   const add = (title, unit, limit, quantity) => {
     const most = checkOf(limit)?.worst ?? curveOf(quantity, 0, songSeconds, 400).high.reduce((a, b) => Math.max(a, b), 0);
     addPanel({
-      title: `${title} (${unit})`, height: 130, limit, range: upTo(limit, most), stepped: quantity.steps,
+      title: `${title} (${shownUnit(unit)})`, height: 130, limit, range: upTo(limit, most), stepped: quantity.steps,
       shown: (from, until, columns) => curveOf(quantity, from, until, columns),
-      valueAt: at => `${figure(quantity.value()(Math.round(at * hz)))} ${unit}`,
+      valueAt: at => withUnit(quantity.value()(Math.round(at * hz)), unit),
     });
   };
   const tenth = Math.ceil(hz / 10);
@@ -109,13 +109,13 @@ function addEnergyPanels() {
   const add = (title, unit, values, limit, worst, range) => {
     if (values.length === 0) return;
     addPanel({
-      title: `${title} (${unit})`, height: 130, limit, range, stepped: true,
+      title: `${title} (${shownUnit(unit)})`, height: 130, limit, range, stepped: true,
       shown: (from, until, columns) => stretchesOf(values, from, until, columns, worst),
       valueAt: at => inWords(stretchesOf(values, view.from, view.until, columnsNow(), worst), at, unit),
     });
   };
-  add("Junction", "\u00b0C", data.junction_c, "junction", Math.max, warmRange(data.junction_c, "junction"));
-  add("Heatsink", "\u00b0C", data.heatsink_c, "heatsink", Math.max, warmRange(data.heatsink_c, "heatsink"));
+  add("Junction", "C", data.junction_c, "junction", Math.max, warmRange(data.junction_c, "junction"));
+  add("Heatsink", "C", data.heatsink_c, "heatsink", Math.max, warmRange(data.heatsink_c, "heatsink"));
   const lowest = data.bus_v.reduce((a, b) => Math.min(a, b), Infinity), highest = data.bus_v.reduce((a, b) => Math.max(a, b), 0);
   add("Bus", "V", data.bus_v, undefined, Math.min, [lowest - 0.1 * (highest - lowest) - 0.5, highest + 0.5]);
 }
@@ -131,9 +131,9 @@ function sayVerdict() {
   showVerdict(document.getElementById("verdict"), check.verdict, data.sentence);
   document.getElementById("whose").textContent = `This stream was ${data.limits}.`;
   document.getElementById("about").textContent =
-      `${bursts.count} bursts in ${clock(songSeconds, 3)} from ${data.source}. ` +
+      `${grouped(bursts.count)} bursts in ${clock(songSeconds, 1)} from ${data.source}. ` +
       (check.may_loop ? "May play in a loop, as far as the judged limits go."
-       : check.rest_before_repeat_s === null ? "" : `Before it may start again: a rest of at least ${figure(check.rest_before_repeat_s)} s.`);
+       : check.rest_before_repeat_s === null ? "" : `Before it may start again: a rest of at least ${withUnit(check.rest_before_repeat_s, "s")}.`);
 }
 
 function sayLimits() {
@@ -143,6 +143,11 @@ function sayLimits() {
     look(limit.at_s - width / 2, limit.at_s + width / 2);
     goToBurst(i);
   });
+  listExceeded(document.getElementById("exceeded"), check.spans, ({ from_s, until_s }) => {
+    const room = Math.max(0.05, 0.2 * (until_s - from_s));
+    look(from_s - room, until_s + room);
+    goToBurst(nearestBurst(from_s * data.tick_hz));
+  });
   const remarks = document.getElementById("remarks");
   for (const name of check.not_judged) element("li", `not judged: ${name} (${check.not_judged_why[name]})`, remarks);
   for (const remark of check.remarks) element("li", remark, remarks);
@@ -150,8 +155,8 @@ function sayLimits() {
 
 function listTables() {
   fillTable(document.getElementById("tables"), ["target", "table", "of the flash", ""], data.tables.map(table => [
-    `${table.target} (${table.chip})`, table.refused ? "" : `${table.table_bytes} bytes`,
-    table.refused ? "" : `${table.flash_used} of ${table.flash_of} bytes, ${Math.ceil(100 * table.flash_used / table.flash_of)} %`,
+    `${table.target} (${table.chip})`, table.refused ? "" : `${grouped(table.table_bytes)} bytes`,
+    table.refused ? "" : `${grouped(table.flash_used)} of ${grouped(table.flash_of)} bytes, ${Math.ceil(100 * table.flash_used / table.flash_of)} %`,
     table.refused || (table.flash_used <= table.flash_of ? "fits" : `fits until ${clock(table.fits_until_s, 1)}: export an excerpt`)]));
 }
 
@@ -166,7 +171,7 @@ function drawGate() {
     axes: [{ stroke: colour("--soft"), grid: { stroke: colour("--line"), width: 1 }, size: 28,
              values: (_, ticks) => ticks.map(tick => tick === null ? "" : tick >= 1000 ? `${tick / 1000} kHz` : `${tick} Hz`) },
            { stroke: colour("--soft"), grid: { stroke: colour("--line"), width: 1 }, size: 58, values: (_, ticks) => ticks.map(tick => `${tick} dB`) }],
-    series: [{ value: (_, x) => x === null ? "" : `${figure(x)} Hz`, label: "at" }, { stroke: colour("--value"), width: 1.5, label: "level", points: { show: false }, value: (_, y) => y === null ? "" : `${y.toFixed(1)} dB` }],
+    series: [{ value: (_, x) => x === null ? "" : `${withUnit(x, "Hz")}`, label: "at" }, { stroke: colour("--value"), width: 1.5, label: "level", points: { show: false }, value: (_, y) => y === null ? "" : `${fixed(y, 1)} dB` }],
   }, [hz, db], box);
 }
 

@@ -1,12 +1,12 @@
 // Plots that share one stretch of time. Each is a uPlot; what they show is worked out anew for each stretch.
 //
 // The page that uses them says: `songSeconds`, the whole time; `leastSeconds`, the shortest stretch to look at;
-// `data.check`, limits and violations; and does what it likes in `viewChanged()`, `pointedAt(seconds)`, `seek(seconds)`.
+// `data.check`, limits and spans of what exceeds them; and does what it likes in `viewChanged()`, `pointedAt(seconds)`, `seek(seconds)`.
 
 const view = { from: 0, until: 0 };
 const panels = [];
 const checkOf = name => data.check.limits.find(limit => limit.limit === name);
-const violationsOf = name => data.check.violations.filter(violation => violation.limit === name);
+const spansOf = name => data.check.spans.filter(span => span.limit === name);
 
 const digitsFor = width => Math.min(7, Math.max(0, Math.ceil(-Math.log10(width / 400))));
 
@@ -34,21 +34,26 @@ function drawLimit(u, limit, words) {
     ctx.stroke();
     ctx.font = `${12 * dpr}px system-ui, sans-serif`;
     ctx.textAlign = "right";
+    ctx.textBaseline = "alphabetic";
     ctx.fillText(words, bbox.left + bbox.width - 4 * dpr, y + (y - bbox.top < 18 * dpr ? 14 : -4) * dpr);
   });
 }
 
-// Triangles at the top of a plot, where its limit was passed.
-function drawViolations(u, violations) {
+// Where the limit is exceeded: the ground tinted, a bar along the top, a triangle where it begins.
+function drawExceeded(u, spans) {
   inPlot(u, (ctx, bbox, dpr) => {
     ctx.fillStyle = colour("--wrong");
-    for (const { at_s } of violations) {
-      if (at_s < view.from || at_s > view.until) continue;
-      const x = u.valToPos(at_s, "x", true);
+    for (const { from_s, until_s } of spans) {
+      if (until_s < view.from || from_s > view.until) continue;
+      const x = u.valToPos(from_s, "x", true), width = Math.max(2 * dpr, u.valToPos(until_s, "x", true) - x);
+      ctx.globalAlpha = 0.16;
+      ctx.fillRect(x, bbox.top, width, bbox.height);
+      ctx.globalAlpha = 1;
+      ctx.fillRect(x, bbox.top, width, 4 * dpr);
       ctx.beginPath();
       ctx.moveTo(x - 5 * dpr, bbox.top);
       ctx.lineTo(x + 5 * dpr, bbox.top);
-      ctx.lineTo(x, bbox.top + 9 * dpr);
+      ctx.lineTo(x, bbox.top + 11 * dpr);
       ctx.fill();
     }
   });
@@ -95,7 +100,7 @@ function addPanel(spec) {
   const heading = element("h3", spec.title, box);
   const said = element("span", "", heading);
   const judged = spec.limit && checkOf(spec.limit);
-  if (judged) said.textContent = `worst ${figure(judged.worst)} ${judged.unit}, allowed ${figure(judged.allowed)} ${judged.unit}`;
+  if (judged) said.textContent = `worst ${withUnit(judged.worst, judged.unit)}, allowed ${withUnit(judged.allowed, judged.unit)}`;
   const panel = { spec, box, said, rest: said.textContent, u: null, shown: null };
   panels.push(panel);
 }
@@ -113,7 +118,7 @@ function build(panel) {
     width: panel.box.clientWidth, height: spec.height,
     padding: [8, 28, 0, 0],
     scales: { x: { time: false, range: () => [view.from, view.until] }, y: { distr: spec.log ? 3 : 1, range: () => spec.range } },
-    axes: [timeAxis(), { stroke: colour("--soft"), grid: { stroke: colour("--line"), width: 1 }, ticks: { stroke: colour("--line") }, size: 58, ...spec.axis }],
+    axes: [timeAxis(), { stroke: colour("--soft"), grid: { stroke: colour("--line"), width: 1 }, ticks: { stroke: colour("--line") }, size: 58, values: (_, ticks) => ticks.map(figure), ...spec.axis }],
     series: [{}, { ...line }, { ...line }],
     bands: spec.draw ? [] : [{ series: [2, 1], fill: colour("--band") }],
     legend: { show: false },
@@ -130,8 +135,8 @@ function build(panel) {
       drawClear: [u => { if (spec.under) spec.under(u); }],
       draw: [u => {
         if (spec.draw) spec.draw(u, panel.shown);
-        if (judged) drawLimit(u, judged.allowed, `limit ${figure(judged.allowed)} ${judged.unit}`);
-        if (judged) drawViolations(u, violationsOf(spec.limit));
+        if (judged) drawLimit(u, judged.allowed, `limit ${withUnit(judged.allowed, judged.unit)}`);
+        if (judged) drawExceeded(u, spansOf(spec.limit));
       }],
     },
   }, plain(panel.shown), panel.box);

@@ -18,18 +18,18 @@ function noteName(key) {
 }
 
 function changeInWords(change) {
-  const wanted = `wanted at ${exactMicroseconds(change.wantedStart)} us for ${exactMicroseconds(change.wantedOn)} us`;
+  const wanted = `wanted at ${exactTime(change.wantedStart)} for ${exactTime(change.wantedOn)}`;
   const why = change.limits ? `, for ${change.limits}` : "";
   if (change.burst === null) return `dropped (${wanted}${why})`;
   const moved = bursts.start[change.burst] - change.wantedStart;
-  const by = moved ? ` by ${exactMicroseconds(moved)} us` : "";
+  const by = moved ? ` by ${exactTime(moved)}` : "";
   return `${change.fate}${by} (${wanted}${why})`;
 }
 
 function burstInWords(i) {
-  const parts = [`burst ${i + 1} of ${bursts.count}`, `start ${exactMicroseconds(bursts.start[i])} us`,
-                 `on-time ${exactMicroseconds(bursts.on[i])} us`];
-  if (i > 0) parts.push(`gap before ${exactMicroseconds(bursts.start[i] - bursts.start[i - 1] - bursts.on[i - 1])} us`);
+  const parts = [`burst ${grouped(i + 1)} of ${grouped(bursts.count)}`, `start ${exactTime(bursts.start[i])}`,
+                 `on-time ${exactTime(bursts.on[i])}`];
+  if (i > 0) parts.push(`gap before ${exactTime(bursts.start[i] - bursts.start[i - 1] - bursts.on[i - 1])}`);
   if (!Number.isNaN(bursts.peak[i])) parts.push(`peak ${figure(bursts.peak[i])} A`);
   if (account) {
     const note = account.notes[account.noteOf[i]], change = account.changeOf.get(i);

@@ -65,10 +65,9 @@ function startedBefore(tick) {
   return low;
 }
 
-// A tick count as microseconds, with all the digits it has, as the CSV export writes it.
-function exactMicroseconds(ticks) {
-  const text = (ticks * 1e6 / data.tick_hz).toFixed(6);
-  return text.includes(".") ? text.replace(/0+$/, "").replace(/\.$/, "") : text;
+// A tick count in microseconds with all the digits it has, as the CSV export writes it.
+function exactTime(ticks) {
+  return `${withGroups(fixed(ticks * 1e6 / data.tick_hz, 6).replace(/\.?0+$/, ""))} \u00b5s`;
 }
 
 function readAccount() {

@@ -6,11 +6,7 @@ data.check = set.evening;
 const songSeconds = Math.max(set.length_s, 1e-6);
 const leastSeconds = Math.min(songSeconds, 1);
 
-const tenths = value => value === null || value === undefined ? "\u2013" : value.toFixed(1);
-const hours = seconds => {
-  const whole = Math.round(seconds), two = value => String(value).padStart(2, "0");
-  return `${Math.floor(whole / 3600)}:${two(Math.floor(whole / 60) % 60)}:${two(whole % 60)}`;
-};
+const tenths = value => value === null || value === undefined ? "\u2013" : fixed(value, 1);
 const endOf = song => song.start_s + song.length_s;
 const nameOf = song => song.title || song.stem;
 // Any name may be in any script, so it is kept apart from what stands around it.
@@ -30,7 +26,6 @@ function sayHead() {
       : "Longer pauses may mend it; a plan proposes them.";
 }
 
-const grouped = count => String(count).replace(/\B(?=(\d{3})+$)/g, "\u202f");
 const changed = ledger => ledger.shortened + ledger.shifted;
 const turnedDown = ({ turned_down, ledger, ledger_from_cold: cold }) => turned_down
     ? `* ${grouped(changed(ledger))} of ${grouped(ledger.wanted)} bursts shortened or shifted, ${grouped(ledger.dropped)} dropped ` +
@@ -43,8 +38,14 @@ function marginsOf({ limits }) {
   const tightest = burdens.reduce((a, b) => a && a.margin_percent <= b.margin_percent ? a : b, undefined);
   const sink = limits.find(({ limit }) => limit === "heatsink");
   const box = document.createElement("div");
-  for (const limit of new Set([tightest, sink].filter(Boolean))) element("div", `${limit.margin_percent.toFixed(1)} % ${limit.limit}`, box);
+  for (const limit of new Set([tightest, sink].filter(Boolean))) element("div", `${fixed(limit.margin_percent, 1)} % ${limit.limit}`, box);
   return box;
+}
+
+// Of a song of which not all notes came through.
+function lostNotes({ notes }) {
+  const because = [...notes.cut_short_by, ...notes.not_played_by].map(({ reason, notes: count }) => `${reason} ${grouped(count)}`);
+  return because.length ? [`${notesInWords(notes)}; ${because.join(", ")}`] : [];
 }
 
 function linkOf(song) {
@@ -73,20 +74,20 @@ function startButton(song, i) {
 
 function listSongs() {
   const table = document.getElementById("songs"), last = set.songs.length - 1;
-  const heads = ["", "song", "start", "length", "pause after", "peak junction \u00b0C", "peak heatsink \u00b0C", "heatsink at end \u00b0C", "lowest bus V", "margins", "verdict", "turned down"];
+  const heads = ["", "song", "start", "length", "pause after", "peak junction \u00b0C", "peak heatsink \u00b0C", "heatsink at end \u00b0C", "lowest bus V", "notes whole", "margins", "verdict", "turned down"];
   const down = set.songs.filter(song => song.turned_down).length;
   table.caption.textContent = down ? `${down} turned down for a warm start.` : "None was turned down for a warm start.";
   fillTable(table, heads, set.songs.map((song, i) => [
-    String(song.number), linkOf(song), startButton(song, i), hours(song.length_s), i < last ? `${figure(song.pause_after_s)} s` : "\u2013",
-    tenths(song.highest?.junction_c), tenths(song.highest?.sink_c), tenths(song.at_end?.sink_c), tenths(song.lowest_bus_v),
-    marginsOf(song.judgement), song.judgement.verdict === "within limits" ? "\u2713 within" : `\u2717 ${song.judgement.verdict}`, turnedDown(song)]));
+    String(song.number), linkOf(song), startButton(song, i), hours(song.length_s), i < last ? withUnit(song.pause_after_s, "s") : "\u2013",
+    tenths(song.highest?.junction_c), tenths(song.highest?.sink_c), tenths(song.at_end?.sink_c), tenths(song.lowest_bus_v), withShare(song.notes.whole, song.notes.read),
+    marginsOf(song.judgement), `${marks[stateOfVerdict(song.judgement.verdict)]} ${song.judgement.verdict}`, turnedDown(song)]));
   asCards(table, heads, 1);
   [...table.tBodies[0].rows].forEach((row, i) => {
-    if (set.songs[i].judgement.verdict !== "within limits") row.className = "passed";
+    row.className = stateOfVerdict(set.songs[i].judgement.verdict);
     row.cells[1].dataset.number = set.songs[i].number;
   });
   for (const row of table.rows) {
-    row.cells[heads.indexOf("margins")].classList.add("wide");
+    for (const wide of ["notes whole", "margins"]) row.cells[heads.indexOf(wide)].classList.add("wide");
     const cell = row.cells[heads.length - 1];
     cell.className = "down";
     cell.hidden = !down;
@@ -121,8 +122,8 @@ function readOut(seconds) {
   const where = i >= 0 ? `song ${set.songs[i].number} ${named(set.songs[i])}` : before ? `pause after song ${before.number}` : "";
   const heat = set.heat.length ? stretchAt(seconds) : null;
   document.getElementById("readout").textContent = [`${hours(seconds)}: ${where}`,
-    heat && `junction up to ${heat.junction_c.toFixed(2)} \u00b0C`, heat && `heatsink up to ${heat.sink_c.toFixed(2)} \u00b0C`,
-    i >= 0 && set.songs[i].lowest_bus_v !== null && `bus down to ${set.songs[i].lowest_bus_v.toFixed(2)} V`].filter(Boolean).join("; ");
+    heat && `junction up to ${fixed(heat.junction_c, 1)} \u00b0C`, heat && `heatsink up to ${fixed(heat.sink_c, 1)} \u00b0C`,
+    i >= 0 && set.songs[i].lowest_bus_v !== null && `bus down to ${fixed(set.songs[i].lowest_bus_v, 1)} V`].filter(Boolean).join("; ");
   if (i >= 0) songInHand = i;
 }
 
@@ -154,7 +155,7 @@ function addHeatPanels() {
     const values = set.heat.map(point => point[key]);
     const x = [...set.heat.map(point => point.from_s), songSeconds], y = [...values, values[values.length - 1]];
     addPanel({ title: `${title} (\u00b0C)`, height: 200, limit, range: warmRange(values, limit), stepped: true, under: shadeSongs,
-               shown: () => ({ x, low: y, high: y }), valueAt: at => `${stretchAt(at)[key].toFixed(2)} \u00b0C` });
+               shown: () => ({ x, low: y, high: y }), valueAt: at => `${fixed(stretchAt(at)[key], 1)} \u00b0C` });
   };
   add("Junction, highest", "junction_c", "junction");
   add("Heatsink", "sink_c", "heatsink");
@@ -194,8 +195,8 @@ function showOrder(plan, title, parent) {
   const last = plan.order.length - 1;
   fillTable(table, ["place", "song", "pause after", "in the file"], plan.order.map((number, i) => {
     const song = set.songs[number - 1];
-    return [String(i + 1), `${number}. \u2068${nameOf(song)}\u2069`, i < last ? `${figure(plan.pause_after_s[i])} s` : "\u2013",
-            number - 1 < last ? `${figure(song.pause_after_s)} s` : "\u2013"];
+    return [String(i + 1), `${number}. \u2068${nameOf(song)}\u2069`, i < last ? withUnit(plan.pause_after_s[i], "s") : "\u2013",
+            number - 1 < last ? withUnit(song.pause_after_s, "s") : "\u2013"];
   }));
   for (const row of table.rows) row.cells[1].className = "name";
   element("p", `Pauses ${hours(plan.pauses_s)}, the evening ${hours(plan.length_s)}.`, box);
@@ -221,7 +222,7 @@ function listRemarks() {
   for (const { limit, why } of set.evening.not_judged) say(`not judged: ${limit} (${why})`);
   for (const remark of [...set.remarks, ...set.evening.remarks]) say(remark);
   for (const song of set.songs)
-    for (const remark of song.remarks) say(`song ${song.number} ${named(song)}: ${remark}`);
+    for (const remark of [...lostNotes(song), ...song.remarks]) say(`song ${song.number} ${named(song)}: ${remark}`);
   list.parentElement.hidden = list.children.length === 0;
 }
 
@@ -230,6 +231,10 @@ function showLimits() {
   listLimits(table, set.evening.limits, ({ at_s }) => {
     look(at_s - 30, at_s + 30);
     readOut(at_s);
+  });
+  listExceeded(document.getElementById("exceeded"), set.evening.spans, ({ from_s, until_s }) => {
+    look(from_s - 30, until_s + 30);
+    readOut(from_s);
   });
   if (set.evening.limits.length) asCards(table, [...table.tHead.rows[0].cells].map(cell => cell.textContent), 0);
 }

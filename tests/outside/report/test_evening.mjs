@@ -73,7 +73,7 @@ test("curves are drawn, and tell what the curve in set.json holds there", async 
     const at = await page.evaluate(() => panels[0].u.posToVal(panels[0].u.cursor.left, "x"));
     const point = set.heat.filter(each => each.from_s <= at).at(-1);
     const said = await page.textContent("#readout");
-    assert.ok(said.includes(`junction up to ${point.junction_c.toFixed(2)} \u00b0C; heatsink up to ${point.sink_c.toFixed(2)} \u00b0C`), said);
+    assert.ok(said.includes(`junction up to ${point.junction_c.toFixed(1)} \u00b0C; heatsink up to ${point.sink_c.toFixed(1)} \u00b0C`), said);
   }
   assert.deepEqual(page.complaints, []);
   await page.close();
@@ -122,6 +122,22 @@ function wordsOf(pdf) {
     return { width, height, words };
   });
 }
+
+test("both run and wear what is their own alone", async () => {
+  for (const name of ["evening.html", "sheet.html"]) {
+    const html = readFileSync(join(out, name), "utf8"), path = join(folder, `foreign-${name}`);
+    assert.ok(!html.includes("unsafe-inline"), name);
+    writeFileSync(path, html.replace("<main>", `<main><script>document.title = "foreign"</script><p id="foreign" style="color: rgb(1, 2, 3)">x</p>`));
+    const page = await browser.newPage(), complaints = [];
+    page.on("console", message => complaints.push(message.text()));
+    await page.goto(pathToFileURL(path).href);
+    assert.notEqual(await page.title(), "foreign");
+    assert.notEqual(await page.$eval("#foreign", it => getComputedStyle(it).color), "rgb(1, 2, 3)");
+    assert.equal(complaints.length, 2, complaints.join("\n"));
+    for (const complaint of complaints) assert.match(complaint, /Content Security Policy/);
+    await page.close();
+  }
+});
 
 test("the sheet prints on A4 and Letter: every song whole, nothing past the edges, pages numbered", async () => {
   const page = await browser.newPage();

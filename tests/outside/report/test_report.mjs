@@ -24,7 +24,17 @@ function reportOf(stream, ...words) {
   return path;
 }
 const rowsOf = (page, id) => page.$$eval(`#${id} tbody tr`, rows => rows.map(row => [...row.cells].map(cell => cell.textContent)));
-const readout = page => page.textContent("#readout");
+// Without the thin spaces between groups of digits.
+const plain = text => text.replaceAll("\u202f", "");
+const numberIn = text => parseFloat(plain(text));
+const readout = async page => plain(await page.textContent("#readout"));
+// WCAG 2.2, 1.4.3: contrast ratio of two colours "rgb(r, g, b)".
+function contrast(...colours) {
+  const [dark, bright] = colours.map(colour => colour.match(/\d+/g).slice(0, 3).map(Number).map(value => value / 255)
+    .map(value => value <= 0.04045 ? value / 12.92 : ((value + 0.055) / 1.055) ** 2.4)
+    .reduce((sum, value, i) => sum + value * [0.2126, 0.7152, 0.0722][i], 0)).sort((a, b) => a - b);
+  return (bright + 0.05) / (dark + 0.05);
+}
 const settled = page => page.evaluate(() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done))));
 const inView = page => page.evaluate(() => ({ ...view }));
 const plotBox = async (page, title) =>
@@ -42,13 +52,13 @@ async function saysWhatCheckSays(page, stream, ...words) {
   assert.equal(rows.length, check.limits.length);
   check.limits.forEach((limit, i) => {
     assert.equal(rows[i][0], limit.limit);
-    assert.equal(parseFloat(rows[i][1]), Number(limit.worst.toPrecision(4)));
-    assert.equal(parseFloat(rows[i][2]), Number(limit.allowed.toPrecision(4)));
+    assert.equal(numberIn(rows[i][1]), Number(limit.worst.toPrecision(4)));
+    assert.equal(numberIn(rows[i][2]), Number(limit.allowed.toPrecision(4)));
     assert.equal(rows[i][3], `${limit.margin_percent.toFixed(1)} %`);
-    assert.equal(rows[i][5], limit.held ? "held" : limit.unsure ? "cannot tell" : "PASSED");
+    assert.equal(rows[i][5], limit.held ? "\u2713 held" : limit.unsure ? "? cannot tell" : "\u2717 exceeded");
   });
   const smallest = check.limits.reduce((a, b) => a.margin_percent <= b.margin_percent ? a : b);
-  assert.ok(verdict.includes(`${Math.abs(smallest.margin_percent).toFixed(1)} %`), verdict);
+  assert.ok(verdict.includes(`: ${smallest.limit.replace(/ m(ax|in)$/, "")}, `), verdict);
   for (const name of check.not_judged) assert.ok((await page.textContent("#remarks")).includes(name));
   return check;
 }
@@ -61,7 +71,7 @@ test("a bundled song: complete, quiet, and as check has it", async t => {
 
   await t.test("every plot is drawn", async () => {
     const titles = await page.$$eval(".plot h3", all => all.map(each => each.firstChild.textContent));
-    for (const wanted of ["On-time (us)", "Break rate (Hz)", "Duty, 10 ms (%)", "Duty, 1000 ms (%)", "Peak current (A)",
+    for (const wanted of ["On-time (\u00b5s)", "Break rate (Hz)", "Duty, 10 ms (%)", "Duty, 1000 ms (%)", "Peak current (A)",
                           "Junction (\u00b0C)", "Heatsink (\u00b0C)", "Supply, mean of a second (W)", "Bus (V)", "Notes",
                           "Spectrogram of the source", "Spectrogram of the sound sketch"])
       assert.ok(titles.includes(wanted), `${wanted} among ${titles}`);
@@ -128,7 +138,7 @@ test("a bundled song: complete, quiet, and as check has it", async t => {
       const { from, until } = await inView(page);
       await page.mouse.move(box.x + box.width * (middle - from) / (until - from), box.y + box.height - 5);
       const words = await readout(page);
-      assert.ok(words.startsWith(`burst ${i + 1} of ${csv.length}; start ${csv[i][0]} us; on-time ${csv[i][1]} us`), words);
+      assert.ok(words.startsWith(`burst ${i + 1} of ${csv.length}; start ${csv[i][0]} \u00b5s; on-time ${csv[i][1]} \u00b5s`), words);
     }
   });
 
@@ -179,10 +189,17 @@ test("a bundled song: complete, quiet, and as check has it", async t => {
   });
 
   await t.test("the account's sums are the ledger's", async () => {
-    const { ledger } = JSON.parse(burstloom("weave", join(samples, "quayside-lanterns.mid"), "--coil", coil, "--out", pathOf("again.burst"), "--json"));
-    const words = await page.textContent("#note-sum");
+    const { ledger, notes } = JSON.parse(burstloom("weave", join(samples, "quayside-lanterns.mid"), "--coil", coil, "--out", pathOf("again.burst"), "--json"));
+    const words = plain(await page.textContent("#burst-sum"));
     assert.ok(words.includes(`wanted ${ledger.wanted} bursts = ${ledger.kept} kept + ${ledger.lengthened} lengthened + ` +
                              `${ledger.shortened} shortened + ${ledger.shifted} shifted + ${ledger.dropped} dropped`), words);
+    const counted = plain(await page.textContent("#note-sum"));
+    const share = count => `${count} (${(100 * count / notes.read).toFixed(1)} %)`;
+    assert.ok(counted.startsWith(`${notes.read} notes read = ${share(notes.whole)} played whole + ${share(notes.cut_short)} cut short + ` +
+                                 `${share(notes.not_played)} not played.`), counted);
+    assert.equal(notes.read, notes.whole + notes.cut_short + notes.not_played);
+    const losses = [...notes.cut_short_by, ...notes.not_played_by];
+    assert.deepEqual((await rowsOf(page, "notes")).map(row => [row[1], parseInt(plain(row[2]))]), losses.map(({ reason, notes }) => [reason, notes]));
   });
 
   await t.test("a limit's button shows where it is closest", async () => {
@@ -191,7 +208,7 @@ test("a bundled song: complete, quiet, and as check has it", async t => {
     await settled(page);
     const { from, until } = await inView(page);
     assert.ok(from <= limit.at_s && limit.at_s <= until && until - from < 0.2);
-    assert.ok((await readout(page)).includes(`on-time ${limit.in_stream} us`), await readout(page));
+    assert.ok((await readout(page)).includes(`on-time ${limit.in_stream} \u00b5s`), await readout(page));
   });
   assert.deepEqual(page.complaints, []);
   await page.close();
@@ -204,9 +221,64 @@ test("a stream outside its limits is marked as that, not by colour alone", async
   const check = await saysWhatCheckSays(page, stream, "--coil", coil);
   assert.equal(check.verdict, "outside limits");
   assert.ok((await page.textContent("#verdict")).startsWith("\u2717"));
-  assert.ok((await rowsOf(page, "limits")).some(row => row[0] === "gap" && row[5] === "PASSED"));
+  assert.ok((await rowsOf(page, "limits")).some(row => row[0] === "gap" && row[5] === "\u2717 exceeded"));
+  // The whole block and the whole row stand out, in a colour that is legible.
+  const looks = await page.evaluate(() => ["#verdict", "#limits tr.exceeded td", "#limits tr.held td"].map(where => {
+    const { backgroundColor, color } = getComputedStyle(document.querySelector(where));
+    return { backgroundColor, color };
+  }));
+  assert.deepEqual(looks[0], looks[1]);
+  assert.notEqual(looks[0].backgroundColor, looks[2].backgroundColor);
+  assert.ok(contrast(looks[0].backgroundColor, looks[0].color) >= 4.5, JSON.stringify(looks[0]));
+  const rows = await rowsOf(page, "exceeded");
+  assert.deepEqual(rows.map(row => [row[0], numberIn(row[5])]), check.spans.map(span => [span.limit, span.count]));
+  await page.locator("#exceeded button").first().click();
+  await settled(page);
+  const { from, until } = await inView(page);
+  assert.ok(from <= check.spans[0].from_s && check.spans[0].until_s <= until);
   assert.equal(await page.isHidden("#note-section"), true);  // no music made it
   assert.deepEqual(page.complaints, []);
+  await page.close();
+});
+
+test("every stretch outside a limit is marked, also past the thousandth violation", async () => {
+  const stream = pathOf("crowded.csv");
+  let lines = "# tick_hz=2000000\nstart_us,on_us\n";
+  for (let i = 0; i < 3000; ++i) lines += `${100 + i * 40 + (i < 1500 ? 0 : 5e6)},10\n`;  // gaps of 30 us, twice 60 ms of them
+  writeFileSync(stream, lines);
+  const page = await open(browser, reportOf(stream, "--coil", coil));
+  const check = await saysWhatCheckSays(page, stream, "--coil", coil);
+  const gaps = check.spans.filter(span => span.limit === "gap");
+  assert.deepEqual(gaps.map(span => span.count), [1499, 1499]);
+  assert.ok(check.violations_in_all > check.violations.length);
+  // In the plot of the break rate the ground is tinted where the second stretch is.
+  const marked = await page.evaluate(() => {
+    const span = data.check.spans.filter(each => each.limit === "break rate").at(-1);
+    const { u } = panels.find(panel => panel.spec.limit === "break rate");
+    const x = Math.round(u.valToPos((span.from_s + span.until_s) / 2, "x", true));
+    const [r, g, b] = u.ctx.getImageData(x, u.bbox.top + 2, 1, 1).data;
+    const wrong = document.createElement("canvas").getContext("2d");
+    wrong.fillStyle = colour("--wrong");
+    wrong.fillRect(0, 0, 1, 1);
+    return [[r, g, b], [...wrong.getImageData(0, 0, 1, 1).data].slice(0, 3)];
+  });
+  assert.deepEqual(marked[0], marked[1]);
+  assert.deepEqual(page.complaints, []);
+  await page.close();
+});
+
+test("the page runs its own script and style alone", async () => {
+  const path = reportOf(woven(join(samples, "quayside-lanterns.mid"), "guarded"), "--no-audio");
+  const html = readFileSync(path, "utf8");
+  assert.ok(!html.includes("unsafe-inline"));
+  const foreign = `<script>document.title = "${fail}"</script><p id="foreign" style="color: rgb(1, 2, 3)" onclick="document.title = '${fail}'">x</p>`;
+  writeFileSync(path, html.replace("<main>", `<main>${foreign}`));
+  const page = await open(browser, path);
+  await page.click("#foreign");
+  assert.notEqual(await page.title(), fail);
+  assert.notEqual(await page.$eval("#foreign", it => getComputedStyle(it).color), "rgb(1, 2, 3)");
+  assert.equal(page.complaints.length, 3, page.complaints.join("\n"));  // script, style, handler: and none of the page's own
+  for (const complaint of page.complaints) assert.match(complaint, /Content Security Policy/);
   await page.close();
 });
 

@@ -1,5 +1,5 @@
-// How numbers, units and times are written for people. src/preview/page/basics.js writes them alike for the
-// pages; tests/support/words_table.json holds both to the same table.
+// How numbers, units, times and lists are written for people. src/preview/page/basics.js writes them alike for
+// the pages; tests/support/words_table.json holds both to the same table.
 #pragma once
 
 #include <cstdint>

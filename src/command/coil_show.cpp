@@ -212,6 +212,7 @@ Json to_json(const Profile& profile) {
     }
   json["not_judged"] = Json::array();
   for (const NotJudged& missing : not_judged(profile)) json["not_judged"].push_back(missing.limit);
+  json["remarks"] = heat_remarks(profile);
   return json;
 }
 
@@ -260,6 +261,7 @@ void show(const ShowOptions& options, Answer& answer) {
   for (const std::string& warning : seen.warnings) print("  warning: " + warning + "\n");
   for (const NotJudged& missing : not_judged(profile))
     print("  not judged: " + missing.limit + " (" + missing.why + ")\n");
+  for (const std::string& remark : heat_remarks(profile)) print("  " + remark + "\n");
 }
 
 }  // namespace

@@ -1,4 +1,5 @@
 #include "burstloom/coil/current_table.hpp"
+#include "burstloom/coil/heat.hpp"
 #include "burstloom/coil/outlook.hpp"
 #include "burstloom/common/error.hpp"
 #include "burstloom/preview/coil_picture.hpp"

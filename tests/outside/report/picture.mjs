@@ -9,7 +9,7 @@ const song = join(samples, "quayside-lanterns.mid"), stream = join(folder, "song
 burstloom("weave", song, "--coil", coil, "--out", stream);
 burstloom("preview", stream, "--source", song, "--out", path);
 const browser = await launch();
-const page = await open(browser, path, { colorScheme: "light", viewport: { width: 1200, height: 1000 } });
+const page = await open(browser, path, { colorScheme: "light", viewport: { width: 1200, height: 915 } });
 const session = await page.context().newCDPSession(page);
 const { data } = await session.send("Page.captureScreenshot", { format: "webp", quality: 70 });
 await browser.close();

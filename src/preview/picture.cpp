@@ -8,7 +8,6 @@
 
 #include "burstloom/check/verdict_words.hpp"
 #include "burstloom/common/error.hpp"
-#include "burstloom/common/files.hpp"
 #include "canvas.hpp"
 #include "panels.hpp"
 
@@ -115,11 +114,6 @@ std::string picture(const PictureContent& content, PictureKind kind) {
   draw_time_axis(canvas, last, time);
   draw_footer(canvas, height);
   return canvas.finish();
-}
-
-void write_picture(const PictureContent& content, const std::string& path) {
-  const PictureKind kind = picture_kind(path);
-  write_file(path, picture(content, kind));
 }
 
 }  // namespace burstloom

@@ -35,7 +35,5 @@ struct PictureContent {
 /// and labelled, what exceeds them is marked with bars and triangles, so that no meaning hangs on colour
 /// alone. Throws Error: usage when there is nothing to show, machine when there is no memory.
 [[nodiscard]] std::string picture(const PictureContent& content, PictureKind kind);
-/// The same written to `path`, by its ending, whole or not at all.
-void write_picture(const PictureContent& content, const std::string& path);
 
 }  // namespace burstloom

@@ -2,6 +2,7 @@
 #include <gtest/gtest.h>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/listen/listen.hpp"
 #include "burstloom/weave/carry.hpp"
 #include "burstloom/weave/weave.hpp"
 

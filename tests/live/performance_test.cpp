@@ -444,5 +444,17 @@ TEST(LiveRecording, ItsMidiFileGivesItsStreamAgain) {
   }
 }
 
+TEST(OutletToNothing, PlaysFromItsFirstTurnUntilItIsStopped) {
+  const auto outlet = outlet_to_nothing(2'000'000);
+  EXPECT_FALSE(outlet->figures().playing);
+  outlet->serve(3, {});
+  EXPECT_TRUE(outlet->figures().playing);
+  EXPECT_EQ(outlet->player_now(4), 2'000'000);
+  outlet->stop();
+  EXPECT_FALSE(outlet->figures().playing);
+  EXPECT_TRUE(outlet->figures().over);
+  EXPECT_FALSE(outlet->player_now(5).has_value());
+}
+
 }  // namespace
 }  // namespace burstloom

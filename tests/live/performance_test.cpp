@@ -8,6 +8,7 @@
 
 #include "allocations.hpp"
 #include "burstloom/check/judge.hpp"
+#include "burstloom/live/outlet.hpp"
 #include "burstloom/live/recording.hpp"
 #include "burstloom/live/replay.hpp"
 #include "burstloom/score/midi.hpp"

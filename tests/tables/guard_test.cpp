@@ -240,7 +240,8 @@ TEST(chip_guard, refuses_to_export_what_it_would_keep_back) {
 }
 
 TEST(Guard, EachWindowTakesFlashAndItsSlotsTakeRam) {
-  const std::vector<GuardWindow> one{{.slots = 10}}, two{{.slots = 10}, {.slots = 20}};
+  const std::vector<GuardWindow> one{{.limit = {}, .slots = 10}},
+      two{{.limit = {}, .slots = 10}, {.limit = {}, .slots = 20}};
   const std::int64_t a_window = table_detail::guard_flash(one);
   EXPECT_GE(a_window, 12);  // length, allowance and slot, four bytes each
   EXPECT_EQ(table_detail::guard_flash(two), 2 * a_window);

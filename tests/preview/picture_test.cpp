@@ -14,6 +14,7 @@
 #include "../coil/sample.hpp"
 #include "../stream/stream_support.hpp"
 #include "burstloom/common/files.hpp"
+#include "burstloom/preview/sentence.hpp"
 #include "trains.hpp"
 
 namespace burstloom {

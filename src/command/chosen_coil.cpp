@@ -112,7 +112,7 @@ ChosenCoil named_coil(const std::string& file) {
   if (!file.empty()) return from_option(file);
   if (const auto bench = bench_coil()) return from_bench(*bench);
   throw Error(
-      Fault::usage, "no coil is named", "command line",
+      Fault::usage, "no coil is named", "",
       "name its profile with --coil COIL.toml, or your bench coil once with burstloom coil use COIL.toml");
 }
 

@@ -39,4 +39,14 @@ install(EXPORT burstloom NAMESPACE burstloom:: FILE burstloom-rooms.cmake DESTIN
         COMPONENT development)
 install(FILES ${PROJECT_BINARY_DIR}/burstloom-config.cmake ${PROJECT_BINARY_DIR}/burstloom-config-version.cmake
         DESTINATION ${package_folder} COMPONENT development)
-install(DIRECTORY include/burstloom DESTINATION ${CMAKE_INSTALL_INCLUDEDIR} COMPONENT development)
+# The headers that are meant for others: from a song and a profile to a checked stream and tables. The first are what a
+# program includes, the second what those include in turn; all others may change with any commit.
+set(public_headers coil/profile.hpp weave/song.hpp guard/guard.hpp check/judge.hpp stream/files.hpp tables/tables.hpp
+    common/error.hpp common/files.hpp score/score.hpp weave/weave.hpp)
+list(APPEND public_headers score/midi.hpp score/midi_message.hpp stream/account.hpp stream/burst.hpp stream/wanted.hpp
+     weave/ceiling.hpp weave/note_fate.hpp)
+foreach(header ${public_headers})
+  cmake_path(GET header PARENT_PATH room)
+  install(FILES include/burstloom/${header} DESTINATION ${CMAKE_INSTALL_INCLUDEDIR}/burstloom/${room}
+          COMPONENT development)
+endforeach()

@@ -3,8 +3,8 @@
 #include <Eigen/Cholesky>
 #include <Eigen/Eigenvalues>
 #include <Eigen/LU>
-#include <charconv>
 #include <cmath>
+#include <cstdlib>
 #include <optional>
 #include <string_view>
 
@@ -187,10 +187,12 @@ class PointReader {
                     "give on-time in us and peak current in A, both above 0, and yes or no for streamers");
   }
   [[nodiscard]] double number(std::string_view text) const {
-    double value = 0;
-    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-    if (error != std::errc{} || end != text.data() + text.size() || !(value > 0 && value < 1e7))
-      refuse("has \"" + printable(std::string(text)) + "\" for a number");
+    const std::string digits(text);
+    char* end = nullptr;
+    const double value = std::strtod(digits.c_str(), &end);
+    const bool is_decimal = digits.find_first_not_of("0123456789.eE+-") == std::string::npos;
+    if (!is_decimal || *end != '\0' || digits.starts_with('+') || !(value > 0 && value < 1e7))
+      refuse("has \"" + printable(digits) + "\" for a number");
     return value;
   }
 

@@ -117,15 +117,6 @@ double solenoid_by_wheeler_uh(const Solenoid& coil) {
   return r * r * coil.turns * coil.turns / (9 * r + 10 * l);
 }
 
-double spiral_by_wheeler_uh(const Spiral& coil) {
-  require_sound(coil);
-  const double a = (coil.inner_mm + coil.outer_mm) / 4 / kInch_mm,
-               c = (coil.outer_mm - coil.inner_mm) / 2 / kInch_mm;
-  require(c >= 0.2 * a, "a spiral whose depth is under a fifth of its mean radius",
-          "use the current sheet for it");
-  return a * a * coil.turns * coil.turns / (8 * a + 11 * c);
-}
-
 double spiral_by_current_sheet_uh(const Spiral& coil, SpiralShape shape) {
   require_sound(coil);
   const auto [c1, c2, c3, c4] = factors_of(shape);
@@ -192,13 +183,6 @@ std::vector<CapacitorChoice> e24_choices(double wanted_nf, std::size_t most) {
 double skin_depth_um(double frequency_hz) {
   require(frequency_hz > 0, "a frequency of nothing", "give one above 0 Hz");
   return std::sqrt(kCopper_ohm_m / (kPi * frequency_hz * kMu0)) * 1e6;
-}
-
-double copper_wire_ohm(double length_m, double diameter_mm, double temperature_c) {
-  require(length_m > 0 && diameter_mm > 0 && temperature_c > -230 && temperature_c < 1000,
-          "a wire of no size or temperature", "give a length and a diameter above 0");
-  const double area_m2 = kPi * diameter_mm * diameter_mm / 4 * 1e-6;
-  return kCopper_ohm_m * length_m / area_m2 * (1 + 0.00393 * (temperature_c - 20));
 }
 
 }  // namespace burstloom

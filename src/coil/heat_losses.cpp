@@ -124,15 +124,17 @@ MissingForHeat missing_for_heat(const Profile& profile) {
 
 std::vector<std::string> heat_remarks(const Profile& profile) {
   std::vector<std::string> remarks;
+  const bool limited = profile.limits.junction_c || profile.limits.heatsink_c;
+  if (!limited || !missing_for_heat(profile).heatsink.empty()) return remarks;
   if (!profile.heatsink.case_heat_capacity_j_per_k)
     remarks.emplace_back(
-        "heatsink.case_heat_capacity_j_per_k is not given: 0.3 J/K assumed, less than a TO-220 has");
-  remarks.emplace_back("the ring-down's heat is counted with a diode drop of 1.5 V, from memory");
+        "heat: the case is assumed to hold 0.3 J/K, less than a TO-220 does; "
+        "heatsink.case_heat_capacity_j_per_k says better");
+  remarks.emplace_back("heat: the ring-down is assumed to lose 1.5 V in the diodes");
   if (is_igbt(profile))
-    remarks.emplace_back("switch.switching_uj is counted in full for every on and off, at any current");
+    remarks.emplace_back("heat: switch.switching_uj is counted in full for every on and off, at any current");
   if (profile.switches.foster.empty())
-    remarks.emplace_back(
-        "switch.foster is not given: heat for the sink is computed with the resistance at 150 °C");
+    remarks.emplace_back("heat: without switch.foster the resistance is taken as at 150 °C");
   return remarks;
 }
 

@@ -80,8 +80,7 @@ ThermalNetwork::ThermalNetwork(const ThermalParts& parts, double seconds_per_tic
   tabulate();
 }
 
-void ThermalNetwork::add_case_and_sink(const SinkParts& sink, double start_rise,
-                                       double case_start_rise) {
+void ThermalNetwork::add_case_and_sink(const SinkParts& sink, double start_rise, double case_start_rise) {
   // One switch's share of the sink: all on it alike, n times the resistance and an n-th of the capacity.
   const double n = sink.on_one_sink;
   const double case_c = std::max(sink.case_heat_capacity_j_per_k, kLeast);
@@ -132,19 +131,9 @@ double ThermalNetwork::resistance_factor(double junction_c) const {
   return std::exp(log_factor_per_k_ * (std::clamp(junction_c, kColdestC, kRunawayC) - 25));
 }
 
-double ThermalNetwork::junction_impedance(double t_s) const {
-  double z = 0;
-  for (const Mode& mode : modes_) z -= (mode.gain_own + mode.gain_mean) * std::expm1(-t_s / mode.tau_s);
-  return z;
-}
-
-ThermalNetwork::Repeated ThermalNetwork::repeated_pulse(double on_s, double period_s) const {
-  return repeated_pulse_of(on_s, period_s, 1, 1);
-}
-
 // The geometric series of exponential steps: peak = g p (1 - exp(-on / tau)) / (1 - exp(-period / tau)).
-ThermalNetwork::Repeated ThermalNetwork::repeated_pulse_of(double on_s, double period_s, double own_w,
-                                                           double mean_w) const {
+ThermalNetwork::Repeated ThermalNetwork::repeated_pulse(double on_s, double period_s, double own_w,
+                                                        double mean_w) const {
   Repeated rise;
   for (const Mode& mode : modes_) {
     const double gain = mode.gain_own * own_w + mode.gain_mean * mean_w;

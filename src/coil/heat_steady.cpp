@@ -28,8 +28,8 @@ double smaller_root(double z) {
 // rises by fixed and by resistive heat. With y = k (T - A) that is y = z exp(y), z = k B exp(k (A - 25)): a
 // root exists for z <= 1/e, and y is the gain of the feedback.
 SteadyHeat steady_heat(const ThermalNetwork& network, const PulsePower& power, double on_s, double period_s) {
-  const auto own = network.repeated_pulse_of(on_s, period_s, 1, 0);
-  const auto mean = network.repeated_pulse_of(on_s, period_s, 0, 1);
+  const auto own = network.repeated_pulse(on_s, period_s, 1, 0);
+  const auto mean = network.repeated_pulse(on_s, period_s, 0, 1);
   const double fixed = network.ambient_c() + own.peak * power.fixed_w + mean.peak * power.mean_fixed_w;
   const double by_factor = own.peak * power.resistive_w + mean.peak * power.mean_resistive_w;
   const double k = network.log_factor_per_k();

@@ -41,10 +41,6 @@ std::optional<double> supply_rating_w(const Profile& profile) {
   return *profile.drive.bus_v * *profile.supply.current_limit_a;
 }
 
-double full_wave_ripple_v(double current_a, double mains_hz, double capacitance_f) {
-  return current_a / (2 * mains_hz * capacitance_f);
-}
-
 Bus::Bus(double nominal_v, double capacitance_f, double current_limit_a)
     : nominal_v_(nominal_v),
       capacitance_f_(capacitance_f),
@@ -53,10 +49,6 @@ Bus::Bus(double nominal_v, double capacitance_f, double current_limit_a)
   require_positive(nominal_v, "the bus voltage");
   require_positive(capacitance_f, "the bus capacitance");
   require_positive(current_limit_a, "the supply's current limit");
-}
-
-void Bus::draw(double energy_j) {
-  volts_ = std::sqrt(std::max(0.0, volts_ * volts_ - 2 * energy_j / capacitance_f_));
 }
 
 void Bus::set_volts(double volts) {

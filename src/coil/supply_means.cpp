@@ -44,10 +44,4 @@ std::optional<WorstMean> supply_w_above(const BurstStream& stream, const Profile
   return worst.value > most_w ? std::optional(worst) : std::nullopt;
 }
 
-WorstMean worst_tank_a_rms(const BurstStream& stream, const Profile& profile, const FiguresOf& figures_of) {
-  const WorstWindow worst = worst_second(
-      stream, profile, figures_of, [](const BurstFigures& f) { return f.i2t_a2s + f.i2t_ring_down_a2s; });
-  return {std::sqrt(worst.sum / kMeanWindowS), stream.seconds(worst.end)};
-}
-
 }  // namespace burstloom

@@ -61,23 +61,6 @@ void require_window(Tick window) {
     throw bad_input("a window is " + std::to_string(window) + " ticks long", "", "give a positive length");
 }
 
-// Only the stream's ends can share a window across the seam: its last `window` ticks, the rest, its first.
-// Bursts in between are left out; the sum is that of a stream that holds the seam alone.
-double fullest_across_seam(const BurstStream& stream, const std::vector<double>& weights, Tick rest,
-                           Tick window) {
-  std::vector<Burst> seam;
-  std::vector<double> seam_weights;
-  const auto add = [&](std::size_t i, Tick moved) {
-    seam.push_back({stream.bursts[i].start + moved, stream.bursts[i].on});
-    seam_weights.push_back(weights[i]);
-  };
-  for (std::size_t i = 0; i < stream.bursts.size(); ++i)
-    if (stream.bursts[i].end() > stream.length - window) add(i, 0);
-  for (std::size_t i = 0; i < stream.bursts.size() && stream.bursts[i].start < window; ++i)
-    add(i, stream.length + rest);
-  return fullest(seam, seam_weights, window).sum;
-}
-
 }  // namespace
 
 WorstWindow worst_window(const BurstStream& stream, Tick window, const Weight& weight) {
@@ -101,47 +84,6 @@ bool surely_no_window_holds_more(const BurstStream& stream, Tick window, const W
     if (!((sums[0] + sums[1] + sums[2]) * (1 + kRounding) <= most)) return false;
   }
   return true;
-}
-
-WorstWindow worst_window_repeated(const BurstStream& stream, Tick rest, Tick window, const Weight& weight) {
-  require_window(window);
-  const Tick period = stream.length + rest;
-  if (stream.bursts.empty() || period < 1) return {};
-  const auto weights = weights_of(stream.bursts, weight);
-  // Whole periods in a window hold the same wherever they begin; what is left over is a window shorter than
-  // one.
-  double whole = 0;
-  for (const double one : weights) whole += one;
-  const Tick periods = window / period, left = window % period;
-  if (left == 0) return {whole * static_cast<double>(periods), stream.length};
-  BurstStream twice = stream;
-  std::vector<double> twice_weights = weights;
-  for (std::size_t i = 0; i < weights.size(); ++i) {
-    twice.bursts.push_back({stream.bursts[i].start + period, stream.bursts[i].on});
-    twice_weights.push_back(weights[i]);
-  }
-  WorstWindow worst = fullest(twice.bursts, twice_weights, left);
-  worst.sum += whole * static_cast<double>(periods);
-  return worst;
-}
-
-std::optional<double> rest_for_window_s(const BurstStream& stream, Tick window, const Weight& weight,
-                                        double most) {
-  require_window(window);
-  const auto weights = weights_of(stream.bursts, weight);
-  if (fullest(stream.bursts, weights, window).sum > most) return std::nullopt;
-  const auto held = [&](Tick rest) {
-    return stream.length + rest >= window ? fullest_across_seam(stream, weights, rest, window) <= most
-                                          : worst_window_repeated(stream, rest, window, weight).sum <= most;
-  };
-  if (stream.bursts.empty() || held(0)) return 0.0;
-  Tick low = 0, high = window;
-  const Tick fine = std::max<Tick>(1, stream.tick_hz / 1000);
-  while (high - low > fine) {
-    const Tick middle = low + (high - low) / 2;
-    (held(middle) ? high : low) = middle;
-  }
-  return stream.seconds(high);
 }
 
 Tick mean_window_ticks(std::int64_t tick_hz, double clock_tolerance_percent) {

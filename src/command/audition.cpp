@@ -7,6 +7,7 @@
 #include "burstloom/common/error.hpp"
 #include "burstloom/listen/likeness.hpp"
 #include "burstloom/listen/listen.hpp"
+#include "burstloom/listen/sound_file.hpp"
 #include "burstloom/listen/transcription_score.hpp"
 #include "burstloom/preview/plain_tones.hpp"
 #include "burstloom/tables/tables.hpp"

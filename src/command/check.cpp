@@ -66,7 +66,7 @@ class CheckedStream : public BurstSink {
     const auto say = [&](const std::vector<std::string>& more) {
       remarks.insert(remarks.end(), more.begin(), more.end());
     };
-    if (whole() != nullptr) say(supply_remarks(*whole(), coil_.profile));
+    say(model_remarks(whole(), coil_.profile));
     if (tail.capture) say(oddities_of(*tail.capture));
     return judgement;
   }

@@ -1,4 +1,5 @@
 #include "burstloom/coil/current_table.hpp"
+#include "burstloom/coil/heat.hpp"
 #include "burstloom/coil/outlook.hpp"
 #include "burstloom/common/error.hpp"
 #include "burstloom/preview/coil_picture.hpp"
@@ -212,6 +213,7 @@ Json to_json(const Profile& profile) {
     }
   json["not_judged"] = Json::array();
   for (const NotJudged& missing : not_judged(profile)) json["not_judged"].push_back(missing.limit);
+  json["remarks"] = heat_remarks(profile);
   return json;
 }
 
@@ -260,6 +262,7 @@ void show(const ShowOptions& options, Answer& answer) {
   for (const std::string& warning : seen.warnings) print("  warning: " + warning + "\n");
   for (const NotJudged& missing : not_judged(profile))
     print("  not judged: " + missing.limit + " (" + missing.why + ")\n");
+  for (const std::string& remark : heat_remarks(profile)) print("  " + remark + "\n");
 }
 
 }  // namespace

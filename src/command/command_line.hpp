@@ -89,6 +89,8 @@ struct Extent {
 /// beside what the supply can give for ever. No limit takes credit for droop; it is told so that nobody is
 /// surprised.
 [[nodiscard]] std::vector<std::string> supply_remarks(const BurstStream& stream, const Profile& profile);
+/// That, if there is a stream, and what judgements of heat assume.
+[[nodiscard]] std::vector<std::string> model_remarks(const BurstStream* stream, const Profile& profile);
 
 /// A stream with the coil that it is to be judged for.
 struct JudgedInput {

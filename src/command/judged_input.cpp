@@ -50,8 +50,8 @@ Judgement judged(const JudgedInput& input, const JudgeOptions& options) {
   Judgement judgement = judge(stream, input.coil.profile, options);
   auto& remarks = judgement.remarks;
   remarks.insert(remarks.begin(), input.coil.remarks.begin(), input.coil.remarks.end());
-  const auto supply = supply_remarks(stream, input.coil.profile);
-  remarks.insert(remarks.end(), supply.begin(), supply.end());
+  const auto model = model_remarks(&stream, input.coil.profile);
+  remarks.insert(remarks.end(), model.begin(), model.end());
   if (const auto& capture = input.source.capture) {
     const auto odd = oddities_of(*capture);
     remarks.insert(remarks.end(), odd.begin(), odd.end());

@@ -89,6 +89,13 @@ std::vector<std::string> supply_remarks(const BurstStream& stream, const Profile
   return said;
 }
 
+std::vector<std::string> model_remarks(const BurstStream* stream, const Profile& profile) {
+  std::vector<std::string> said;
+  if (stream != nullptr) said = supply_remarks(*stream, profile);
+  for (std::string& remark : heat_remarks(profile)) said.push_back(std::move(remark));
+  return said;
+}
+
 Json to_json(const Ledger& ledger) {
   Json json = {{"wanted", ledger.wanted}};
   for (std::size_t i = 0; i < kFates; ++i) json[name_of(static_cast<Fate>(i))] = ledger.count[i];

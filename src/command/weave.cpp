@@ -116,7 +116,7 @@ void place_and_judge(Woven& woven, const WeaveCommand& command) {
   require_own_check(woven.judgement, command.song.input);
   auto& remarks = woven.judgement.remarks;
   remarks.insert(remarks.end(), woven.coil.remarks.begin(), woven.coil.remarks.end());
-  for (std::string& said : supply_remarks(woven.guarded.stream, woven.coil.profile))
+  for (std::string& said : model_remarks(&woven.guarded.stream, woven.coil.profile))
     remarks.push_back(std::move(said));
 }
 

@@ -68,13 +68,6 @@ void LoudnessMeter::add(std::span<const float> interleaved) {
 std::optional<double> LoudnessMeter::integrated_lufs() const {
   return ask(ebur128_loudness_global, state_->meter);
 }
-std::optional<double> LoudnessMeter::short_term_lufs() const {
-  return ask(ebur128_loudness_shortterm, state_->meter);
-}
-std::optional<double> LoudnessMeter::momentary_lufs() const {
-  return ask(ebur128_loudness_momentary, state_->meter);
-}
-
 std::optional<double> LoudnessMeter::true_peak_dbtp() const {
   if (!state_->with_true_peak) return std::nullopt;
   double highest = 0;

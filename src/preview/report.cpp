@@ -7,6 +7,7 @@
 
 #include "burstloom/common/cautions.hpp"
 #include "burstloom/preview/page.hpp"
+#include "burstloom/preview/sentence.hpp"
 #include "burstloom/stream/files.hpp"
 #include "report_page.hpp"
 

@@ -60,13 +60,6 @@ BurstEnergy energy_by_index(std::vector<double> joules) {
   };
 }
 
-std::complex<double> burst_sound_spectrum(double hz, double on_s, double energy_j, double channel_us) {
-  constexpr std::complex<double> kJ{0, 1};
-  const double w = 2 * std::numbers::pi * hz, x = w * on_s / 2;
-  const double sinc = std::abs(x) < 1e-9 ? 1.0 : std::sin(x) / x;
-  return kHeatToPressure * energy_j * kJ * w * std::exp(-kJ * x) * sinc / (1.0 + kJ * w * channel_us * 1e-6);
-}
-
 class SoundSketch::Pulses : public PulseTrain {
   using PulseTrain::PulseTrain;
 };

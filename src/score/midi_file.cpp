@@ -197,18 +197,6 @@ class FileReader {
 
 }  // namespace
 
-std::uint32_t read_variable_length(std::span<const std::uint8_t> bytes, std::size_t& at,
-                                   const std::string& file) {
-  MidiBytes reader(bytes, std::min(at, bytes.size()), bytes.size());
-  try {
-    const std::uint32_t value = reader.variable_length();
-    at = reader.at();
-    return value;
-  } catch (const Damage& damage) {
-    throw error_of(damage, file);
-  }
-}
-
 MidiFile parse_midi(std::span<const std::uint8_t> bytes, const std::string& file,
                     const MidiOptions& options) {
   MidiFile midi;

@@ -1,6 +1,6 @@
 #include "burstloom/common/cautions.hpp"
 #include "burstloom/preview/page.hpp"
-#include "burstloom/preview/picture.hpp"
+#include "burstloom/preview/sentence.hpp"
 #include "burstloom/sets/pages.hpp"
 #include "burstloom/sets/set_json.hpp"
 #include "page_parts.hpp"

@@ -11,6 +11,19 @@
 
 namespace burstloom {
 
+/// Threads that are waited for in any case.
+struct JoinedThreads {
+  JoinedThreads() = default;
+  JoinedThreads(const JoinedThreads&) = delete;
+  JoinedThreads& operator=(const JoinedThreads&) = delete;
+  ~JoinedThreads() { join(); }
+  void join() {
+    for (std::thread& each : threads) each.join();
+    threads.clear();
+  }
+  std::vector<std::thread> threads;
+};
+
 /// Calls `work(i)` for every i under `pieces` on up to `jobs` threads, in order of taking. After a throw no
 /// further piece is begun; what the piece of the lowest number threw is thrown when all are done.
 template <class Work>
@@ -28,15 +41,15 @@ void in_parallel(std::size_t pieces, int jobs, const Work& work) {
       }
     }
   };
-  std::vector<std::jthread> others;
+  JoinedThreads others;
   const auto helpers = std::min(pieces, static_cast<std::size_t>(std::max(1, jobs)));
   try {
-    for (std::size_t i = 1; i < helpers; ++i) others.emplace_back(take);
+    for (std::size_t i = 1; i < helpers; ++i) others.threads.emplace_back(take);
   } catch (const std::system_error&) {
     // No more threads are to be had: those there are do it all.
   }
   take();
-  others.clear();
+  others.join();
   for (const std::exception_ptr& each : thrown)
     if (each) std::rethrow_exception(each);
 }

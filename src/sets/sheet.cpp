@@ -9,7 +9,7 @@
 #include "burstloom/common/cautions.hpp"
 #include "burstloom/common/words.hpp"
 #include "burstloom/preview/page.hpp"
-#include "burstloom/preview/picture.hpp"
+#include "burstloom/preview/sentence.hpp"
 #include "burstloom/sets/pages.hpp"
 #include "page_parts.hpp"
 

@@ -98,8 +98,8 @@ void require_long_enough_pauses(const std::vector<PlannedSong>& songs) {
 }
 
 const Table& smallest(const std::vector<Table>& tables, bool may_have_voices) {
-  const auto bytes = [](const Table& table) { return table.bytes.size(); };
-  return may_have_voices ? *std::ranges::min_element(tables, {}, bytes) : tables.front();
+  const auto smaller = [](const Table& a, const Table& b) { return a.bytes.size() < b.bytes.size(); };
+  return may_have_voices ? *std::min_element(tables.begin(), tables.end(), smaller) : tables.front();
 }
 
 Layout layout(const std::vector<PlannedSong>& songs, std::size_t count, const Target& target,

@@ -331,8 +331,9 @@ std::optional<Bytes> voice_data(const BurstStream& stream, const std::vector<Wis
   if (data.size() >= fewer_than) return {};
   const auto corrections = corrections_of(readable(data, stream), wishes);
   if (!corrections) return {};
-  const auto smallest =
-      std::ranges::min_element(*corrections, {}, [](const Corrections& it) { return it.bytes().size(); });
+  const auto smallest = std::min_element(
+      corrections->begin(), corrections->end(),
+      [](const Corrections& a, const Corrections& b) { return a.bytes().size() < b.bytes().size(); });
   const Ways ways = kWays[static_cast<std::size_t>(smallest - corrections->begin())];
   data[1] = ways.cap;
   data[2] = ways.yields;

@@ -1,7 +1,7 @@
 #include "words.hpp"
 
-#include <charconv>
 #include <cmath>
+#include <cstdio>
 #include <sstream>
 #include <utility>
 
@@ -17,8 +17,8 @@ constexpr std::size_t kLongestOfWhoseLimits = 2000;  // every duty window a prof
 
 std::string number(double value) {
   char text[32];
-  const auto end = std::to_chars(text, text + sizeof text, value, std::chars_format::general, 9);
-  return {text, end.ptr};
+  std::snprintf(text, sizeof text, "%.9g", value);
+  return text;
 }
 
 std::string microseconds(Tick ticks, std::int64_t tick_hz) {

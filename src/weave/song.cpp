@@ -1,7 +1,5 @@
 #include "burstloom/weave/song.hpp"
 
-#include <malloc.h>
-
 #include <algorithm>
 #include <sstream>
 
@@ -9,13 +7,25 @@
 #include "burstloom/common/words.hpp"
 #include "burstloom/listen/beats.hpp"
 #include "burstloom/listen/listen.hpp"
+#include "burstloom/listen/sound_file.hpp"
 #include "burstloom/listen/told_source.hpp"
 #include "burstloom/score/arrangement.hpp"
 #include "burstloom/weave/carry.hpp"
 #include "burstloom/weave/coils.hpp"
 
+#ifdef __GLIBC__
+#include <malloc.h>
+#endif
+
 namespace burstloom {
 namespace {
+
+// What listening freed lies in small pieces, of which the system would get none back.
+void give_memory_back() {
+#ifdef __GLIBC__
+  malloc_trim(0);
+#endif
+}
 
 Score as_arranged(Score score, const SongRequest& request) {
   Arrangement arrangement;
@@ -128,7 +138,7 @@ Song of_sound(const SongRequest& request, const CoilRequest& coil) {
     return carried_sound(*way, held(recording), request, coil);
   }
   Listened listened = listened_to(request, way_named(request.how), coil.weave.longest_s);
-  malloc_trim(0);  // what listening freed lies in small pieces, of which the system would get none back
+  give_memory_back();
   if (auto* score = std::get_if<Score>(&listened.heard)) return of_score(std::move(*score), coil);
   Song song{{}, listened.title, listened.remarks, {}};
   if (const auto* moments = std::get_if<Moments>(&listened.heard))

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <tuple>
 
+#include "burstloom/listen/listen.hpp"
 #include "burstloom/weave/ceiling.hpp"
 #include "drums.hpp"
 #include "ensemble.hpp"

@@ -83,17 +83,6 @@ void whole_stream(benchmark::State& state) {
 }
 BENCHMARK(whole_stream);
 
-// Rests before a repeat: a search that walks the stream many times. Time of the whole search.
-void repeats(benchmark::State& state) {
-  const HeatModel model(sample(), 2'000'000);
-  const BurstStream stream = song(100'000);
-  const FiguresOf figures_of = figures;
-  Limits limits;
-  limits.heatsink_c = 45;
-  for (auto _ : state) benchmark::DoNotOptimize(repeated_heat(model, stream, figures_of, limits));
-}
-BENCHMARK(repeats)->Unit(benchmark::kMillisecond);
-
 // What a profile costs once.
 void build_network(benchmark::State& state) {
   const Profile profile = sample();

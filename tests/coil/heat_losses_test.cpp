@@ -168,6 +168,10 @@ TEST(Remarks, NameWhatIsAssumed) {
   p.heatsink.case_heat_capacity_j_per_k.reset();
   ASSERT_EQ(heat_remarks(p).size(), few + 1);
   EXPECT_NE(heat_remarks(p)[0].find("0.3 J/K"), std::string::npos);
+  EXPECT_NE(heat_remarks(p)[1].find("1.5 V"), std::string::npos);
+  p.limits.junction_c.reset();
+  p.limits.heatsink_c.reset();
+  EXPECT_TRUE(heat_remarks(p).empty()) << "no heat is judged";
 }
 
 }  // namespace

@@ -90,8 +90,9 @@ TEST_F(Command, ACaptureThatIsExportedOrSentIsJudgedAsACommand) {
   EXPECT_EQ(json({"check", capture, "--coil", kCoil})["verdict"], "within limits");
   for (const char* format : {"header", "csv", "vcd"})
     expect_refusal({"export", capture, "--coil", kCoil, "--to", format, "--out", folder_ / "x"}, 1,
-                   {"on-time max"});
-  expect_refusal({"send", capture, "--coil", kCoil, "--device", "/dev/null"}, 1, {"on-time max"});
+                   {"1 limit exceeded: on-time, "});
+  expect_refusal({"send", capture, "--coil", kCoil, "--device", "/dev/null"}, 1,
+                 {"1 limit exceeded: on-time, "});
 }
 
 TEST_F(Command, AStreamOutsideIsTellingWhereAndIsNotExported) {

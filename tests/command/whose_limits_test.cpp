@@ -98,10 +98,12 @@ TEST_F(WhoseLimits, OfAStrangerAreNotThoseOfTheBenchCoil) {
   use(kCoil);
   for (const char* format : {"header", "project", "csv", "vcd", "wav"})
     expect_refusal({"export", stranger_, "--to", format, "--out", folder_ / "x"}, 1,
-                   {"on-time max", "judged by the limits from the bench coil", "woven for another coil"});
+                   {"1 limit exceeded: on-time, ", "judged by the limits from the bench coil",
+                    "woven for another coil"});
   expect_refusal({"export", stranger_, stranger_, "--to", "header", "--out", folder_ / "x"}, 1,
-                 {"on-time max"});
-  expect_refusal({"send", stranger_, "--device", "/dev/null"}, 1, {"on-time max", "from the bench coil"});
+                 {"1 limit exceeded: on-time, "});
+  expect_refusal({"send", stranger_, "--device", "/dev/null"}, 1,
+                 {"1 limit exceeded: on-time, ", "from the bench coil"});
 }
 
 TEST_F(WhoseLimits, OfAStrangerArePlayedAtAnExplicitWord) {

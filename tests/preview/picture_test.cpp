@@ -14,6 +14,7 @@
 #include "../coil/sample.hpp"
 #include "../stream/stream_support.hpp"
 #include "burstloom/common/files.hpp"
+#include "burstloom/preview/sentence.hpp"
 #include "trains.hpp"
 
 namespace burstloom {
@@ -196,17 +197,11 @@ TEST(Picture, SentenceIsTheVerdictInWordsAndWhatWasNotJudged) {
             "judged: junction, supply.");
 }
 
-TEST(Picture, IsWrittenWholeByItsEnding) {
-  const test::Folder folder;
-  write_picture(one_series(1, 2, true), folder.file("p.PNG"));
-  write_picture(one_series(1, 2, true), folder.file("p.svg"));
-  const Bytes png = read_file(folder.file("p.PNG")), svg = read_file(folder.file("p.svg"));
-  EXPECT_EQ(std::string(png.begin() + 1, png.begin() + 4), "PNG");
-  EXPECT_EQ(std::string(svg.begin(), svg.begin() + 5), "<?xml");
-  test::expect_error(Fault::usage, ".jpg",
-                     [&] { write_picture(one_series(1, 2, true), folder.file("p.jpg")); });
-  test::expect_error(Fault::usage, "nothing", [&] { write_picture({}, folder.file("q.png")); });
-  EXPECT_EQ(folder.entries(), 2u);
+TEST(Picture, IsOfTheKindThatItsNameEndsIn) {
+  EXPECT_EQ(picture(one_series(1, 2, true), picture_kind("p.PNG")).substr(1, 3), "PNG");
+  EXPECT_EQ(picture(one_series(1, 2, true), picture_kind("p.svg")).substr(0, 5), "<?xml");
+  test::expect_error(Fault::usage, ".jpg", [] { (void)picture_kind("p.jpg"); });
+  test::expect_error(Fault::usage, "nothing", [] { (void)picture({}, PictureKind::png); });
 }
 
 std::vector<std::string> labels(const std::vector<preview_detail::Mark>& marks) {

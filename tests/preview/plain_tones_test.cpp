@@ -62,7 +62,8 @@ TEST(PlainTones, KeepUnderFullScaleAndBelowHalfTheRate) {
 // A train of 200 bursts a second: harmonics of 200 Hz that fall, louder for longer bursts.
 TEST(BurstTones, HaveTheTrainsPitch) {
   BurstStream stream{2'000'000, 4'000'000, {}};
-  for (Tick at = 0; at + 80 < stream.length; at += 10'000) stream.bursts.push_back({at, at < 2'000'000 ? 40 : 80});
+  for (Tick at = 0; at + 80 < stream.length; at += 10'000)
+    stream.bursts.push_back({at, at < 2'000'000 ? 40 : 80});
   const Sound sound = burst_tones(stream);
   EXPECT_NEAR(sound.length_s(), 2, 0.001);
   EXPECT_GT(component(sound, 200, 0.1, 0.9), component(sound, 400, 0.1, 0.9));

@@ -1,5 +1,6 @@
 // What the report's page carries. How it behaves is tested in a browser: tests/outside/report.
 #include "burstloom/preview/report.hpp"
+#include "burstloom/preview/sentence.hpp"
 
 #include <gtest/gtest.h>
 #include <sndfile.h>

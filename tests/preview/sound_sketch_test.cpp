@@ -14,6 +14,7 @@
 namespace burstloom {
 namespace {
 
+using test::burst_sound_spectrum;
 using test::decibels;
 using test::scattered;
 using test::train;

@@ -7,6 +7,7 @@
 #include <numbers>
 #include <vector>
 
+#include "burstloom/preview/sound_sketch.hpp"
 #include "burstloom/stream/burst.hpp"
 
 namespace burstloom::test {
@@ -48,6 +49,14 @@ inline std::complex<double> transform(const std::vector<float>& samples, int rat
   for (std::size_t n = 0; n < samples.size(); ++n)
     sum += static_cast<double>(samples[n]) * std::polar(1.0, -w * static_cast<double>(n));
   return sum / static_cast<double>(rate_hz);
+}
+
+// The sketch's law in closed form: spectrum (Pa s, at 1 m) of one burst that starts at 0.
+inline std::complex<double> burst_sound_spectrum(double hz, double on_s, double energy_j, double channel_us) {
+  constexpr std::complex<double> kJ{0, 1};
+  const double w = 2 * std::numbers::pi * hz, x = w * on_s / 2;
+  const double sinc = std::abs(x) < 1e-9 ? 1.0 : std::sin(x) / x;
+  return kHeatToPressure * energy_j * kJ * w * std::exp(-kJ * x) * sinc / (1.0 + kJ * w * channel_us * 1e-6);
 }
 
 }  // namespace burstloom::test

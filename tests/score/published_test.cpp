@@ -1,10 +1,12 @@
 // The standard's own examples: "Standard MIDI-File Format Spec. 1.1, updated" (1999 edition of the IMA/MMA
 // text).
+#include "../../src/score/midi_bytes.hpp"
 #include "support.hpp"
 
 namespace burstloom {
 namespace {
 
+using midi_detail::MidiBytes;
 using testing::error_from;
 using testing::hex;
 using testing::score_from;
@@ -26,26 +28,24 @@ TEST(Published, VariableLengthQuantities) {
                                                          {0xFFFFFFF, "FF FF FF 7F"}};
   for (const auto& [value, digits] : table) {
     const auto bytes = hex(digits);
-    std::size_t at = 0;
-    EXPECT_EQ(read_variable_length(bytes, at, "x"), value) << digits;
-    EXPECT_EQ(at, bytes.size()) << digits;
+    MidiBytes reader(bytes, 0, bytes.size());
+    EXPECT_EQ(reader.variable_length(), value) << digits;
+    EXPECT_EQ(reader.left(), 0u) << digits;
   }
 }
 
 TEST(Published, ASequenceOfVariableLengthQuantities) {
   const auto bytes = hex("C0 00 C8 E8 56 FF FF FF 7F 00 FF 7F 81 80 00");
-  std::size_t at = 0;
+  MidiBytes reader(bytes, 0, bytes.size());
   for (const std::uint32_t value : {0x2000u, 0x123456u, 0xFFFFFFFu, 0x0u, 0x3FFFu, 0x4000u})
-    EXPECT_EQ(read_variable_length(bytes, at, "x"), value);
-  EXPECT_EQ(at, bytes.size());
+    EXPECT_EQ(reader.variable_length(), value);
+  EXPECT_EQ(reader.left(), 0u);
 }
 
 TEST(Published, CutOffOrOverlongQuantitiesAreRefused) {
   for (const char* digits : {"", "FF", "80", "FF FF FF", "81 80 80 80 00", "FF FF FF FF 7F"}) {
     const auto bytes = hex(digits);
-    std::size_t at = 0;
-    EXPECT_THROW((void)read_variable_length(bytes, at, "x"), Error) << digits;
-    EXPECT_EQ(at, 0u);
+    EXPECT_THROW(MidiBytes(bytes, 0, bytes.size()).variable_length(), midi_detail::Damage) << digits;
   }
 }
 

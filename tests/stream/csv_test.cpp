@@ -80,7 +80,7 @@ TEST(Csv, RowsThatAreNoBurstsNameTheirLine) {
   expect_refused("line 3: '1,2,3' is not two numbers", row("1,2,3"));
   for (const char* bad : {"-1", "+1", "1e3", "0x10", ".5", "1.", "1.2.3", "1 000", "nan", ""})
     expect_refused("is no decimal number of microseconds", row(std::string(bad) + ",2"));
-  expect_refused("line 3: the on-time '0.7' us is no whole number of ticks of 1/2000000 s", row("1,0.7"));
+  expect_refused("line 3: the on-time '0.7' µs is no whole number of ticks of 1/2000000 s", row("1,0.7"));
   expect_refused("no whole number of ticks", row("1.50000000000000000000000000000001,1"));
   expect_refused("line 3: the on-time is 0", row("1,0"));
 }

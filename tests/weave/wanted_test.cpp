@@ -6,6 +6,7 @@
 #include <limits>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/listen/listen.hpp"
 #include "burstloom/weave/weave.hpp"
 #include "plain.hpp"
 

@@ -25,9 +25,6 @@ struct Solenoid {
 struct Spiral {
   double inner_mm = 0, outer_mm = 0, turns = 0;
 };
-/// Wheeler 1928: a^2 N^2 / (8 a + 11 c), a the mean radius, c the radial depth, inches. About 5 % for c > 0.2
-/// a; refused below.
-[[nodiscard]] double spiral_by_wheeler_uh(const Spiral& coil);
 enum class SpiralShape { circle, octagon, hexagon, square };
 /// Current sheet of Mohan, del Mar Hershenson, Boyd and Lee, IEEE JSSC 34 (10), 1999: typically 2 to 3 %.
 /// Also for printed spirals. Diameters across flats.
@@ -55,7 +52,5 @@ struct CapacitorChoice {
 
 /// Skin depth in copper at 20 C (58 S m/mm2): sqrt(rho / (pi f mu0)), um.
 [[nodiscard]] double skin_depth_um(double frequency_hz);
-/// Direct-current resistance of a round copper wire at a temperature, ohm: 0.00393 a kelvin, from 20 C.
-[[nodiscard]] double copper_wire_ohm(double length_m, double diameter_mm, double temperature_c = 20);
 
 }  // namespace burstloom

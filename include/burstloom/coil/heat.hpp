@@ -1,4 +1,4 @@
-// Heat in the switches: what one burst loses in them, and how warm a stream makes them, once and repeated.
+// Heat in the switches: what one burst loses in them, and how warm a stream makes them.
 // docs/reference/coil-model.md has the formulas, the constants and where they come from.
 //
 // Not in the model, for want of data in a profile: gate and output-capacitance losses, recovery of the
@@ -37,7 +37,8 @@ struct MissingForHeat {
 };
 [[nodiscard]] MissingForHeat missing_for_heat(const Profile& profile);
 
-/// What judgements of heat rest on that the profile does not say: assumed case, diode drop. For reports.
+/// What judgements of heat rest on that the profile does not say (assumed case, diode drop): to be told with
+/// them. Nothing where no heat is judged.
 [[nodiscard]] std::vector<std::string> heat_remarks(const Profile& profile);
 
 /// How many switches the bridge has, parallel ones included.
@@ -112,22 +113,5 @@ struct SteadyHeat {
 };
 [[nodiscard]] SteadyHeat steady_heat(const ThermalNetwork& network, const PulsePower& power, double on_s,
                                      double period_s);
-
-/// A stream that is played again and again (design: "what repeats is judged repeating").
-struct RepeatedHeat {
-  bool ran_away = false;
-  double junction_c = 0, sink_c = 0;  ///< highest, in the periodic state without any rest
-  bool may_loop = false;              ///< both are inside their limits without any rest
-  /// Silence (s) after the stream's end before it may start a second time; nothing where no day is enough.
-  std::optional<double> rest_before_next_s;
-  /// The same before every repeat of any number of repeats: the one to compile into a table. Not less than
-  /// the other.
-  std::optional<double> rest_between_all_s;
-};
-
-/// `limits.junction_c` and `limits.heatsink_c` of the profile, where given, are what has to hold; junction
-/// only where `model.judges_junction()`. Rests are found to 1 ms, upwards.
-[[nodiscard]] RepeatedHeat repeated_heat(const HeatModel& model, const BurstStream& stream,
-                                         const FiguresOf& figures_of, const Limits& limits);
 
 }  // namespace burstloom

@@ -33,17 +33,6 @@ struct WorstWindow {
 [[nodiscard]] bool surely_no_window_holds_more(const BurstStream& stream, Tick window,
                                                const std::function<double(Tick on)>& weight, double most);
 
-/// `worst_window` when the stream repeats for ever with a rest of `rest` >= 0 ticks, for windows of any
-/// length.
-[[nodiscard]] WorstWindow worst_window_repeated(const BurstStream& stream, Tick rest, Tick window,
-                                                const std::function<double(Tick on)>& weight);
-
-/// The shortest rest (s, upwards to 1 ms) before a repeat with which no window across the seam holds more
-/// than `most`; nothing where the stream itself holds more.
-[[nodiscard]] std::optional<double> rest_for_window_s(const BurstStream& stream, Tick window,
-                                                      const std::function<double(Tick on)>& weight,
-                                                      double most);
-
 /// Whole ticks of a window of kMeanWindowS as a clock counts them that is fast by `clock_tolerance_percent`.
 [[nodiscard]] Tick mean_window_ticks(std::int64_t tick_hz, double clock_tolerance_percent);
 
@@ -60,18 +49,9 @@ struct WorstMean {
 [[nodiscard]] std::optional<WorstMean> supply_w_above(const BurstStream& stream, const Profile& profile,
                                                       const FiguresOf& figures_of, double most_w);
 
-/// Tank capacitor's current, rms over any second: the integral of i^2, the ring-down counted with its burst.
-/// A second is what `limits.tank_capacitor_a_rms` says, and short beside the minutes in which a capacitor
-/// warms.
-[[nodiscard]] WorstMean worst_tank_a_rms(const BurstStream& stream, const Profile& profile,
-                                         const FiguresOf& figures_of);
-
 /// What the supply can deliver for ever (W): nominal bus times `supply.current_limit_a`; nothing where either
 /// is not given.
 [[nodiscard]] std::optional<double> supply_rating_w(const Profile& profile);
-
-/// Ripple (V, peak to peak, upper bound) of a full-wave rectifier's capacitor: I / (2 f C).
-[[nodiscard]] double full_wave_ripple_v(double current_a, double mains_hz, double capacitance_f);
 
 /// The bus: a capacitance that bursts discharge and a supply of constant voltage and limited current charges.
 /// A small value.
@@ -81,9 +61,6 @@ class Bus {
   Bus(double nominal_v, double capacitance_f, double current_limit_a);
 
   [[nodiscard]] double volts() const { return volts_; }
-  /// Takes `energy_j` >= 0 at once, the supply giving nothing meanwhile: V becomes sqrt(V^2 - 2 E / C), at
-  /// least 0.
-  void draw(double energy_j);
   /// At so many volts, up to nominal.
   void set_volts(double volts);
   /// A burst that would take `energy_at_nominal_j` >= 0 from a bus at nominal volts, evenly over `seconds` >

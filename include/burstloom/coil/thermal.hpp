@@ -69,16 +69,12 @@ class ThermalNetwork {
   [[nodiscard]] double ambient_c() const { return ambient_c_; }
   /// Resistive heat at a temperature over that at 25 C; held below -100 C and above kRunawayC.
   [[nodiscard]] double resistance_factor(double junction_c) const;
-  /// Junction's rise (K) a time `t_s` after 1 W was switched on in every switch: Zth(t).
-  [[nodiscard]] double junction_impedance(double t_s) const;
-  /// The same when the watt repeats for ever, `on_s` of every `period_s`: at the pulses' end and at their
-  /// start.
+  /// Junction's rise (K) when `own_w` in the judged switch and a mean of `mean_w` on its sink repeat
+  /// indefinitely, `on_s` of every `period_s`: at the pulses' end and at their start.
   struct Repeated {
     double peak = 0, valley = 0, mean = 0;
   };
-  [[nodiscard]] Repeated repeated_pulse(double on_s, double period_s) const;
-  /// The same for `own_w` in the judged switch and a mean of `mean_w` on its sink.
-  [[nodiscard]] Repeated repeated_pulse_of(double on_s, double period_s, double own_w, double mean_w) const;
+  [[nodiscard]] Repeated repeated_pulse(double on_s, double period_s, double own_w, double mean_w) const;
   /// Sink to ambient by the mean heat of one switch: as many times the sink's own as switches share it.
   [[nodiscard]] double sink_resistance_k_per_w() const;
   /// ln(factor at 150 C) / 125: how fast resistive heat grows with the junction's temperature.

@@ -24,9 +24,6 @@ class LoudnessMeter {
 
   /// Of everything so far, gated; nothing when no block of 400 ms was above -70 LUFS.
   [[nodiscard]] std::optional<double> integrated_lufs() const;
-  /// Of the last 3 s and the last 400 ms; nothing for silence.
-  [[nodiscard]] std::optional<double> short_term_lufs() const;
-  [[nodiscard]] std::optional<double> momentary_lufs() const;
   /// The highest of all channels; nothing for silence, or when it was not asked for.
   [[nodiscard]] std::optional<double> true_peak_dbtp() const;
 

@@ -28,14 +28,9 @@ struct PictureContent {
   std::vector<NamedSpectrogram> spectrograms;
 };
 
-/// The verdict as one sentence (`verdict_words`), and what was not judged.
-[[nodiscard]] std::string sentence_of(const Judgement& judgement);
-
 /// The file's bytes. Text is drawn as outlines, so a picture holds no markup from a title; limits are dashed
 /// and labelled, what exceeds them is marked with bars and triangles, so that no meaning hangs on colour
 /// alone. Throws Error: usage when there is nothing to show, machine when there is no memory.
 [[nodiscard]] std::string picture(const PictureContent& content, PictureKind kind);
-/// The same written to `path`, by its ending, whole or not at all.
-void write_picture(const PictureContent& content, const std::string& path);
 
 }  // namespace burstloom

@@ -46,10 +46,6 @@ struct SketchOptions {
 /// The longest song that can be sketched, in seconds: six hours, as with sounds that are read.
 inline constexpr double kLongestSketchS = 6 * 3600.0;
 
-/// The closed form: spectrum (Pa s, at 1 m) of one burst of `on_s` seconds that starts at 0.
-[[nodiscard]] std::complex<double> burst_sound_spectrum(double hz, double on_s, double energy_j,
-                                                        double channel_us);
-
 /// The sketch as samples (Pa at 1 m, if the energies are joules), block by block: memory does not grow with
 /// the song. Sample n stands at n / rate of the stream. Flat within 0.01 dB to 0.4 of the rate; what lies
 /// above half the rate is taken away before it can fold back (below -90 dB), because every edge is drawn from

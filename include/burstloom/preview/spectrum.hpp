@@ -16,13 +16,6 @@ namespace burstloom {
 /// The least that is shown; silence has it.
 inline constexpr double kFloorDb = -140.0;
 
-/// The gate's exact Fourier component at each frequency (Hz, >= 0) over the stream's length L:
-/// 2 / L times the size of the sum over all bursts of the integral of exp(-j w t); the mean for 0 Hz. Exact
-/// for any stream; takes a step for each burst and frequency. For a train that fills L with whole periods
-/// these are the harmonics 2 |sin(pi n D)| / (pi n). Throws Error (bad_input) for a stream out of order or
-/// without a length.
-[[nodiscard]] std::vector<double> gate_amplitudes(const BurstStream& stream, std::span<const double> hz);
-
 /// Frequency bands of equal ratio: band i reaches from edge i to edge i + 1.
 struct Bands {
   double lowest_hz = 30.0, highest_hz = 16'000.0;

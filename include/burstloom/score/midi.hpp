@@ -42,11 +42,6 @@ struct MidiOptions {
 /// Larger files are refused: the largest songs in circulation have a few megabytes.
 inline constexpr std::size_t kLargestMidiFile = std::size_t{64} << 20;
 
-/// Variable-length quantity at `at`, which moves past it. Throws Error (bad_input with byte offset) when it
-/// is cut off or longer than four bytes.
-[[nodiscard]] std::uint32_t read_variable_length(std::span<const std::uint8_t> bytes, std::size_t& at,
-                                                 const std::string& file);
-
 /// The file's chunks and events. `bytes` must outlive the result. Throws Error (bad_input with byte offset).
 [[nodiscard]] MidiFile parse_midi(std::span<const std::uint8_t> bytes, const std::string& file,
                                   const MidiOptions& options = {});

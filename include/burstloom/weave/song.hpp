@@ -7,7 +7,6 @@
 #include <vector>
 
 #include "burstloom/coil/profile.hpp"
-#include "burstloom/listen/sound_file.hpp"
 #include "burstloom/score/midi.hpp"
 #include "burstloom/weave/weave.hpp"
 
@@ -17,7 +16,7 @@ namespace burstloom {
 /// on.
 struct TellProgress {
   std::function<void(const char* name)> step;
-  TellShare share;
+  std::function<void(double share)> share;  ///< 0 to 1
 };
 
 /// What is said of a song and how to read it.

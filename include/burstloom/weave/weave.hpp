@@ -22,13 +22,15 @@
 #include <vector>
 
 #include "burstloom/coil/profile.hpp"
-#include "burstloom/listen/listen.hpp"
 #include "burstloom/score/score.hpp"
 #include "burstloom/stream/wanted.hpp"
 #include "burstloom/weave/ceiling.hpp"
 #include "burstloom/weave/note_fate.hpp"
 
 namespace burstloom {
+
+struct Moments;     // what is heard in a recording: listen/listen.hpp
+struct PitchTrack;
 
 /// What happened to whole notes, before any burst was wanted.
 struct NoteCounts {

@@ -32,7 +32,7 @@ live=
 /usr/bin/python3 "$here/compare.py" sent.csv played.mid "$uneven_ms"
 "$burstloom" check played.burst >check.txt || { cat check.txt; exit 1; }
 head -1 check.txt
-for words in 'judged by the limits of "Tern, table-top" from --coil bench-36v.toml: on-time at most 40 us' "not judged: switch voltage"; do
+for words in 'judged by the limits of "Tern, table-top" from --coil bench-36v.toml: on-time at most 40 µs' "not judged: switch voltage"; do
   grep -qF "$words" live.err || { echo "live does not say '$words'"; cat live.err; exit 1; }
 done
 /usr/bin/python3 - <<'PY'

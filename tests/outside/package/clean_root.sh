@@ -67,5 +67,6 @@ step "it is removed, and nothing is left"
 dpkg-deb -x "$library" "$work/library"
 cmake -S tests/outside/install/example -B "$work/example" -DCMAKE_PREFIX_PATH="$work/library/usr" >/dev/null
 cmake --build "$work/example" >/dev/null
-"$work/example/two_notes" "$project/audio-samples/coils/bench-36v.toml" >/dev/null || fail "the example fails with libburstloom-dev"
+"$work/example/song_to_table" "$project/audio-samples/quayside-lanterns.mid" "$project/audio-samples/coils/bench-36v.toml" \
+  "$work/table.h" >/dev/null || fail "the example fails with libburstloom-dev"
 step "a program was built with libburstloom-dev; all is well"

@@ -6,9 +6,8 @@
 #include <cstdio>
 #include <filesystem>
 
-#include "burstloom/check/verdict_words.hpp"
 #include "burstloom/common/error.hpp"
-#include "burstloom/common/files.hpp"
+#include "burstloom/preview/sentence.hpp"
 #include "canvas.hpp"
 #include "panels.hpp"
 
@@ -42,26 +41,15 @@ double height_of(const PictureContent& content) {
          static_cast<double>(content.spectrograms.size()) * (kSpectrogramHeight + kGap) + kFooter;
 }
 
-std::string verdict_of(const Judgement& judgement) {
-  std::string sentence = verdict_words(judgement) + ".";
-  sentence[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(sentence[0])));
-  return sentence;
-}
-
-std::string not_judged_of(const Judgement& judgement) {
-  std::string names;
-  for (const NotJudged& each : judgement.not_judged) names += (names.empty() ? "" : ", ") + each.limit;
-  return names.empty() ? names : "Not judged: " + names + ".";
-}
-
 void draw_header(Canvas& canvas, const PictureContent& content) {
   canvas.text(16, 38, content.title, {24, Align::left, kInk, true}, kWidth - 32);
   if (!content.judgement) return;
   const bool held = content.judgement->verdict == Verdict::within_limits;
   if (!held) canvas.fill({0, 48, kWidth, 28}, kVermilion);
-  canvas.text(16, 68, verdict_of(*content.judgement), {18, Align::left, held ? kInk : kPaper, !held},
+  canvas.text(16, 68, verdict_sentence(*content.judgement), {18, Align::left, held ? kInk : kPaper, !held},
               kWidth - 32);
-  canvas.text(16, 92, not_judged_of(*content.judgement), {14, Align::left, kSoftInk, false}, kWidth - 32);
+  canvas.text(16, 92, not_judged_sentence(*content.judgement), {14, Align::left, kSoftInk, false},
+              kWidth - 32);
 }
 
 void draw_footer(Canvas& canvas, double height) {
@@ -82,11 +70,6 @@ PictureKind picture_kind(const std::string& path) {
   if (ending == ".svg") return PictureKind::svg;
   throw Error(Fault::usage, "no picture can be written under the ending '" + printable(ending) + "'",
               printable(path, 200), "let the name end in .png or .svg");
-}
-
-std::string sentence_of(const Judgement& judgement) {
-  const std::string rest = not_judged_of(judgement);
-  return verdict_of(judgement) + (rest.empty() ? "" : " " + rest);
 }
 
 std::string picture(const PictureContent& content, PictureKind kind) {
@@ -115,11 +98,6 @@ std::string picture(const PictureContent& content, PictureKind kind) {
   draw_time_axis(canvas, last, time);
   draw_footer(canvas, height);
   return canvas.finish();
-}
-
-void write_picture(const PictureContent& content, const std::string& path) {
-  const PictureKind kind = picture_kind(path);
-  write_file(path, picture(content, kind));
 }
 
 }  // namespace burstloom

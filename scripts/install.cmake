@@ -44,7 +44,7 @@ install(FILES ${PROJECT_BINARY_DIR}/burstloom-config.cmake ${PROJECT_BINARY_DIR}
 set(public_headers coil/profile.hpp weave/song.hpp guard/guard.hpp check/judge.hpp stream/files.hpp tables/tables.hpp
     common/error.hpp common/files.hpp score/score.hpp weave/weave.hpp)
 list(APPEND public_headers score/midi.hpp score/midi_message.hpp stream/account.hpp stream/burst.hpp stream/wanted.hpp
-     weave/note_fate.hpp)
+     weave/ceiling.hpp weave/note_fate.hpp)
 foreach(header ${public_headers})
   cmake_path(GET header PARENT_PATH room)
   install(FILES include/burstloom/${header} DESTINATION ${CMAKE_INSTALL_INCLUDEDIR}/burstloom/${room}

@@ -42,7 +42,7 @@ void check_on_times(const Profile& profile, const Refusal& refuse) {
     refuse("limits.on_time_us.max",
            "limits.on_time_us.max is " + us(limits.on_time_max_us) + ", shorter than any gate driver's burst",
            "if " + brief(limits.on_time_max_us) + " ms are meant, write max = " +
-               brief(limits.on_time_max_us * 1000) + ": on-times are in us here");
+               brief(limits.on_time_max_us * 1000) + "; on-times are in µs here");
   if (limits.on_time_min_us > limits.on_time_max_us)
     refuse("limits.on_time_us.min",
            "limits.on_time_us.min is " + us(limits.on_time_min_us) + ", above max, which is " +

@@ -206,9 +206,9 @@ Keys timing_limit_keys() {
   return {
       table("limits", "What no burst of any stream may pass.", {}, true),
       on_times_table(),
-      number("limits.on_time_us.min", "us", between(0.1, 10'000), required_inside(),
+      number("limits.on_time_us.min", "us", between(0.001, 10'000), required_inside(),
              "shortest burst; a shorter one is lengthened or left out", PLACE(limits.on_time_min_us)),
-      number("limits.on_time_us.max", "us", between(0.1, 10'000), required_inside(), "longest burst",
+      number("limits.on_time_us.max", "us", between(0.001, 10'000), required_inside(), "longest burst",
              PLACE(limits.on_time_max_us)),
       number("limits.gap_us", "us", from_zero(100'000), to_be_written("?", "400.0"),
              "shortest time from a burst's end to the next start; 0 for continuous-wave coils",

@@ -38,13 +38,13 @@ std::string in_shell(const std::string& name) {
 }
 
 // The commands that turn this song into a stream, each within a line of the terminal where names are short.
-void print_next(const SongOptions& options) {
+void print_next(const SongOptions& options, bool is_sound) {
   const std::string stem = std::filesystem::path(options.input).stem().string();
   const std::string song = in_shell(options.input), out = in_shell(stem + ".burst");
   const std::string arrangement =
       in_shell(options.suggest.empty() ? stem + "-arrangement.toml" : options.suggest);
   print("next:\n");
-  if (looks_like_sound(options.input))
+  if (is_sound)
     return print("  burstloom weave " + song + " --coil coil.toml --out " + out + "\n");
   if (options.suggest.empty()) print("  burstloom song " + song + " --suggest " + arrangement + "\n");
   print("  burstloom weave " + song + " --coil coil.toml \\\n    --arrangement " + arrangement + " --out " +
@@ -63,7 +63,7 @@ void describe_midi(const SongOptions& options) {
   if (options.json) return print_json(midi_json(midi, score, channels));
   print(midi_text(midi, score, channels, options.all));
   if (!options.suggest.empty()) print("written: " + shown(options.suggest) + "\n");
-  print_next(options);
+  print_next(options, false);
 }
 
 double decibels(double amplitude) {
@@ -135,7 +135,7 @@ void describe_sound(const SongOptions& options) {
   if (notes)
     print("  " + grouped(static_cast<std::int64_t>(*notes)) +
           " notes heard\nwritten: " + shown(options.score) + "\n");
-  print_next(options);
+  print_next(options, true);
 }
 
 }  // namespace

@@ -66,6 +66,8 @@ FileKind kind_by_tables(std::string_view text) {
     const std::size_t end = std::min(text.find('\n'), text.size());
     std::string_view line = text.substr(0, end);
     line.remove_prefix(std::min(line.find_first_not_of(" \t"), line.size()));
+    // A set alone names its coil.
+    if (line.starts_with("coil ") || line.starts_with("coil=")) return FileKind::set;
     for (const auto& [table, kind] : kTables)
       if (line.starts_with(table)) return kind;
     text.remove_prefix(std::min(end + 1, text.size()));

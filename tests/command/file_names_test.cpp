@@ -47,7 +47,7 @@ TEST_F(FileNames, ThatWouldActOnATerminalAreHarmless) {
 TEST_F(FileNames, InUtf8AreWhole) {
   const std::string stem = "Fähre \u6d6a " + std::string(150, 'x'), path = folder_ / (stem + ".toml");
   EXPECT_EQ(run({"coil", "new", "--out", path}).out,
-            "written: " + path + "\nfill it in, then: burstloom coil show " + path + "\n");
+            "written: " + path + "\nnext: write a value wherever a ? stands in it, then: burstloom coil show " + path + "\n");
 }
 
 TEST_F(FileNames, AreThemselvesInJson) {

@@ -390,10 +390,16 @@ TEST_F(Command, NotesThatGaveWayAreExplained) {
   EXPECT_EQ(wanted, woven["ledger"]["wanted"]);
 }
 
-TEST_F(Command, ANewCoilCanBeShownAndWovenFor) {
+// As it is written it is no coil; with the values that it offers to begin with, it is.
+TEST_F(Command, ANewCoilCanBeShownAndWovenForOnceItIsFilledIn) {
   const std::string coil = folder_ / "new.toml";
   EXPECT_EQ(run({"coil", "new", "--out", coil}).code, 0);
-  EXPECT_EQ(run({"coil", "new"}).out, content_of(coil));
+  std::string text = run({"coil", "new"}).out;
+  EXPECT_EQ(text, content_of(coil));
+  EXPECT_EQ(run({"coil", "show", coil}).code, 3);
+  for (const char* value : {"\"My coil\"", "2.0", "10.0", "400.0", "2.0", "1.0", "1000.0"})
+    text.replace(text.find("= ?") + 2, 1, value);
+  write_file(coil, std::string_view(text));
   EXPECT_EQ(run({"coil", "show", coil}).code, 0);
   EXPECT_EQ(json({"weave", kSong, "--coil", coil, "--out", folder_ / "s.burst"})["verdict"], "within limits");
 }

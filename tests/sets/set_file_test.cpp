@@ -80,7 +80,7 @@ TEST(SetFile, WhatIsWrongIsToldWithItsLine) {
       {kTop + "[[song]]\npause_s = 1\n", {"line 2", "file"}},
       {kTop + "start_c = \"cold\"\n" + kSongs, {"line 2", "start_c", "-60 to 300"}},
       {kTop, {"0 songs", "[[song]]"}},
-      {kSongs, {"no coil"}},
+      {kSongs, {"does not say which coil"}},
       {kTop + "[song]\nfile = \"a.mid\"\n", {"line 2", "[[song]]"}},
       {kTop + "name = \n", {"line 2", "TOML"}},
       {kTop + kSongs + deep + "a = 1\n", {"line 4", "more than 8 dots"}},

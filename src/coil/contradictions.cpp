@@ -1,11 +1,17 @@
 #include "contradictions.hpp"
 
+#include <cstdio>
+
 #include "burstloom/coil/current_table.hpp"
 #include "burstloom/common/error.hpp"
 #include "keys.hpp"
 
 namespace burstloom {
 namespace {
+
+// A driver's propagation delay alone is longer (common practice: 20 to 100 ns), and so is a period of the
+// fastest coil: such a figure has the wrong unit.
+constexpr double kShortestMax_us = 0.1;
 
 struct Refusal {
   const KeyLines& lines;
@@ -15,8 +21,15 @@ struct Refusal {
   }
 };
 
+// Computed figures: no more digits than anybody measures.
+std::string brief(double value) {
+  char text[40];
+  std::snprintf(text, sizeof text, "%.6g", value);
+  return text;
+}
+
 std::string us(double value) {
-  return plain(value) + " µs";
+  return brief(value) + " µs";
 }
 
 std::string entry(std::size_t index) {
@@ -25,6 +38,11 @@ std::string entry(std::size_t index) {
 
 void check_on_times(const Profile& profile, const Refusal& refuse) {
   const Limits& limits = profile.limits;
+  if (limits.on_time_max_us < kShortestMax_us)
+    refuse("limits.on_time_us.max",
+           "limits.on_time_us.max is " + us(limits.on_time_max_us) + ", shorter than any gate driver's burst",
+           "if " + brief(limits.on_time_max_us) + " ms are meant, write max = " +
+               brief(limits.on_time_max_us * 1000) + ": on-times are in us here");
   if (limits.on_time_min_us > limits.on_time_max_us)
     refuse("limits.on_time_us.min",
            "limits.on_time_us.min is " + us(limits.on_time_min_us) + ", above max, which is " +
@@ -34,7 +52,7 @@ void check_on_times(const Profile& profile, const Refusal& refuse) {
     refuse("drive.pulse_stretch_ns",
            "drive.pulse_stretch_ns is " + plain(profile.drive.pulse_stretch_ns) +
                ": it alone fills limits.on_time_us.max, which is " + us(limits.on_time_max_us),
-           "raise max or shorten the stretch");
+           "measure the stretch again, in ns, and choose a driver that adds less");
 }
 
 void check_duty(const Limits& limits, const Refusal& refuse) {
@@ -52,7 +70,7 @@ void check_duty(const Limits& limits, const Refusal& refuse) {
              "limits.duty entry " + std::to_string(i + 1) + " allows " + us(allowance) + " in any " +
                  plain(window) + " ms, less than one burst of limits.on_time_us.min, which is " +
                  us(limits.on_time_min_us),
-             "raise percent, or lower min to at most " + us(allowance));
+             "lower min to at most " + us(allowance) + ", or give a longer window");
   }
 }
 
@@ -87,9 +105,8 @@ void check_current(const Profile& profile, const Refusal& refuse) {
            "limits.peak_current_a is " + plain(*profile.limits.peak_current_a) + " A, but by " + basis +
                ", at the highest bus, even a "
                "burst of limits.on_time_us.min, " +
-               least + ", reaches " + plain(*peak) + " A",
-           "raise the current limit if the switches allow it, measure shorter bursts, lower min or lower the "
-           "bus");
+               least + ", reaches " + brief(*peak) + " A",
+           "lower the bus or min, or measure shorter bursts");
   refuse("measured.on_time_us",
          "measured.on_time_us ends at " + us(*longest) + ", before limits.on_time_us.min, which is " + least +
              ": no burst's current can be told",
@@ -121,7 +138,7 @@ void check_command(const Profile& profile, const Refusal& refuse) {
              plain(profile.drive.clock_tolerance_percent) + " a command has to last at least " +
              us(limits.on_time_min_us) + " for min and at most " + us(limits.on_time_max_us) +
              std::string(" for ") + key_of(limits.bound_by),
-         "lower min or raise what is above it");
+         "lower min, or measure stretch and clock more closely");
 }
 
 void check_kind(const Profile& profile, const Refusal& refuse) {
@@ -152,7 +169,7 @@ void check_temperatures(const Profile& profile, const Refusal& refuse) {
       refuse(std::string("limits.") + name,
              std::string("limits.") + name + " is " + plain(*limit) + " °C, not above heatsink." + cold_name +
                  ", which is " + plain(cold) + " °C",
-             "raise the limit or start cooler");
+             "start cooler, or give the limit that the data sheet allows");
   };
   for (const auto& [limit, name] : {std::pair{profile.limits.junction_c, "junction_c"},
                                     std::pair{profile.limits.heatsink_c, "heatsink_c"}}) {

@@ -19,20 +19,20 @@ constexpr Range temperature() {
 // How a declaration ends: is the key asked for, what holds without it, what does `coil new` write.
 struct Use {
   bool required;
-  std::string fallback, start;
-  bool start_live;
+  std::string fallback, start, example = {};
 };
-Use required(std::string start) {
-  return {true, "", std::move(start), true};
+// `start` has a '?' for each value: nobody but the owner knows it, and it parses only once it is written.
+Use to_be_written(std::string start, std::string example, bool needed = true) {
+  return {needed, "", std::move(start), std::move(example)};
 }
 Use required_inside() {
-  return {true, "", "", false};
+  return {true, "", ""};
 }
 Use optional(std::string start) {
-  return {false, "", std::move(start), false};
+  return {false, "", std::move(start)};
 }
 Use defaults_to(const std::string& value) {
-  return {false, value, value, true};
+  return {false, value, value};
 }
 
 Key key(std::string path, KeyKind kind, const Use& use, std::string meaning) {
@@ -42,21 +42,22 @@ Key key(std::string path, KeyKind kind, const Use& use, std::string meaning) {
   made.required = use.required;
   made.fallback = use.fallback;
   made.start = use.start;
-  made.start_live = use.start_live;
+  made.example = use.example;
   made.meaning = std::move(meaning);
   return made;
 }
 
 Key table(std::string path, std::string meaning, std::function<void(Profile&)> enter = {},
           bool needed = false) {
-  Key made = key(std::move(path), KeyKind::table, {needed, "", "", needed}, std::move(meaning));
+  Key made = key(std::move(path), KeyKind::table, {needed, "", ""}, std::move(meaning));
   if (enter) made.store = [enter = std::move(enter)](Profile& p, const Given&) { enter(p); };
   return made;
 }
 
 // A table inside a table is written in one line, as `on_time_us = { min = 2.0, max = 10.0 }`.
 Key on_times_table() {
-  return key("limits.on_time_us", KeyKind::table, required("{ min = 2.0, max = 10.0 }"),
+  return key("limits.on_time_us", KeyKind::table,
+             to_be_written("{ min = ?, max = ? }", "{ min = 2.0, max = 10.0 }"),
              "shortest and longest on-time");
 }
 
@@ -120,7 +121,7 @@ Key choice(std::string path, std::vector<std::string> words, const Use& use, std
 }
 
 Key name_key() {
-  Key made = key("name", KeyKind::text, required("\"My coil\""), "your own name for the coil");
+  Key made = key("name", KeyKind::text, to_be_written("?", "\"My coil\""), "your own name for the coil");
   made.most = 80;
   made.store = [](Profile& p, const Given& given) { p.name = std::get<std::string>(given); };
   return made;
@@ -191,13 +192,12 @@ Keys measured_keys() {
   return {
       table("measured", "Bench points: the peak primary current of single bursts.",
             [](Profile& p) { p.measured.emplace(); }),
-      number("measured.bus_v", "V", between(1, 10'000), {true, "", "36.0", false},
-             "the bus they were taken at", PLACE(measured->bus_v)),
-      flag("measured.loaded", {true, "", "true", false}, "true: taken with streamers",
-           PLACE(measured->loaded)),
-      numbers("measured.on_time_us", "us", between(0.1, 1e6), {true, "", "[10, 20, 50]", false},
+      number("measured.bus_v", "V", between(1, 10'000), {true, "", "36.0"}, "the bus they were taken at",
+             PLACE(measured->bus_v)),
+      flag("measured.loaded", {true, "", "true"}, "true: taken with streamers", PLACE(measured->loaded)),
+      numbers("measured.on_time_us", "us", between(0.1, 1e6), {true, "", "[10, 20, 50]"},
               "burst lengths as the gate driver saw them, rising", PLACE(measured->on_time_us)),
-      numbers("measured.peak_current_a", "A", between(0.001, 1e5), {true, "", "[18, 25, 27]", false},
+      numbers("measured.peak_current_a", "A", between(0.001, 1e5), {true, "", "[18, 25, 27]"},
               "the peak current of each", PLACE(measured->peak_current_a)),
   };
 }
@@ -210,17 +210,18 @@ Keys timing_limit_keys() {
              "shortest burst; a shorter one is lengthened or left out", PLACE(limits.on_time_min_us)),
       number("limits.on_time_us.max", "us", between(0.1, 10'000), required_inside(), "longest burst",
              PLACE(limits.on_time_max_us)),
-      number("limits.gap_us", "us", from_zero(100'000), required("400.0"),
+      number("limits.gap_us", "us", from_zero(100'000), to_be_written("?", "400.0"),
              "shortest time from a burst's end to the next start; 0 for continuous-wave coils",
              PLACE(limits.gap_us)),
       list("limits.duty", kMostDutyEntries,
-           required("[ { window_ms = 10.0, percent = 2.0 }, { window_ms = 1000.0, percent = 1.0 } ]"),
+           to_be_written("[ { window_ms = 10.0, percent = ? }, { window_ms = 1000.0, percent = ? } ]",
+                         "2.0 in 10 ms, 1.0 in a second"),
            "how much of any window may be on-time", [](Profile& p) { p.limits.duty.emplace_back(); }),
       number("limits.duty[].window_ms", "ms", between(0.1, 3'600'000), required_inside(),
              "the window's length", PLACE(limits.duty.back().window_ms)),
       number("limits.duty[].percent", "%", between(0.001, 100), required_inside(), "its allowance",
              PLACE(limits.duty.back().percent)),
-      number("limits.break_rate_hz", "Hz", between(10, 1e6), {false, "", "1000.0", true},
+      number("limits.break_rate_hz", "Hz", between(10, 1e6), to_be_written("?", "1000.0", false),
              "bursts started in any window of 100 ms, times ten", PLACE(limits.break_rate_hz)),
   };
 }
@@ -294,9 +295,9 @@ Keys heat_and_supply_keys() {
              PLACE(heatsink.sink_heat_capacity_j_per_k)),
       number("heatsink.ambient_c", "C", temperature(), defaults_to("25.0"), "air around the sink",
              PLACE(heatsink.ambient_c)),
-      number("heatsink.start_c", "C", temperature(), {false, "ambient_c", "25.0", false},
+      number("heatsink.start_c", "C", temperature(), {false, "ambient_c", "25.0"},
              "the sink when the song starts", PLACE(heatsink.start_c)),
-      number("heatsink.case_start_c", "C", temperature(), {false, "start_c", "25.0", false},
+      number("heatsink.case_start_c", "C", temperature(), {false, "start_c", "25.0"},
              "the switches' cases then, where a song before has warmed them", PLACE(heatsink.case_start_c)),
       table("supply", "What feeds the bus."),
       number("supply.bus_capacitance_uf", "uF", between(0.01, 1e7), optional("470.0"),

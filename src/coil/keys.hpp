@@ -41,8 +41,8 @@ struct Key {
   std::vector<std::string> choices;
   bool required = false;
   std::string fallback;
-  std::string start;        ///< what `coil new` writes; empty: nothing, it stands in another key's line
-  bool start_live = false;  ///< false: `coil new` writes it as a comment
+  std::string start;    ///< what `coil new` writes; empty: nothing, it stands in another key's line
+  std::string example;  ///< of a key whose value `coil new` leaves open; it comments out all others
   std::string meaning;
   std::function<void(Profile&, const Given&)> store;
 

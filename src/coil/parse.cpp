@@ -5,7 +5,9 @@
 
 #include "burstloom/coil/profile.hpp"
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/file_kind.hpp"
 #include "burstloom/common/files.hpp"
+#include "burstloom/common/nearest.hpp"
 #include "burstloom/common/toml_table.hpp"
 #include "contradictions.hpp"
 #include "keys.hpp"
@@ -165,7 +167,8 @@ class Reader {
 
   std::size_t choice(const Key& key, const toml::node& node, const std::string& shown) {
     const auto at = std::find(key.choices.begin(), key.choices.end(), node.value_or(std::string{}));
-    if (!node.is_string() || at == key.choices.end()) refuse(shown, node, "give " + wanted(key));
+    if (!node.is_string() || at == key.choices.end())
+      refuse(shown, node, did_you_mean(node.value_or(std::string{}), key.choices, "give " + wanted(key)));
     return static_cast<std::size_t>(at - key.choices.begin());
   }
 
@@ -212,6 +215,7 @@ class Reader {
 
 Profile parse_profile(std::string_view text, const std::string& name) {
   const std::string file = printable(name, 200);
+  require_kind(FileKind::profile, text, file);
   const toml::table table = parsed_toml(text, file);
   Profile profile;
   KeyLines lines{file, {}};

@@ -1,49 +1,24 @@
 #include "suggest.hpp"
 
-#include <algorithm>
 #include <vector>
 
+#include "burstloom/common/nearest.hpp"
 #include "keys.hpp"
 
 namespace burstloom {
 
-// Optimal string alignment distance: Levenshtein's with swaps of neighbours (Damerau 1964).
-std::size_t edit_distance(std::string_view one, std::string_view other) {
-  const std::size_t width = other.size() + 1;
-  std::vector<std::size_t> before_last(width), last(width), now(width);
-  for (std::size_t j = 0; j < width; ++j) last[j] = j;
-  for (std::size_t i = 1; i <= one.size(); ++i) {
-    now[0] = i;
-    for (std::size_t j = 1; j < width; ++j) {
-      const std::size_t replaced = last[j - 1] + (one[i - 1] == other[j - 1] ? 0 : 1);
-      now[j] = std::min({last[j] + 1, now[j - 1] + 1, replaced});
-      if (i > 1 && j > 1 && one[i - 1] == other[j - 2] && one[i - 2] == other[j - 1])
-        now[j] = std::min(now[j], before_last[j - 2] + 1);
-    }
-    before_last.swap(last);
-    last.swap(now);
-  }
-  return last[width - 1];
-}
-
 std::string nearest_key(std::string_view parent, std::string_view name) {
-  constexpr std::size_t kLongestName = 60;  // no key is longer; the distance costs the product of the lengths
-  if (name.size() > kLongestName) return {};
-  std::string nearest, elsewhere;
-  std::size_t best = std::min<std::size_t>(3, name.size() / 2) + 1;
+  std::vector<std::string> here;
+  std::string elsewhere;
   for (const Key& key : all_keys()) {
     const auto known = last_part_of(key.path);
-    if (parent_of(key.path) != parent) {
-      if (known == name && elsewhere.empty()) elsewhere = key.path;
-      continue;
-    }
-    const std::size_t distance = edit_distance(name, known);
-    if (distance < best) {
-      best = distance;
-      nearest = key.path;
-    }
+    if (parent_of(key.path) == parent)
+      here.emplace_back(known);
+    else if (known == name && elsewhere.empty())
+      elsewhere = key.path;
   }
-  return nearest.empty() ? elsewhere : nearest;
+  const std::string meant = nearest(name, here);
+  return meant.empty() ? elsewhere : std::string(parent) + (parent.empty() ? "" : ".") + meant;
 }
 
 }  // namespace burstloom

@@ -6,9 +6,6 @@
 
 namespace burstloom {
 
-/// Fewest insertions, deletions, replacements and swaps of neighbours that turn one text into the other.
-[[nodiscard]] std::size_t edit_distance(std::string_view one, std::string_view other);
-
 /// The path of the key that `name`, found inside the table `parent`, was most likely meant to be: a near name
 /// in the same table, else the same name in another table. Empty when nothing is near.
 [[nodiscard]] std::string nearest_key(std::string_view parent, std::string_view name);

@@ -1,5 +1,3 @@
-#include <filesystem>
-
 #include "burstloom/check/verdict_words.hpp"
 #include "burstloom/coil/steps.hpp"
 #include "burstloom/common/error.hpp"
@@ -10,16 +8,15 @@ namespace {
 
 struct NewOptions {
   std::string out;
+  bool force = false;
 };
 
 void make_new(const NewOptions& options, Answer& answer) {
   answer.exit_code = 0;
   if (options.out.empty()) return print(profile_to_fill_in());
-  if (std::filesystem::exists(options.out))
-    throw Error(Fault::usage, "there is a file of that name already", printable(options.out, 200),
-                "choose another name; nothing was changed");
-  write_file(options.out, profile_to_fill_in());
-  print("written: " + shown(options.out) + "\nfill it in, then: burstloom coil show " + shown(options.out) +
+  write_to_edit(options.out, profile_to_fill_in(), options.force);
+  print("written: " + shown(options.out) +
+        "\nnext: write a value wherever a ? stands in it, then: burstloom coil show " + shown(options.out) +
         "\n");
 }
 
@@ -28,11 +25,11 @@ struct StepsOptions {
   int steps = 12;
   std::optional<double> rate_hz;
   double on_time_us = 0, seconds = 10;
-  bool json = false;
+  bool json = false, force = false;
 };
 
 void make_steps(const StepsOptions& options, Answer& answer) {
-  require_inputs_kept({options.coil}, {options.out});
+  require_nothing_lost({options.coil}, {{options.out, OutputKind::stream}}, options.force);
   const Profile profile = read_profile(options.coil);
   const BurstStream stream = options.rate_hz
                                  ? steady_tone(profile, *options.rate_hz, options.on_time_us, options.seconds)
@@ -67,6 +64,7 @@ void add_coil_new(CLI::App& coil, Answer& answer) {
   const auto options = std::make_shared<NewOptions>();
   auto* command = coil.add_subcommand("new", "Writes a commented profile to fill in");
   command->add_option("--out", options->out, "the file to write (default: standard output)");
+  add_force(*command, options->force);
   command->footer("Example:\n  burstloom coil new --out coil.toml");
   command->callback([options, &answer] { make_new(*options, answer); });
 }
@@ -81,6 +79,7 @@ void add_coil_steps(CLI::App& coil, Answer& answer) {
   auto* rate = command->add_option("--rate", options->rate_hz, "a steady tone of this break rate, Hz");
   command->add_option("--on-time", options->on_time_us, "its bursts, us")->needs(rate);
   command->add_option("--seconds", options->seconds, "its length, s")->needs(rate)->capture_default_str();
+  add_force(*command, options->force);
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->footer("Example:\n  burstloom coil steps coil.toml --steps 10 --out steps.burst");
   command->callback([options, &answer] { make_steps(*options, answer); });

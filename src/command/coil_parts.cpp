@@ -79,8 +79,7 @@ void work_out(const PartsOptions& options, Answer& answer) {
   if (!options.spiral.empty()) add_spiral(options, rows, json);
   if (options.wanted_khz) add_tank(options, rows, json);
   if (rows.empty())
-    throw Error(Fault::usage, "nothing to work out", "command line",
-                "give --solenoid, --spiral or --wanted-khz");
+    throw Error(Fault::usage, "nothing to work out", "", "give --solenoid, --spiral or --wanted-khz");
   answer.exit_code = 0;
   options.json ? print_json(json) : print(table(rows));
 }

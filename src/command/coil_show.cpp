@@ -13,7 +13,7 @@ using Rows = std::vector<std::vector<std::string>>;
 struct ShowOptions {
   std::string coil, plot;
   std::vector<double> on_times_us;
-  bool json = false;
+  bool json = false, force = false;
 };
 
 const char* name_of(Bridge bridge) {
@@ -220,7 +220,7 @@ Json to_json(const Profile& profile) {
 void show(const ShowOptions& options, Answer& answer) {
   const Profile profile = read_profile(options.coil);
   answer.exit_code = 0;
-  require_inputs_kept({options.coil}, {options.plot});
+  require_nothing_lost({options.coil}, {{options.plot, OutputKind::picture}}, options.force);
   if (!options.plot.empty()) write_file(options.plot, coil_picture(profile, picture_kind(options.plot)));
   if (options.json) {
     Json json = to_json(profile);
@@ -275,6 +275,7 @@ void add_coil_show(CLI::App& coil, Answer& answer) {
       ->delimiter(',');
   command->add_option("--plot", options->plot,
                       "also draw current against time and on-time against break rate, .svg or .png");
+  add_force(*command, options->force);
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->footer("Example:\n  burstloom coil show coil.toml");
   command->callback([options, &answer] { show(*options, answer); });

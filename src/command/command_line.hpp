@@ -9,6 +9,7 @@
 
 #include "burstloom/check/judge.hpp"
 #include "burstloom/coil/profile.hpp"
+#include "burstloom/common/overwrite.hpp"
 #include "burstloom/common/words.hpp"
 #include "burstloom/guard/guard.hpp"
 #include "burstloom/stream/files.hpp"
@@ -42,6 +43,12 @@ void add_live(CLI::App& app, Answer& answer);
 
 /// The whole command line, ready to parse; what is chosen leaves its exit code in `answer`.
 [[nodiscard]] std::unique_ptr<CLI::App> make_command_line(Answer& answer);
+
+/// The option --force of a command that writes.
+void add_force(CLI::App& command, bool& force);
+/// Throws Error (usage) where an output would replace an input or, unless `force`, a file of the user's.
+void require_nothing_lost(const std::vector<std::string>& inputs, const std::vector<Output>& outputs,
+                          bool force);
 
 /// Shows in an option's help, and to the shells' completions, which words may follow it. Whoever reads the
 /// option refuses others.

@@ -1,4 +1,7 @@
+#include <algorithm>
+
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/nearest.hpp"
 #include "burstloom/tables/tables.hpp"
 #include "export_set.hpp"
 #include "set_folder.hpp"
@@ -20,8 +23,28 @@ struct ExportOptions {
   std::optional<int> rate_hz;
   std::optional<double> rest_s;
   std::optional<std::int64_t> baud;
-  bool json = false;
+  bool json = false, force = false;
 };
+
+// Of a project's folder, it is told where it is written.
+std::vector<Output> outputs_of(const ExportOptions& options) {
+  for (const auto& [format, kind] : {std::pair{"csv", OutputKind::csv},
+                                     {"vcd", OutputKind::vcd},
+                                     {"wav", OutputKind::sound},
+                                     {"header", OutputKind::header}})
+    if (options.format == format) return {{options.out, kind}};
+  return {};
+}
+
+const std::vector<std::string> kFormats = {"header", "project", "player", "vcd", "csv", "wav"};
+
+void require_known_format(const std::string& format) {
+  if (std::find(kFormats.begin(), kFormats.end(), format) != kFormats.end()) return;
+  const std::string meant = nearest(format, kFormats), chip = meant.empty() ? nearest_target(format) : "";
+  throw Error(Fault::usage, "there is nothing called \"" + printable(format) + "\" to export to", "--to",
+              !chip.empty() ? "did you mean --to project --target " + chip + "?"
+                            : did_you_mean(format, kFormats, "choose one of: " + listed(kFormats)));
+}
 
 void cut_to_excerpt(BurstFile& file, const ExportOptions& options) {
   if (!options.from_s && !options.until_s) return;
@@ -81,7 +104,7 @@ void write_as(const ExportOptions& options, const BurstStream& stream, const Tab
     return write_wav_gate(stream, options.rate_hz.value_or(static_cast<int>(stream.tick_hz)), options.out);
   const Target& target = target_named(options.target);
   if (format == "header") return write_file(options.out, table_header(tables, target));
-  write_folder(options.out, project(tables, target));
+  write_folder(options.out, project(tables, target), options.force);
 }
 
 // A player without a song: it needs the coil alone.
@@ -97,7 +120,7 @@ void export_player(const ExportOptions& options) {
   player.whose_limits = whose_limits(coil);
   player.rest_s = options.rest_s.value_or(kRestOfPlayer_s);
   player.baud = options.baud.value_or(player.baud);
-  write_folder(options.out, link_player(player, target));
+  write_folder(options.out, link_player(player, target), options.force);
   const PlayerLimits limits = player_limits(player.profile, target.tick_hz, player.rest_s);
   if (options.json)
     return print_json({{"judged_by", command::to_json(coil)},
@@ -156,9 +179,7 @@ void add_export(CLI::App& app, Answer& answer) {
       "STREAM", options->inputs,
       "the stream (.burst; others with --coil); several, or the folder of a set: songs in one "
       "image, in this order; none for a player");
-  command->add_option("--to", options->format, "header, project, player, vcd, csv or wav")
-      ->required()
-      ->check(CLI::IsMember({"header", "project", "player", "vcd", "csv", "wav"}));
+  offer(*command->add_option("--to", options->format, "what to write")->required(), kFormats);
   command->add_option("--out", options->out, "the file, or for a project the folder, to write")->required();
   offer(*command->add_option("--target", options->target, "the chip")->capture_default_str(), chips);
   add_coil_choice(*command, options->coil);
@@ -177,11 +198,13 @@ void add_export(CLI::App& app, Answer& answer) {
   command->add_option("--baud", options->baud, "of a player: its line's rate (default: 115200)");
   command->add_option("--wire", options->capture.wire, "which wire of a VCD capture");
   command->add_flag("--invert", options->capture.invert, "the gate of a capture is active low");
+  add_force(*command, options->force);
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->footer(
       "Example:\n  burstloom export song.burst --to project --target atmega328p --out song-project --until "
       "12\n  burstloom export one.burst two.burst --pause 30 --to project --target rp2040 --out evening");
   command->callback([options, &answer] {
+    require_known_format(options->format);
     if (options->format == "player") {
       export_player(*options);
       answer.exit_code = 0;
@@ -195,11 +218,12 @@ void add_export(CLI::App& app, Answer& answer) {
     std::vector<std::string> read = options->inputs;
     read.push_back(options->coil.file);
     require_inputs_kept(read, {options->out});
+    if (!options->force) require_replaceable(outputs_of(*options));
     if (options->inputs.size() > 1) {
       refuse_if(options->from_s || options->until_s, "--from and --until are for one stream",
                 "leave them out, or export excerpts one by one");
       export_set({options->inputs, options->pauses_s, options->coil, options->capture, options->format,
-                  options->target, options->out, options->json});
+                  options->target, options->out, options->json, options->force});
       answer.exit_code = 0;
     } else {
       export_stream(*options, answer);

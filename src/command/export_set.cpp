@@ -110,7 +110,7 @@ void export_set(const SetExport& wanted) {
   if (wanted.format == "header") {
     write_file(wanted.out, image.header);
   } else {
-    write_folder(wanted.out, image.project);
+    write_folder(wanted.out, image.project, wanted.force);
   }
   for (const std::string& line : lengthened_pauses(songs, wanted.pauses_s)) remark(line);
   if (wanted.json) return print_answer(wanted, all, songs, image, set);

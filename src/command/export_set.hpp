@@ -12,7 +12,7 @@ struct SetExport {
   CoilChoice coil;
   CaptureOptions capture;
   std::string format, target, out;
-  bool json = false;
+  bool json = false, force = false;
 };
 
 /// Judges, exports, and says what was written. Throws Error.

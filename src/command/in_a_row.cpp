@@ -42,7 +42,7 @@ void require_same_profile(const std::vector<SongInARow>& songs) {
 }  // namespace
 
 void refuse_if(bool given, const std::string& what, const std::string& what_to_do) {
-  if (given) throw Error(Fault::usage, what, "command line", what_to_do);
+  if (given) throw Error(Fault::usage, what, "", what_to_do);
 }
 
 double required_rest(const Judgement& judgement, const std::string& where) {

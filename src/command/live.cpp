@@ -40,9 +40,15 @@ void list_ports(const LiveCommand& command) {
   print(table(rows));
 }
 
+constexpr std::string_view kStreamEnding = ".burst";
+
+bool goes_to_file(const LiveCommand& command) {
+  return command.to.size() > kStreamEnding.size() && command.to.ends_with(kStreamEnding);
+}
+
 void require_told(const LiveCommand& command) {
   const auto refuse = [](const std::string& what, const std::string& what_to_do) {
-    throw Error(Fault::usage, what, "command line", what_to_do);
+    throw Error(Fault::usage, what, "", what_to_do);
   };
   if (command.to.empty())
     refuse("nothing is driven unless it is named",
@@ -52,10 +58,9 @@ void require_told(const LiveCommand& command) {
            "give --from with a number or a part of a name (burstloom live --list), or --virtual NAME");
 }
 
-constexpr std::string_view kStreamEnding = ".burst";
-
-bool goes_to_file(const LiveCommand& command) {
-  return command.to.size() > kStreamEnding.size() && command.to.ends_with(kStreamEnding);
+void require_device(const LiveCommand& command) {
+  std::error_code ignored;
+  if (!goes_to_file(command) && !std::filesystem::exists(command.to, ignored)) throw no_such_port(command.to);
 }
 
 // The file of a recording `name` that is there already; empty where there is none.
@@ -215,6 +220,7 @@ void tell_end(const LiveCommand& command, const ChosenCoil& coil, const LiveView
 void play_live(const LiveCommand& command, Answer& answer) {
   if (command.list) return list_ports(command);
   require_told(command);
+  require_device(command);
   const ChosenCoil coil = named_coil(command.coil);
   const Profile& profile = coil.profile;
   const LiveOptions options = live_options(command, profile);

@@ -25,7 +25,7 @@ struct PreviewOptions {
   bool no_audio = false;
   CaptureOptions capture;
   LevelOptions level;
-  bool json = false, keep_silence = false;
+  bool json = false, keep_silence = false, force = false;
 };
 
 // Energies by the coil's model where it has one, else by on-time alone.
@@ -160,10 +160,13 @@ std::string page_of(const std::string& input_file, const JudgedInput& input, con
 
 void preview(const PreviewOptions& options, Answer& answer) {
   if (options.out.empty() && options.sound.empty() && options.image.empty())
-    throw Error(Fault::usage, "nothing to make", "command line",
+    throw Error(Fault::usage, "nothing to make", "",
                 "give --out REPORT.html, --sound FILE.wav or --image FILE.png");
-  require_inputs_kept({options.input, options.coil.file, options.source},
-                      {options.out, options.sound, options.image});
+  require_nothing_lost({options.input, options.coil.file, options.source},
+                       {{options.out, OutputKind::report},
+                        {options.sound, OutputKind::sound},
+                        {options.image, OutputKind::picture}},
+                       options.force);
   Progress progress(4);
   progress.next("reading");
   const JudgedInput input = read_judged_input(options.input, options.coil, options.capture);
@@ -243,6 +246,7 @@ void add_preview(CLI::App& app, Answer& answer) {
       ->capture_default_str();
   command->add_option("--wire", options->capture.wire, "which wire of a VCD capture");
   command->add_flag("--invert", options->capture.invert, "the gate of a capture is active low");
+  add_force(*command, options->force);
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->footer("Example:\n  burstloom preview song.burst --out report.html --source song.flac");
   command->callback([options, &answer] { preview(*options, answer); });

@@ -8,6 +8,7 @@
 #include "burstloom/command/command.hpp"
 #include "burstloom/common/error.hpp"
 #include "command_line.hpp"
+#include "wrong_use.hpp"
 
 namespace burstloom {
 namespace {
@@ -29,24 +30,6 @@ Error unforeseen(const std::exception& surprise) {
           "please report it with the input that caused it"};
 }
 
-std::string first_line(std::string text) {
-  std::replace(text.begin(), text.end(), '\n', ' ');
-  while (!text.empty() && (text.back() == '.' || text.back() == ' ')) text.pop_back();
-  return shown(text);
-}
-
-// CLI11 would only say that a subcommand is required.
-void require_known_command(const CLI::App& app, int argc, const char* const* argv) {
-  if (argc < 2 || argv[1][0] == '-') return;
-  std::string known;
-  for (const CLI::App* command : app.get_subcommands([](const CLI::App*) { return true; })) {
-    if (command->get_name() == argv[1]) return;
-    known += (known.empty() ? "" : ", ") + command->get_name();
-  }
-  throw Error(Fault::usage, "there is no command called \"" + printable(argv[1]) + "\"", "",
-              "choose one of: " + known);
-}
-
 int parse_and_run(CLI::App& app, int argc, const char* const* argv, const Answer& answer, bool as_json) {
   try {
     app.parse(argc, argv);
@@ -54,10 +37,7 @@ int parse_and_run(CLI::App& app, int argc, const char* const* argv, const Answer
   } catch (const CLI::Success& wanted) {  // --help, --version
     return app.exit(wanted);
   } catch (const CLI::ParseError& problem) {
-    const auto chosen = app.get_subcommands();
-    const std::string help =
-        "burstloom " + (chosen.empty() ? "" : chosen.front()->get_name() + " ") + "--help";
-    return tell(Error(Fault::usage, first_line(problem.what()), "command line", "see " + help), as_json);
+    return tell(wrong_use(app, problem), as_json);
   }
 }
 
@@ -92,6 +72,7 @@ int run(int argc, const char* const* argv) {
     const auto made = make_command_line(answer);
     CLI::App& app = *made;
     require_known_command(app, argc, argv);
+    require_values(app, argc, argv);
     const int code = parse_and_run(app, argc, argv, answer, as_json);
     if (std::fflush(stdout) != 0 || std::ferror(stdout) != 0)
       return tell(Error(Fault::machine, "the answer could not be written", "standard output",

@@ -19,6 +19,17 @@ std::size_t shown_width(const std::string& text) {
 
 }  // namespace
 
+void add_force(CLI::App& command, bool& force) {
+  command.add_flag("--force", force, "also replace files that Burstloom did not write, or that were edited");
+}
+void require_nothing_lost(const std::vector<std::string>& inputs, const std::vector<Output>& outputs,
+                          bool force) {
+  std::vector<std::string> paths;
+  for (const Output& output : outputs) paths.push_back(output.path);
+  require_inputs_kept(inputs, paths);
+  if (!force) require_replaceable(outputs);
+}
+
 // As CLI11 itself writes a choice that it checks.
 void offer(CLI::Option& option, const std::vector<std::string>& words) {
   option.type_name("TEXT:{" + CLI::detail::join(words) + "}");

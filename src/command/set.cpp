@@ -18,7 +18,7 @@ struct SetOptions {
   std::string file, out, out_plan, starts_at;
   int jobs = 0;
   double longest_s = kLongestSong_s;
-  bool plan = false, no_previews = false, json = false;
+  bool plan = false, no_previews = false, json = false, force = false;
 };
 
 std::string name_of_song(const BuiltSong& song) {
@@ -119,7 +119,7 @@ void require_new(const std::string& path) {
   std::error_code ignored;
   if (std::filesystem::exists(path, ignored))
     throw Error(Fault::usage, "this file is there already", printable(path, 200),
-                "give --out-plan a new name: a plan changes no file");
+                "give --out-plan a new name, or replace the file with --force");
 }
 
 const OrderPlan& better_of(const SetPlan& plan) {
@@ -165,6 +165,13 @@ Json json_of(const SetBuild& built) {
   return json;
 }
 
+std::vector<std::string> files_read_by(const SetFile& set, const std::string& path) {
+  std::vector<std::string> files = {path, set.path_of(set.coil)};
+  for (const SetSong& song : set.songs)
+    files.insert(files.end(), {set.path_of(song.file), set.path_of(song.arrangement)});
+  return files;
+}
+
 int jobs_of(const SetOptions& options) {
   if (options.jobs > 0) return options.jobs;
   return static_cast<int>(std::clamp(std::thread::hardware_concurrency(), 1U, 64U));
@@ -195,11 +202,13 @@ std::vector<SetPage> pages_of(const SetOptions& options) {
 void build(const SetOptions& options, Answer& answer) {
   if (!options.out_plan.empty() && !options.plan)
     throw Error(Fault::usage, "there is no plan to write", "--out-plan", "ask for one with --plan");
-  if (!options.out_plan.empty()) require_new(options.out_plan);
+  if (!options.out_plan.empty() && !options.force) require_new(options.out_plan);
   const SetFile file = read_set(options.file);
+  require_inputs_kept(files_read_by(file, options.file), {options.out_plan});
   StatusLine status;
   BuildOptions how{.jobs = jobs_of(options),
                    .folder = options.out,
+                   .force = options.force,
                    .made_by = this_program("burstloom " BURSTLOOM_VERSION),
                    .longest_s = options.longest_s,
                    .plan = options.plan,
@@ -255,6 +264,7 @@ void add_set(CLI::App& app, Answer& answer) {
   command->add_flag("--plan", options->plan,
                     "propose the shortest pauses with which no song is turned down, and songs to move");
   command->add_option("--out-plan", options->out_plan, "a new file for the proposal, as a set");
+  add_force(*command, options->force);
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->footer("Example:\n  burstloom set evening.toml --out evening --plan");
   command->callback([options, &answer] { build(*options, answer); });

@@ -2,9 +2,23 @@
 
 #include <filesystem>
 
+#include "burstloom/common/error.hpp"
+#include "burstloom/common/own_files.hpp"
 #include "burstloom/sets/set_json.hpp"
 
 namespace burstloom::command {
+
+namespace {
+
+void require_judged(const std::string& path, const std::string& hash) {
+  const auto there = hash_of_plain_file(path);
+  if (there == hash) return;
+  throw bad_input(there ? "this is not the stream that was judged when the set was built"
+                        : "this stream of the set is missing",
+                  printable(path, 200), "build the set again");
+}
+
+}  // namespace
 
 SetStreams streams_of_set(const std::string& path) {
   const std::filesystem::path named = path;
@@ -12,6 +26,7 @@ SetStreams streams_of_set(const std::string& path) {
   const BuiltSet set = read_built_set((folder / "set.json").string());
   SetStreams streams{.paths = {}, .pauses_s = {}, .profile = set.profile};
   for (const BuiltSong& song : set.songs) {
+    require_judged((folder / song.burst_file).string(), song.stream_hash);
     streams.paths.push_back((folder / song.burst_file).string());
     streams.pauses_s.push_back(song.pause_after_s);
   }

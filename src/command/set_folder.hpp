@@ -13,7 +13,8 @@ struct SetStreams {
   std::string profile;
 };
 
-/// What set.json says, named by itself or by its folder. Throws Error (bad_input) where there is none.
+/// What set.json says, named by itself or by its folder. Throws Error (bad_input) where there is none, and
+/// where a song is not the stream that was judged.
 [[nodiscard]] SetStreams streams_of_set(const std::string& path);
 
 /// If `paths` is the one folder of a set, its songs and (unless `pauses_s` gives others) its pauses in their

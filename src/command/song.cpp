@@ -1,7 +1,8 @@
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <filesystem>
-#include <map>
+#include <string_view>
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/listen/listen.hpp"
@@ -11,6 +12,7 @@
 #include "burstloom/score/midi.hpp"
 #include "burstloom/score/write_midi.hpp"
 #include "command_line.hpp"
+#include "song_text.hpp"
 #include "terminal.hpp"
 
 namespace burstloom::command {
@@ -19,143 +21,34 @@ namespace {
 struct SongOptions {
   std::string input, suggest, score;
   MidiOptions midi;
-  bool json = false, keep_silence = false;
+  bool json = false, keep_silence = false, all = false, force = false;
 };
 
-// Seconds during which exactly that many notes sound, and more.
-std::vector<double> polyphony_of(const Score& score) {
-  std::vector<std::pair<double, int>> edges;
-  for (const Note& note : score.notes) {
-    if (note.part == Part::drums) continue;
-    edges.emplace_back(note.start_s, 1);
-    edges.emplace_back(note.end_s, -1);
-  }
-  std::sort(edges.begin(), edges.end());
-  std::vector<double> seconds;
-  std::size_t sounding = 0;
-  double since = 0;
-  for (const auto& [at, change] : edges) {
-    if (seconds.size() <= sounding) seconds.resize(sounding + 1);
-    seconds[sounding] += at - since;
-    since = at;
-    sounding = static_cast<std::size_t>(static_cast<int>(sounding) + change);
-  }
-  return seconds;
+// As a shell takes it.
+std::string in_shell(const std::string& name) {
+  const std::string path = shown(name);
+  const auto is_plain = [](unsigned char c) {
+    return std::isalnum(c) != 0 || c >= 0x80 ||
+           std::string_view("._-/+,").find(static_cast<char>(c)) != std::string_view::npos;
+  };
+  if (std::all_of(path.begin(), path.end(), is_plain)) return path;
+  std::string quoted;
+  for (const char c : path) quoted += c == '\'' ? std::string("'\\''") : std::string(1, c);
+  return "'" + quoted + "'";
 }
 
-std::string hz(double key) {
-  return figure(key_hz(key)) + " Hz";
-}
-
-// The most notes that sound at once in each stretch of ten seconds.
-std::vector<int> polyphony_over_time(const Score& score) {
-  constexpr double kStretch_s = 10;
-  std::vector<int> most(static_cast<std::size_t>(score.length_s / kStretch_s) + 1, 0);
-  std::vector<std::pair<double, int>> edges;
-  for (const Note& note : score.notes) {
-    if (note.part == Part::drums || !(note.end_s > note.start_s)) continue;
-    edges.emplace_back(note.start_s, 1);
-    edges.emplace_back(note.end_s, -1);
-  }
-  std::sort(edges.begin(), edges.end());
-  int sounding = 0;
-  std::size_t stretch = 0;
-  for (const auto& [at_s, change] : edges) {
-    for (const auto here = static_cast<std::size_t>(at_s / kStretch_s);
-         stretch < std::min(here, most.size() - 1);)
-      most[++stretch] = sounding;
-    sounding += change;
-    most[stretch] = std::max(most[stretch], sounding);
-  }
-  return most;
-}
-
-std::map<int, std::int64_t> drums_of(const Score& score) {
-  std::map<int, std::int64_t> drums;
-  for (const Note& note : score.notes)
-    if (note.part == Part::drums) ++drums[static_cast<int>(note.key)];
-  return drums;
-}
-
-Json channels_json(const std::vector<ChannelSummary>& channels) {
-  const Roles roles = suggested_roles(channels);
-  Json all = Json::array();
-  for (const ChannelSummary& channel : channels)
-    all.push_back({{"channel", channel.channel},
-                   {"name", channel.name},
-                   {"program", channel.program < 0 ? Json() : Json(channel.program)},
-                   {"family", family_of_program(channel.program)},
-                   {"role", channel.drums                   ? "drums"
-                            : channel.channel == roles.lead ? "lead"
-                            : channel.channel == roles.bass ? "bass"
-                                                            : "inner"},
-                   {"notes", channel.notes},
-                   {"lowest_key", channel.lowest},
-                   {"highest_key", channel.highest},
-                   {"softest", channel.softest},
-                   {"loudest", channel.loudest},
-                   {"sounding_s", channel.sounding_s},
-                   {"most_at_once", channel.most_at_once}});
-  return all;
-}
-
-void print_midi_json(const MidiFile& midi, const Score& score, const std::vector<ChannelSummary>& channels) {
-  Json drums = Json::array();
-  for (const auto& [key, hits] : drums_of(score))
-    drums.push_back({{"key", key}, {"name", drum_of_key(key)}, {"hits", hits}});
-  print_json({{"kind", "midi"},
-              {"title", score.title},
-              {"format", midi.format},
-              {"tracks", midi.tracks.size()},
-              {"length_s", score.length_s},
-              {"notes", score.notes.size()},
-              {"channels", channels_json(channels)},
-              {"drums", drums},
-              {"polyphony_s", polyphony_of(score)},
-              {"polyphony_per_10_s", polyphony_over_time(score)},
-              {"remarks", score.remarks}});
-}
-
-std::vector<std::string> row_of(const ChannelSummary& channel, const Roles& roles) {
-  const std::string velocities =
-      figure(std::round(channel.softest * 127)) + " to " + figure(std::round(channel.loudest * 127));
-  const std::string role = channel.drums                   ? "drums"
-                           : channel.channel == roles.lead ? "lead?"
-                           : channel.channel == roles.bass ? "bass?"
-                                                           : "";
-  return {std::to_string(channel.channel),
-          printable(channel.name, 24),
-          channel.drums ? "" : family_of_program(channel.program),
-          grouped(channel.notes),
-          channel.drums ? "" : hz(channel.lowest),
-          channel.drums ? "" : hz(channel.highest),
-          velocities,
-          channel.drums ? "" : std::to_string(channel.most_at_once),
-          role};
-}
-
-void print_midi(const MidiFile& midi, const Score& score, const std::vector<ChannelSummary>& channels) {
-  print("\"" + printable(score.title) + "\": MIDI format " + std::to_string(midi.format) + ", " +
-        std::to_string(midi.tracks.size()) + " tracks, " + song_length(score.length_s) + ", " +
-        grouped(static_cast<std::int64_t>(score.notes.size())) + " notes\n");
-  std::vector<std::vector<std::string>> rows = {
-      {"channel", "name", "instrument", "notes", "lowest", "highest", "velocity", "at once", "role"}};
-  const Roles roles = suggested_roles(channels);
-  for (const ChannelSummary& channel : channels) rows.push_back(row_of(channel, roles));
-  print(table(rows));
-  rows = {{"sounding at once", "for"}};
-  const auto polyphony = polyphony_of(score);
-  for (std::size_t i = 0; i < polyphony.size(); ++i)
-    if (polyphony[i] > 0.0005) rows.push_back({std::to_string(i), song_length(polyphony[i])});
-  print(table(rows));
-  std::string over_time;
-  for (const int most : polyphony_over_time(score)) over_time += " " + std::to_string(most);
-  print("  most at once, every ten seconds:" + over_time + "\n");
-  rows = {{"drum", "key", "hits"}};
-  for (const auto& [key, hits] : drums_of(score))
-    rows.push_back({drum_of_key(key), std::to_string(key), grouped(hits)});
-  if (rows.size() > 1) print(table(rows));
-  for (const std::string& it : score.remarks) print("  " + it + "\n");
+// The commands that turn this song into a stream, each within a line of the terminal where names are short.
+void print_next(const SongOptions& options) {
+  const std::string stem = std::filesystem::path(options.input).stem().string();
+  const std::string song = in_shell(options.input), out = in_shell(stem + ".burst");
+  const std::string arrangement =
+      in_shell(options.suggest.empty() ? stem + "-arrangement.toml" : options.suggest);
+  print("next:\n");
+  if (looks_like_sound(options.input))
+    return print("  burstloom weave " + song + " --coil coil.toml --out " + out + "\n");
+  if (options.suggest.empty()) print("  burstloom song " + song + " --suggest " + arrangement + "\n");
+  print("  burstloom weave " + song + " --coil coil.toml \\\n    --arrangement " + arrangement + " --out " +
+        out + "\n");
 }
 
 void describe_midi(const SongOptions& options) {
@@ -165,10 +58,12 @@ void describe_midi(const SongOptions& options) {
   std::vector<std::string> names;
   for (const MidiTrack& track : midi.tracks) names.push_back(track.name);
   const auto channels = summarise(score, names);
-  if (!options.suggest.empty()) write_file(options.suggest, suggest_arrangement(score, channels));
-  if (options.json) return print_midi_json(midi, score, channels);
-  print_midi(midi, score, channels);
+  if (!options.suggest.empty())
+    write_to_edit(options.suggest, suggest_arrangement(score, channels), options.force);
+  if (options.json) return print_json(midi_json(midi, score, channels));
+  print(midi_text(midi, score, channels, options.all));
   if (!options.suggest.empty()) print("written: " + shown(options.suggest) + "\n");
+  print_next(options);
 }
 
 double decibels(double amplitude) {
@@ -176,10 +71,12 @@ double decibels(double amplitude) {
 }
 
 // What is heard in a recording, as a MIDI file to look at and to edit.
-std::size_t write_heard(const SoundSource& sound, const std::string& title, const std::string& path) {
+std::size_t write_heard(const SoundSource& sound, const std::string& title, const std::string& path,
+                        bool force) {
   Score score = std::get<Score>(listen_notes(sound));
   score.title = title;
-  write_file(path, to_midi(score));
+  const Bytes midi = to_midi(score);
+  write_to_edit(path, {reinterpret_cast<const char*>(midi.data()), midi.size()}, force);
   return score.notes.size();
 }
 
@@ -206,7 +103,7 @@ void describe_sound(const SongOptions& options) {
   std::optional<std::size_t> notes;
   if (!options.score.empty()) {
     progress.next("listening to notes");
-    notes = write_heard(ToldSource(recording, tell), file.title(), options.score);
+    notes = write_heard(ToldSource(recording, tell), file.title(), options.score, options.force);
   }
   progress.next("following the pitch");
   const auto range = pitch_range(ToldSource(raised, tell));
@@ -238,6 +135,7 @@ void describe_sound(const SongOptions& options) {
   if (notes)
     print("  " + grouped(static_cast<std::int64_t>(*notes)) +
           " notes heard\nwritten: " + shown(options.score) + "\n");
+  print_next(options);
 }
 
 }  // namespace
@@ -254,6 +152,8 @@ void add_song(CLI::App& app, Answer& answer) {
   command->add_option("--score", options->score, "write the notes heard in a recording as a MIDI file");
   command->add_flag("--keep-silence", options->keep_silence,
                     "keep the silence before a recording's first sound and after its last");
+  command->add_flag("--all", options->all, "all that is known of a MIDI file, in long tables");
+  add_force(*command, options->force);
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->footer("Example:\n  burstloom song song.mid --suggest song-arrangement.toml");
   command->callback([options, &answer] {

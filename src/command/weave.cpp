@@ -1,4 +1,5 @@
 #include <chrono>
+#include <filesystem>
 
 #include "audition.hpp"
 #include "burstloom/common/error.hpp"
@@ -19,7 +20,7 @@ struct WeaveCommand {
   std::string ledger;
   std::optional<int> voices;
   WeaveOptions weave;
-  bool json = false, verbose = false, audition = false, causal = false, live = false;
+  bool json = false, verbose = false, audition = false, causal = false, live = false, force = false;
 };
 
 // Names the steps of the work and what each took, for --verbose.
@@ -57,6 +58,21 @@ std::string ledger_csv(const Guarded& guarded, const Profile& profile) {
   return text;
 }
 
+std::string share_of(std::int64_t part, std::int64_t whole) {
+  const double percent = 100.0 * static_cast<double>(part) / static_cast<double>(whole);
+  return percent < 0.05 ? "under 0.1 %" : in_tenths(percent) + " %";
+}
+
+// What became of the bursts, for somebody who listens.
+std::string say_bursts(const Ledger& ledger) {
+  constexpr const char* kWords[kFates] = {"as wanted", "longer", "shorter (softer)",
+                                          "a little earlier or later", "left out"};
+  std::vector<std::string> parts;
+  for (std::size_t i = 0; i < kFates; ++i)
+    if (ledger.count[i] > 0) parts.push_back(share_of(ledger.count[i], ledger.wanted) + " " + kWords[i]);
+  return parts.empty() ? "" : "  of all bursts " + listed(parts) + "\n";
+}
+
 std::string say_ledger(const Ledger& ledger) {
   std::string text = "  bursts: " + grouped(ledger.wanted) + " wanted =";
   for (std::size_t i = 0; i < kFates; ++i)
@@ -87,9 +103,12 @@ struct Woven {
 
 void require_pairs(const WeaveCommand& command) {
   const auto refuse = [](const std::string& what, const std::string& what_to_do) {
-    return Error(Fault::usage, what, "command line", what_to_do);
+    return Error(Fault::usage, what, "", what_to_do);
   };
   const std::size_t coils = command.coils.size();
+  if (command.outs.empty())
+    throw refuse("--out is missing: the stream to write",
+                 "add --out " + shown(std::filesystem::path(command.song.input).stem().string()) + ".burst");
   if (command.outs.size() != coils)
     throw refuse(
         std::to_string(coils) + " coils, but " + std::to_string(command.outs.size()) + " streams to write",
@@ -177,12 +196,12 @@ void say(const Woven& woven) {
   const BurstStream& stream = woven.guarded.stream;
   print("\"" + printable(woven.song.title) + "\" for \"" + woven.coil.profile.name +
         "\": " + grouped(static_cast<std::int64_t>(stream.bursts.size())) + " bursts in " +
-        song_length(stream.seconds(stream.length)) + "\n" + one_line(woven.judgement) + "\n  " +
-        limits_line(woven.coil) + "\n");
-  print(say_ledger(woven.guarded.ledger) + describe(woven.notes));
+        song_length(stream.seconds(stream.length)) + "\n");
+  print(describe(woven.notes) + say_bursts(woven.guarded.ledger));
   for (const std::string& it : woven.song.remarks) print("  " + it + "\n");
-  print(describe(woven.judgement) + sparklines(stream, woven.coil.profile, woven.judgement) +
-        "written: " + shown(woven.out) + "\n");
+  print(one_line(woven.judgement) + "\n  " + limits_line(woven.coil) + "\n" +
+        say_ledger(woven.guarded.ledger) + describe(woven.judgement) +
+        sparklines(stream, woven.coil.profile, woven.judgement) + "written: " + shown(woven.out) + "\n");
 }
 
 void answer_json(const std::vector<Woven>& all) {
@@ -217,16 +236,17 @@ void try_all_ways(WeaveCommand& command, Answer& answer) {
 
 void weave(WeaveCommand& command, Answer& answer) {
   if (command.coils.empty()) command.coils = {""};  // the bench coil
+  std::vector<std::string> inputs = command.coils;
+  inputs.insert(inputs.end(), {command.song.input, command.song.arrangement});
+  std::vector<Output> outputs = {{command.ledger, OutputKind::ledger}};
+  for (const std::string& out : command.outs) outputs.push_back({out, OutputKind::stream});
+  require_nothing_lost(inputs, outputs, command.force);
   if (command.audition) return try_all_ways(command, answer);
   require_pairs(command);
-  std::vector<std::string> inputs = command.coils, outputs = command.outs;
-  inputs.insert(inputs.end(), {command.song.input, command.song.arrangement});
-  outputs.push_back(command.ledger);
-  require_inputs_kept(inputs, outputs);
   if (command.live) {
     if (command.coils.size() > 1 || !command.ledger.empty() || command.causal)
-      throw Error(Fault::usage, "--live goes with one coil, and with neither --ledger nor --causal",
-                  "command line", "leave them out");
+      throw Error(Fault::usage, "--live goes with one coil, and with neither --ledger nor --causal", "",
+                  "leave them out");
     return weave_live(command.song, command.coils.front(), command.outs.front(), command.weave,
                       command.voices, command.json, answer);
   }
@@ -323,6 +343,7 @@ void add_weave(CLI::App& app, Answer& answer) {
   command->add_flag(
       "--audition", options->audition,
       "try all ways of listening to a recording, print how they do and pick one; --out weaves it");
+  add_force(*command, options->force);
   command->add_flag("--json", options->json, "one JSON object instead of words");
   command->add_flag("--verbose", options->verbose, "say how long each step took");
   command->footer(

@@ -8,7 +8,8 @@ namespace burstloom {
 namespace {
 
 std::string sentence(const std::string& what, const std::string& where, const std::string& what_to_do) {
-  return (where.empty() ? "" : where + ": ") + what + "; " + what_to_do + ".";
+  return (where.empty() ? "" : where + ": ") + what + "; " + what_to_do +
+         (what_to_do.ends_with('?') ? "" : ".");
 }
 
 bool is_continuation(char c) {

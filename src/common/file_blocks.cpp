@@ -16,18 +16,22 @@ namespace {
 constexpr std::size_t kLongestPiece = std::size_t{1} << 24;
 
 std::FILE* opened(const std::string& path) {
-  const auto refuse = [&](const std::string& what) {
-    return bad_input(what, printable(path, 200), "give a file that exists and can be read");
+  const auto refuse = [&](const std::string& what, const char* what_to_do) {
+    return bad_input(what, printable(path, 200), what_to_do);
   };
   struct stat status {};
-  if (::stat(path.c_str(), &status) != 0)
-    throw refuse(std::string("cannot be opened (") + std::strerror(errno) + ")");
-  if (S_ISDIR(status.st_mode)) throw refuse("is a folder, not a file");
+  const bool is_there = ::stat(path.c_str(), &status) == 0;
+  if (!is_there && (errno == ENOENT || errno == ENOTDIR)) throw no_such_file(path);
+  if (is_there && S_ISDIR(status.st_mode)) throw refuse("is a folder, not a file", "name a file in it");
   std::FILE* file = std::fopen(path.c_str(), "rb");
   if (file == nullptr && (errno == EMFILE || errno == ENFILE || errno == ENOMEM))
     throw Error(Fault::machine, std::string("cannot be opened now (") + std::strerror(errno) + ")",
                 printable(path, 200), "close other programs, or allow more open files (ulimit -n)");
-  if (file == nullptr) throw refuse(std::string("cannot be opened (") + std::strerror(errno) + ")");
+  if (file == nullptr && errno == EACCES)
+    throw refuse("you may not read this file", "change its permissions, or copy it to a folder of yours");
+  if (file == nullptr)
+    throw refuse(std::string("cannot be opened (") + std::strerror(errno) + ")",
+                 "give a file that can be read");
   return file;
 }
 

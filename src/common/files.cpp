@@ -16,31 +16,15 @@
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/common/file_blocks.hpp"
+#include "temporary.hpp"
 
 namespace burstloom {
 namespace {
 
 namespace fs = std::filesystem;
 
-Error unwritten(const std::string& path, const char* what, int reason) {
-  return {Fault::machine, std::string(what) + " (" + std::strerror(reason) + ")", printable(path, 200),
-          "choose another place or make room, nothing was written"};
-}
-
-Error unplaced(const std::string& path, int reason) {
-  return unwritten(path, "cannot put the finished file in place", reason);
-}
-
 std::span<const std::uint8_t> bytes_of(std::string_view text) {
   return {reinterpret_cast<const std::uint8_t*>(text.data()), text.size()};
-}
-
-// "NAME.part123" in the same folder; of a name that is as long as names may be, its beginning.
-std::string temporary_name(const fs::path& target) {
-  constexpr std::size_t kLongestName = 255;
-  const std::string ending = ".part" + std::to_string(::getpid());
-  const std::string name = target.filename().string();
-  return (target.parent_path() / (name.substr(0, kLongestName - ending.size()) + ending)).string();
 }
 
 // A device or a pipe cannot be replaced by renaming (/dev/stdout, /dev/null): it is written to as it is.
@@ -49,99 +33,16 @@ bool is_special(const std::string& path) {
   return ::stat(path.c_str(), &status) == 0 && !S_ISREG(status.st_mode) && !S_ISDIR(status.st_mode);
 }
 
-// Folders that are removed again, where they are empty, unless they are kept.
-class NewFolders {
- public:
-  NewFolders() = default;
-  NewFolders(const NewFolders&) = delete;
-  NewFolders& operator=(const NewFolders&) = delete;
-  ~NewFolders() {
-    std::error_code ignored;
-    for (auto folder = made_.rbegin(); folder != made_.rend(); ++folder) fs::remove(*folder, ignored);
-  }
-
-  void make(const fs::path& folder) {
-    std::error_code problem;
-    if (folder.empty() || fs::is_directory(folder, problem)) return;
-    if (folder.has_parent_path() && folder.parent_path() != folder) make(folder.parent_path());
-    problem.clear();
-    if (fs::create_directory(folder, problem)) made_.push_back(folder);
-    if (problem)
-      throw Error(Fault::machine, "cannot make this folder (" + problem.message() + ")",
-                  printable(folder.string(), 200), "choose another place");
-  }
-
-  void keep() { made_.clear(); }
-
- private:
-  std::vector<fs::path> made_;
-};
-
-void require_inside(const std::string& path) {
-  const fs::path relative(path);
-  const bool climbs = std::find(relative.begin(), relative.end(), "..") != relative.end();
-  if (path.empty() || relative.is_absolute() || climbs)
-    throw Error(Fault::usage, "'" + printable(path) + "' does not lie below the folder", "",
-                "give a path without '..' that does not start with '/'");
-}
-
-// A folder beside its place, that vanishes again unless it gets there.
-class TemporaryFolder {
- public:
-  explicit TemporaryFolder(fs::path target) : target_(std::move(target)), name_(temporary_name(target_)) {
-    if (::mkdir(name_.c_str(), 0777) != 0) throw unwritten(target_.string(), "cannot write here", errno);
-  }
-  TemporaryFolder(const TemporaryFolder&) = delete;
-  TemporaryFolder& operator=(const TemporaryFolder&) = delete;
-  ~TemporaryFolder() {
-    std::error_code ignored;
-    if (!kept_) fs::remove_all(name_, ignored);
-  }
-
-  [[nodiscard]] const fs::path& name() const { return name_; }
-
-  void rename_to_target() {
-    if (std::rename(name_.c_str(), target_.c_str()) != 0) throw unplaced(target_.string(), errno);
-    kept_ = true;
-  }
-
- private:
-  fs::path target_, name_;
-  bool kept_ = false;
-};
-
-void write_new_folder(const fs::path& folder, const std::vector<FolderFile>& files) {
-  NewFolders above, below;
-  above.make(folder.parent_path());
-  TemporaryFolder fresh(folder);
-  for (const auto& [path, content] : files) {
-    below.make((fresh.name() / path).parent_path());
-    FileInPieces file((fresh.name() / path).string(), (folder / path).string());
-    (void)file.write(bytes_of(content));
-    file.finish();
-  }
-  fresh.rename_to_target();
-  above.keep();
-  below.keep();
-}
-
-void write_into_folder(const fs::path& folder, const std::vector<FolderFile>& files) {
-  NewFolders made;
-  FilesTogether together;
-  for (const auto& [path, content] : files) {
-    made.make((folder / path).parent_path());
-    together.add((folder / path).string(), content);
-  }
-  together.place();
-  made.keep();
+// In the same folder by whichever way; the files need not be there.
+bool is_same_place(const fs::path& a, const fs::path& b) {
+  std::error_code ignored;
+  return a.filename() == b.filename() &&
+         fs::equivalent("." / a.parent_path(), "." / b.parent_path(), ignored);
 }
 
 }  // namespace
 
-FileInPieces::FileInPieces(const std::string& name, const std::string& path)
-    : path_(path), file_(::open(name.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666)) {
-  if (file_ < 0) throw unwritten(path_, "cannot write here", errno);
-}
+FileInPieces::FileInPieces(int file, const std::string& path) : path_(path), file_(file) {}
 
 FileInPieces::~FileInPieces() {
   if (file_ >= 0) ::close(file_);
@@ -210,12 +111,13 @@ void write_file(const std::string& path, std::string_view content) {
 // A file under its temporary name, which vanishes again unless it is placed and kept.
 class TemporaryFile {
  public:
-  explicit TemporaryFile(const std::string& path) : target_(path), name_(temporary_name(path)) {}
+  /// `file` gets it, opened to be written.
+  TemporaryFile(const std::string& path, int& file)
+      : target_(path), name_(made_beside(path, [&](const char* name) { return file = new_file(name); })) {}
   TemporaryFile(const TemporaryFile&) = delete;
   TemporaryFile& operator=(const TemporaryFile&) = delete;
   ~TemporaryFile() { ::unlink(name_.c_str()); }  // or the old file, which has changed places with the new one
 
-  [[nodiscard]] const std::string& name() const { return name_; }
   [[nodiscard]] const std::string& target() const { return target_; }
 
   // The one reason left for a rename to fail that can be seen beforehand.
@@ -261,16 +163,18 @@ FilesTogether::FilesTogether() = default;
 FilesTogether::~FilesTogether() = default;
 
 void FilesTogether::add(const std::string& path, const std::function<void(FileInPieces&)>& write) {
-  const bool in_place = is_special(path);
-  for (const auto& other : files_) {
-    std::error_code ignored;
-    if (!in_place && fs::equivalent(other->name(), temporary_name(path), ignored))
-      throw Error(Fault::usage, "two files would be written to " + printable(path, 200), "",
-                  "name each its own");
+  int opened = -1;
+  if (is_special(path)) {
+    opened = ::open(path.c_str(), O_WRONLY | O_CLOEXEC);
+    if (opened < 0) throw unwritten(path, "cannot write here", errno);
+  } else {
+    for (const auto& other : files_)
+      if (is_same_place(other->target(), path))
+        throw Error(Fault::usage, "two files would be written to " + printable(path, 200), "",
+                    "name each its own");
+    files_.push_back(std::make_unique<TemporaryFile>(path, opened));
   }
-  auto temporary = std::make_unique<TemporaryFile>(path);
-  FileInPieces file(in_place ? path : temporary->name(), path);
-  if (!in_place) files_.push_back(std::move(temporary));
+  FileInPieces file(opened, path);
   try {
     write(file);
   } catch (...) {
@@ -313,16 +217,6 @@ void write_file_in_pieces(const std::string& path, const std::function<void(File
   FilesTogether alone;
   alone.add(path, write);
   alone.place();
-}
-
-void write_folder(const std::string& folder, const std::vector<FolderFile>& files) {
-  for (const FolderFile& file : files) require_inside(file.path);
-  const fs::path path = folder.ends_with('/') ? fs::path(folder).parent_path() : fs::path(folder);
-  std::error_code ignored;
-  if (fs::exists(path, ignored))
-    write_into_folder(path, files);
-  else
-    write_new_folder(path, files);
 }
 
 std::uint32_t crc32(std::span<const std::uint8_t> bytes, std::uint32_t so_far) {

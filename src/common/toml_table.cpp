@@ -5,7 +5,10 @@
 #include <sstream>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/nearest.hpp"
+#include "burstloom/common/words.hpp"
 #include "toml_depth.hpp"
+#include "toml_slips.hpp"
 
 namespace burstloom {
 namespace {
@@ -16,10 +19,9 @@ std::string words(double value) {
   return text.str();
 }
 
-std::string joined(const std::vector<std::string>& all) {
-  std::string text;
-  for (const std::string& one : all) text += (text.empty() ? "" : ", ") + one;
-  return text;
+std::string_view line_of(std::string_view text, std::size_t number) {
+  for (; number > 1; --number) text.remove_prefix(std::min(text.find('\n'), text.size() - 1) + 1);
+  return text.substr(0, text.find_first_of("\r\n"));
 }
 
 std::string place(const std::string& file, std::size_t line) {
@@ -46,8 +48,11 @@ toml::table parsed_toml(std::string_view text, const std::string& file) {
   try {
     return toml::parse(text, std::string_view{});
   } catch (const toml::parse_error& error) {
-    throw bad_input("not valid TOML: " + brief(error.description()), place(file, error.source().begin.line),
-                    "correct that line");
+    const std::string where = place(file, error.source().begin.line);
+    if (const auto slip = slip_in(line_of(text, error.source().begin.line)))
+      throw bad_input(slip->what, where, slip->what_to_do);
+    throw bad_input("this is not valid TOML (" + brief(error.description()) + ")", where,
+                    "correct that line: keys are written as gap_us = 400.0, text stands in quotes");
   }
 }
 
@@ -91,7 +96,8 @@ std::optional<std::size_t> TomlTable::choice(const char* key, const std::vector<
   if (node == nullptr) return std::nullopt;
   const auto word = node->value<std::string>();
   const auto found = word ? std::find(choices.begin(), choices.end(), *word) : choices.end();
-  if (found == choices.end()) refuse(key, *node, "choose one of: " + joined(choices));
+  if (found == choices.end())
+    refuse(key, *node, did_you_mean(word.value_or(""), choices, "choose one of: " + listed(choices)));
   return static_cast<std::size_t>(found - choices.begin());
 }
 
@@ -115,9 +121,13 @@ void TomlTable::each(const char* key, const std::function<void(TomlTable)>& use)
 void TomlTable::refuse_what_is_left() const {
   for (auto&& [key, node] : table_)
     if (std::find(asked_.begin(), asked_.end(), key.str()) == asked_.end())
-      fail("there is no key \"" + printable(std::string(key.str())) + "\"" +
-               (path_.empty() ? "" : " in [" + path_ + "]"),
-           key.source().begin.line, "known are: " + joined(asked_));
+      refuse_unknown(key, did_you_mean(key.str(), asked_, "known are: " + listed(asked_)));
+}
+
+void TomlTable::refuse_unknown(const toml::key& key, const std::string& what_to_do) const {
+  fail("there is no key \"" + printable(std::string(key.str())) + "\"" +
+           (path_.empty() ? "" : " in [" + path_ + "]"),
+       key.source().begin.line, what_to_do);
 }
 
 void TomlTable::refuse(const std::string& key, const toml::node& node, const std::string& what_to_do) const {
@@ -132,8 +142,11 @@ void TomlTable::refuse(const std::string& key, const toml::node& node, const std
 }
 
 void TomlTable::refuse_without(const std::string& key, const std::string& example) const {
-  fail("an entry of [[" + path_ + "]] does not say which " + key + " it is for", table_.source().begin.line,
-       "give it one: " + key + " = " + example);
+  for (auto&& [name, node] : table_)
+    if (!nearest(name.str(), {key}).empty()) refuse_unknown(name, "did you mean " + key + "?");
+  fail(path_.empty() ? "does not say which " + key + " it is for"
+                     : "an entry of [[" + path_ + "]] does not say which " + key + " it is for",
+       table_.source().begin.line, "give it one: " + key + " = " + example);
 }
 
 std::string TomlTable::where(const char* key) const {

@@ -72,6 +72,19 @@ std::string with_ascii_units(std::string text) {
   return text;
 }
 
+std::string listed(const std::vector<std::string>& words) {
+  std::string text;
+  for (const std::string& word : words) text += (text.empty() ? "" : ", ") + word;
+  return text;
+}
+
+std::string in_small_letters(std::string_view text) {
+  std::string small(text);
+  std::transform(small.begin(), small.end(), small.begin(),
+                 [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
+  return small;
+}
+
 std::string with_unit(double value, const std::string& unit) {
   return figure(value) + " " + shown_unit(unit);
 }

@@ -27,9 +27,11 @@ Error not_opened(const std::string& device) {
               "join the group that owns it (on Debian: dialout)"};
     case EBUSY:
       return {Fault::machine, "the device is in use", device, "close the other program"};
+    case EMFILE:
+    case ENFILE:
+      return {Fault::machine, "cannot be opened now (" + why + ")", device, "close other programs"};
     default:
-      return {Fault::usage, "there is no such device (" + why + ")", device,
-              "plug the player in and look for its name, such as /dev/ttyUSB0 or /dev/ttyACM0"};
+      return no_such_port(device);
   }
 }
 
@@ -54,8 +56,7 @@ SerialPort::~SerialPort() {
 void SerialPort::set_up(std::int64_t baud) {
   termios2 line{};
   if (::ioctl(file_, TCGETS2, &line) != 0)
-    throw Error(Fault::usage, "this is no serial line", device_,
-                "name the player's, such as /dev/ttyUSB0 or /dev/ttyACM0");
+    throw Error(Fault::usage, "this is no serial line", device_, no_such_port(device_).what_to_do());
   if (::ioctl(file_, TIOCEXCL) != 0) throw not_opened(device_);
   line.c_iflag = IGNBRK;
   line.c_oflag = 0;

@@ -56,13 +56,13 @@ std::string libsndfile_says(SNDFILE* file) {
 void require_regular_file(const std::string& path) {
   std::error_code ignored;
   const fs::file_status status = fs::status(path, ignored);
-  if (status.type() == fs::file_type::not_found)
-    throw bad_input("there is no such sound file", printable(path, 200), "check the name");
+  if (status.type() == fs::file_type::not_found) throw no_such_file(path);
   if (!fs::is_regular_file(status))
     throw bad_input("this is a folder or a device, not a sound file", printable(path, 200),
                     "name a sound file");
   if (!std::ifstream(path, std::ios::binary))
-    throw bad_input("the sound file may not be read", printable(path, 200), "check its permissions");
+    throw bad_input("you may not read this file", printable(path, 200),
+                    "change its permissions, or copy it to a folder of yours");
 }
 
 /// libsndfile takes a headerless file for a sound by the end of its name alone; those are refused here.

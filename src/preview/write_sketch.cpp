@@ -12,8 +12,8 @@
 
 #include "burstloom/common/error.hpp"
 #include "burstloom/common/files.hpp"
-#include "burstloom/preview/loudness.hpp"
 #include "burstloom/common/sound_files.hpp"
+#include "burstloom/preview/loudness.hpp"
 
 namespace burstloom {
 namespace {
@@ -82,6 +82,7 @@ void write_samples(SoundSketch& sketch, double gain, int format, FileInPieces& f
   info.channels = 1;
   info.format = format;
   SoundOut out = open_sound(file, info, path);
+  sf_set_string(out.get(), SF_STR_COMMENT, "sound sketch, made by Burstloom");
   for_each_block(sketch, gain, [&](std::span<const float> block) {
     const auto count = static_cast<sf_count_t>(block.size());
     if (sf_writef_float(out.get(), block.data(), count) != count) throw unwritten(out.get(), path);

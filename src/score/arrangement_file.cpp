@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/file_kind.hpp"
 #include "burstloom/common/files.hpp"
 #include "burstloom/common/toml_table.hpp"
 #include "burstloom/score/arrangement.hpp"
@@ -63,7 +64,8 @@ void read_drums(const toml::table& given, const std::string& file, Arrangement& 
     const bool digits =
         !name.empty() && name.size() <= 3 &&
         std::all_of(name.begin(), name.end(), [](unsigned char c) { return std::isdigit(c); });
-    if (!digits || std::stoi(name) > 127) drums.refuse_what_is_left();
+    if (!digits || std::stoi(name) > 127)
+      drums.refuse(name, node, "name a drum by its number, 0 to 127, as in 38 = \"off\"");
     const int from = std::stoi(name);
     if (node.value<std::string>() == "off")
       arrangement.drums[from] = std::nullopt;
@@ -77,6 +79,7 @@ void read_drums(const toml::table& given, const std::string& file, Arrangement& 
 }  // namespace
 
 Arrangement parse_arrangement(std::string_view text, const std::string& name) {
+  if (!text.empty()) require_kind(FileKind::arrangement, text, name);
   const toml::table given = parsed_toml(text, name);
   Arrangement arrangement;
   TomlTable top(given, "", name);

@@ -1,7 +1,10 @@
 // Chunks and events of a Standard MIDI File.
+#include <algorithm>
 #include <array>
 #include <optional>
 
+#include "burstloom/common/file_kind.hpp"
+#include "burstloom/common/words.hpp"
 #include "burstloom/score/midi.hpp"
 #include "midi_bytes.hpp"
 
@@ -20,11 +23,18 @@ namespace {
 using namespace midi_detail;
 
 constexpr std::size_t kLongestName = 300;
+constexpr std::string_view kSoundEndings[] = {".wav", ".aif", ".aiff", ".flac", ".ogg", ".opus", ".mp3"};
 constexpr std::uint8_t kMeta = 0xFF, kTrackName = 0x03, kEndOfTrack = 0x2F;
 
 bool has_text(std::span<const std::uint8_t> bytes, std::size_t at, const char (&four)[5]) {
   return at + 4 <= bytes.size() &&
          std::equal(four, four + 4, bytes.begin() + static_cast<std::ptrdiff_t>(at));
+}
+
+bool is_named_as_sound(const std::string& file) {
+  const std::string small = in_small_letters(file);
+  return std::any_of(std::begin(kSoundEndings), std::end(kSoundEndings),
+                     [&](std::string_view ending) { return small.ends_with(ending); });
 }
 
 std::string hex(std::uint8_t value) {
@@ -129,10 +139,17 @@ class FileReader {
     return 0;
   }
 
+  [[noreturn]] void refuse_other_kind() const {
+    require_kind(FileKind::midi, {reinterpret_cast<const char*>(bytes_.data()), bytes_.size()}, midi_.file);
+    if (is_named_as_sound(midi_.file))
+      throw bad_input("no sound can be read from this file: it is damaged from its first byte on", midi_.file,
+                      "copy or export it again");
+    throw bad_input("this is no MIDI file: it does not begin with \"MThd\"", midi_.file,
+                    "name a MIDI file (.mid), or a sound file (WAV, AIFF, FLAC, OGG, Opus, MP3)");
+  }
+
   std::size_t read_header(std::size_t at) {
-    if (!has_text(bytes_, at, "MThd"))
-      throw bad_input("this is no MIDI file: it does not begin with \"MThd\"", midi_.file,
-                      "name a Standard MIDI File (.mid)");
+    if (!has_text(bytes_, at, "MThd")) refuse_other_kind();
     MidiBytes header(bytes_, at + 4, bytes_.size());
     const std::uint32_t length = header.number(4);
     if (length < 6)

@@ -9,6 +9,7 @@
 #include "burstloom/score/midi.hpp"
 #include "channel.hpp"
 #include "tempo.hpp"
+#include "titles.hpp"
 
 namespace burstloom {
 namespace {
@@ -225,7 +226,8 @@ void take_curves(Score& score, const Channels& channels) {
 
 Score score_of(const MidiFile& midi, const std::string& title) {
   Score score;
-  score.title = !midi.tracks.empty() && !midi.tracks.front().name.empty() ? midi.tracks.front().name : title;
+  const std::string first = midi.tracks.empty() ? "" : midi.tracks.front().name;
+  score.title = is_placeholder(first) ? title : first;
   score.remarks = midi.remarks;
   Channels channels;
   score.length_s = each_pattern(midi, [&](auto tracks, int first_track, double offset_s) {

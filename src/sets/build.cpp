@@ -52,7 +52,8 @@ class Building {
       : file_(file),
         options_(options),
         coil_(read_profile(file.path_of(file.coil))),
-        workshop_(options.folder.empty() ? nullptr : std::make_unique<Workshop>(options.folder)),
+        workshop_(options.folder.empty() ? nullptr
+                                         : std::make_unique<Workshop>(options.folder, options.force)),
         line_(file_, coil_, options.made_by, workshop_.get(), options.longest_s) {
     if (!file.start_c) return;
     require_room_for_heat(*file.start_c);
@@ -248,18 +249,15 @@ class Building {
   }
 
   void judge_evening() {
-    KeyOf key;
-    key.add(options_.seek_rest ? 1.0 : 0.0);
     std::vector<const BurstStream*> streams;
     std::vector<Tick> pauses;
     for (std::size_t i = 0; i < songs(); ++i) {
-      key.add(woven_[i]->key).add(file_.pause_after_s(i));
       streams.push_back(&woven_[i]->file.stream);
       pauses.push_back(pause_ticks(i));
     }
     const BurstStream evening = one_stream(streams, pauses);
     BuiltSet& set = result_.set;
-    set.evening = line_.judged(key.hash(), start_of_evening(), evening, options_.seek_rest);
+    set.evening = line_.judged(start_of_evening(), evening, options_.seek_rest);
     if (heat_) set.heat = heat_->play(evening, heat_->at(start_of_evening()), kCurvePoints).curve;
   }
 
@@ -267,7 +265,7 @@ class Building {
     BuiltSong& song = result_.set.songs[i];
     const HeatStart start = song.judged_from.value_or(start_of_evening());
     const WovenSong& woven = *woven_[i];
-    song.judgement = line_.judged(woven.key, start, woven.file.stream, false);
+    song.judgement = line_.judged(start, woven.file.stream, false);
     require_own_check(song.judgement, song.source, "its stream and set.json were not written");
     if (!workshop_) return;
     BurstFile file = woven.file;
@@ -279,6 +277,7 @@ class Building {
       const Bytes bytes = to_burst_file(file);
       return std::string(bytes.begin(), bytes.end());
     });
+    song.stream_hash = workshop_->hash_of(song.burst_file);
     if (!options_.preview) return;
     song.preview_file = "songs/" + song.stem + ".html";
     write(song.preview_file, key, [&] { return options_.preview(file, profile); });
@@ -293,8 +292,7 @@ class Building {
     for (const SetPage& page : options_.pages) write(page.path, key, [&] { return page.text(result_.set); });
     write("set.json", key, [&] { return to_set_json(result_.set); });
     result_.strays = workshop_->strays(files_of(result_.set));
-    workshop_->tidy_list(files_of(result_.set));
-    workshop_->forget_the_rest();
+    workshop_->tidy();
   }
 
   // What tells of all songs: it is made of them, and last.

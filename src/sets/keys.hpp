@@ -1,16 +1,12 @@
 // Content hashes: a name for everything that a result was made from.
 #pragma once
 
-#include <cstdint>
-#include <span>
 #include <string>
 #include <string_view>
 
-namespace burstloom {
+#include "burstloom/common/content_hash.hpp"
 
-/// 128 bits of XXH3 as 32 hexadecimal digits. Meant to notice changes, not forgeries.
-[[nodiscard]] std::string content_hash(std::span<const std::uint8_t> bytes);
-[[nodiscard]] std::string content_hash(std::string_view text);
+namespace burstloom {
 
 /// Collects parts; no two different lists of parts give the same text to hash.
 class KeyOf {

@@ -2,9 +2,11 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <functional>
 #include <sstream>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/file_kind.hpp"
 #include "burstloom/common/files.hpp"
 #include "burstloom/common/toml_table.hpp"
 
@@ -15,7 +17,10 @@ constexpr std::size_t kLongestText = 1000;
 constexpr std::size_t kMostSongs = 100;
 constexpr double kDay_s = 86'400;
 
-SetSong read_song(TomlTable& table) {
+// Looks whether the file that a key names is there.
+using RequireFile = std::function<void(const TomlTable&, const char* key, const std::string& named)>;
+
+SetSong read_song(TomlTable& table, const RequireFile& require) {
   SetSong song;
   const auto file = table.text("file", kLongestText);
   if (!file) table.refuse_without("file", "\"song.mid\"");
@@ -31,6 +36,8 @@ SetSong read_song(TomlTable& table) {
   song.keep_silence = table.flag("keep_silence").value_or(false);
   song.pause_s = table.number("pause_s", 0, kDay_s);
   table.refuse_what_is_left();
+  require(table, "file", song.file);
+  require(table, "arrangement", song.arrangement);
   return song;
 }
 
@@ -78,7 +85,11 @@ std::string SetFile::path_of(const std::string& named) const {
   return named.empty() ? named : (std::filesystem::path(folder) / named).string();
 }
 
-SetFile parse_set(std::string_view text, const std::string& name, const std::string& folder) {
+namespace {
+
+SetFile read_all(std::string_view text, const std::string& name, const std::string& folder,
+                 const RequireFile& require) {
+  require_kind(FileKind::set, text, name);
   const toml::table given = parsed_toml(text, name);
   TomlTable top(given, "", name);
   SetFile set;
@@ -86,12 +97,13 @@ SetFile parse_set(std::string_view text, const std::string& name, const std::str
   set.folder = folder;
   set.name = top.text("name", kLongestText).value_or("");
   const auto coil = top.text("coil", kLongestText);
-  if (!coil) throw bad_input("no coil is named", name + ", line 1", "give the profile: coil = \"coil.toml\"");
+  if (!coil) top.refuse_without("coil", "\"coil.toml\"");
   set.coil = *coil;
   set.start_c = top.number("start_c", -60, 300);
   set.pause_s = top.number("pause_s", 0, kDay_s).value_or(set.pause_s);
-  top.each("song", [&](TomlTable table) { set.songs.push_back(read_song(table)); });
+  top.each("song", [&](TomlTable table) { set.songs.push_back(read_song(table, require)); });
   top.refuse_what_is_left();
+  require(top, "coil", set.coil);
   if (set.songs.empty() || set.songs.size() > kMostSongs)
     throw bad_input(
         "there are " + std::to_string(set.songs.size()) + " songs", name,
@@ -99,10 +111,24 @@ SetFile parse_set(std::string_view text, const std::string& name, const std::str
   return set;
 }
 
+}  // namespace
+
+SetFile parse_set(std::string_view text, const std::string& name, const std::string& folder) {
+  return read_all(text, name, folder, [](const TomlTable&, const char*, const std::string&) {});
+}
+
 SetFile read_set(const std::string& path) {
   const Bytes bytes = read_file(path, kLargestToml);
-  SetFile set = parse_set({reinterpret_cast<const char*>(bytes.data()), bytes.size()}, printable(path, 200),
-                          std::filesystem::path(path).parent_path().string());
+  const std::filesystem::path folder = std::filesystem::path(path).parent_path();
+  const RequireFile require = [&](const TomlTable& table, const char* key, const std::string& named) {
+    std::error_code ignored;
+    if (named.empty() || std::filesystem::exists(folder / named, ignored)) return;
+    const Error missing = no_such_file((folder / named).string());
+    throw bad_input("\"" + printable(named) + "\": " + missing.problem(), table.where(key),
+                    missing.what_to_do());
+  };
+  SetFile set = read_all({reinterpret_cast<const char*>(bytes.data()), bytes.size()}, printable(path, 200),
+                         folder.string(), require);
   if (set.name.empty()) set.name = std::filesystem::path(path).stem().string();
   return set;
 }

@@ -79,10 +79,10 @@ void from_json(const Json& json, LedgerCounts& counts) {
   for (std::size_t i = 0; i < kFates; ++i) json.at(name_of(static_cast<Fate>(i))).get_to(counts.count[i]);
 }
 
-NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(BuiltSong, number, stem, title, source, burst_file, preview_file, start_s,
-                                   length_s, pause_after_s, bursts, tick_hz, at_start, at_end, highest,
-                                   judged_from, lowest_bus_v, judgement, ledger, notes, turned_down,
-                                   ledger_from_cold, remarks)
+NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(BuiltSong, number, stem, title, source, burst_file, stream_hash,
+                                   preview_file, start_s, length_s, pause_after_s, bursts, tick_hz, at_start,
+                                   at_end, highest, judged_from, lowest_bus_v, judgement, ledger, notes,
+                                   turned_down, ledger_from_cold, remarks)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(OrderPlan, order, pause_after_s, pauses_s, length_s, impossible)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(SongMove, song, to_place, saves_s)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(SetPlan, as_ordered, moves, reordered)

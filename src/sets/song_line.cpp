@@ -1,5 +1,7 @@
 #include "song_line.hpp"
 
+#include <type_traits>
+
 #include "burstloom/common/error.hpp"
 #include "burstloom/guard/guard.hpp"
 #include "burstloom/sets/weave_one.hpp"
@@ -46,6 +48,16 @@ SongRequest request_of(const SetFile& set, const SetSong& song) {
   return request;
 }
 
+std::string hash_of(const BurstStream& stream) {
+  static_assert(std::has_unique_object_representations_v<Burst>);
+  const auto* bursts = reinterpret_cast<const std::uint8_t*>(stream.bursts.data());
+  return KeyOf()
+      .add(std::to_string(stream.tick_hz))
+      .add(std::to_string(stream.length))
+      .add(content_hash({bursts, stream.bursts.size() * sizeof(Burst)}))
+      .hash();
+}
+
 LedgerCounts counts_of(const Ledger& ledger) {
   return {ledger.wanted, ledger.count};
 }
@@ -58,7 +70,7 @@ std::string key_of_start(const std::string& key, const HeatStart& start) {
 
 SongLine::SongLine(const SetFile& set, const Profile& coil, const std::string& made_by, Workshop* workshop,
                    double longest_s)
-    : set_(set), coil_(coil), workshop_(workshop), longest_s_(longest_s) {
+    : set_(set), coil_(coil), made_by_(made_by), workshop_(workshop), longest_s_(longest_s) {
   for (const SetSong& song : set.songs) inputs_.push_back(key_of_inputs(set, song, coil, made_by));
 }
 
@@ -72,9 +84,9 @@ WovenSong SongLine::woven_for(std::size_t song, const HeatStart& start) {
   return woven;
 }
 
-Judgement SongLine::judged(const std::string& key, const HeatStart& start, const BurstStream& stream,
-                           bool seek_rest) {
-  const std::string name = key_of_start(key, start);
+Judgement SongLine::judged(const HeatStart& start, const BurstStream& stream, bool seek_rest) {
+  const std::string judged_by = KeyOf().add(made_by_).add(coil_.text).add(seek_rest ? 1 : 0).hash();
+  const std::string name = key_of_start(judged_by + hash_of(stream), start);
   if (const auto known = kept_judgement(name)) return *known;
   ++judged_;
   Judgement judgement =

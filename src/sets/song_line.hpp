@@ -31,10 +31,8 @@ class SongLine {
   /// A hash of all that the song is made from, but for its start.
   [[nodiscard]] const std::string& inputs(std::size_t song) const { return inputs_[song]; }
   [[nodiscard]] WovenSong woven_for(std::size_t song, const HeatStart& start);
-  /// The verdict on a stream named `key`, started there; with the rest before a repeat only where it is asked
-  /// for.
-  [[nodiscard]] Judgement judged(const std::string& key, const HeatStart& start, const BurstStream& stream,
-                                 bool seek_rest);
+  /// The verdict on a stream, started there; with the rest before a repeat only where it is asked for.
+  [[nodiscard]] Judgement judged(const HeatStart& start, const BurstStream& stream, bool seek_rest);
 
   [[nodiscard]] int woven() const { return woven_; }
   [[nodiscard]] int judged() const { return judged_; }
@@ -48,6 +46,7 @@ class SongLine {
 
   const SetFile& set_;
   const Profile& coil_;
+  std::string made_by_;
   Workshop* workshop_;
   double longest_s_;
   std::vector<std::string> inputs_;

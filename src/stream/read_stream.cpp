@@ -6,12 +6,15 @@
 #include "block_readers.hpp"
 #include "burstloom/common/error.hpp"
 #include "burstloom/common/file_blocks.hpp"
+#include "burstloom/common/file_kind.hpp"
+#include "burstloom/common/words.hpp"
 #include "gate_trace.hpp"
 
 namespace burstloom {
 namespace {
 
-constexpr std::size_t kHead = 512;  // bytes that tell what a file is
+constexpr std::size_t kHead = 512;     // bytes that tell what a file is
+constexpr std::size_t kTables = 8192;  // and where text is taken for another file of ours
 
 enum class Kind { unknown, burst, csv, vcd, wav };
 
@@ -32,9 +35,7 @@ Kind kind_by_content(std::string_view head) {
 }
 
 Kind kind_by_ending(const std::string& path) {
-  std::string ending = std::filesystem::path(path).extension().string();
-  std::transform(ending.begin(), ending.end(), ending.begin(),
-                 [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
+  const std::string ending = in_small_letters(std::filesystem::path(path).extension().string());
   if (ending == ".burst") return Kind::burst;
   if (ending == ".csv") return Kind::csv;
   if (ending == ".vcd") return Kind::vcd;
@@ -43,10 +44,12 @@ Kind kind_by_ending(const std::string& path) {
 
 Kind kind_of(const std::string& path, std::string_view content) {
   const Kind kind = kind_by_content(content);
+  if (kind == Kind::unknown) require_kind(FileKind::stream, content, printable(path, 200));
   return kind == Kind::unknown ? kind_by_ending(path) : kind;
 }
 
-[[noreturn]] void refuse_unknown(const std::string& path) {
+[[noreturn]] void refuse_unknown(FileBlocks& file, const std::string& path) {
+  require_kind(FileKind::stream, file.head(kTables), printable(path, 200));
   throw bad_input("is no stream that Burstloom knows", printable(path, 200),
                   "give a .burst, .csv, .vcd or .wav file");
 }
@@ -72,7 +75,8 @@ StreamTail read_kind(Kind kind, FileBlocks& file, const std::string& path, const
   switch (kind) {
     case Kind::burst:
       return read_burst(file.rest(), path, sink);
-    case Kind::csv:
+    case Kind::csv:  // '#' begins comments in TOML, too
+      require_kind(FileKind::stream, file.head(kTables), printable(path, 200));
       return read_csv(source, path, sink);
     case Kind::vcd:
       return read_vcd(source, path, options, sink, trust_mark);
@@ -82,7 +86,7 @@ StreamTail read_kind(Kind kind, FileBlocks& file, const std::string& path, const
     case Kind::unknown:
       break;
   }
-  refuse_unknown(path);
+  refuse_unknown(file, path);
 }
 
 StreamTail read_opened(Kind kind, FileBlocks& file, const std::string& path, const CaptureOptions& options,

@@ -7,8 +7,8 @@
 #include <string>
 
 #include "burstloom/common/error.hpp"
-#include "burstloom/stream/files.hpp"
 #include "burstloom/common/sound_files.hpp"
+#include "burstloom/stream/files.hpp"
 #include "gate_trace.hpp"
 #include "wav_limits.hpp"
 
@@ -100,7 +100,8 @@ void write_bursts(const BurstStream& stream, int rate, GateSound& sound) {
 
 void write_gate(const BurstStream& stream, int rate, FileInPieces& file, const std::string& path) {
   const SoundOut out = open_sound(file, format_of(rate), path);
-  if (keeps_every_edge(stream, rate)) sf_set_string(out.get(), SF_STR_COMMENT, exact_mark(stream).c_str());
+  const std::string mark = keeps_every_edge(stream, rate) ? exact_mark(stream) : "gate, made by Burstloom";
+  sf_set_string(out.get(), SF_STR_COMMENT, mark.c_str());
   GateSound sound(out.get(), path);
   write_bursts(stream, rate, sound);
 }

@@ -1,4 +1,8 @@
+#include <utility>
+
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/nearest.hpp"
+#include "burstloom/common/words.hpp"
 #include "burstloom/tables/tables.hpp"
 
 namespace burstloom {
@@ -127,6 +131,12 @@ Target generic() {
   return target;
 }
 
+// Boards by the names that people give them, and the chip on each.
+constexpr std::pair<const char*, const char*> kBoards[] = {
+    {"arduino", "atmega328p"}, {"arduino-uno", "atmega328p"}, {"arduino-nano", "atmega328p"},
+    {"uno", "atmega328p"},     {"nano", "atmega328p"},        {"pico", "rp2040"},
+    {"blue-pill", "stm32f103"}};
+
 }  // namespace
 
 const std::vector<Target>& targets() {
@@ -134,13 +144,25 @@ const std::vector<Target>& targets() {
   return all;
 }
 
+std::string nearest_target(const std::string& name) {
+  std::vector<std::string> names;
+  for (const Target& target : targets()) names.push_back(target.name);
+  for (const auto& [board, chip] : kBoards) names.emplace_back(board);
+  const std::string meant = nearest(name, names);
+  for (const auto& [board, chip] : kBoards)
+    if (meant == board) return chip;
+  return meant;
+}
+
 const Target& target_named(const std::string& name) {
-  std::string names;
+  std::vector<std::string> names;
   for (const Target& target : targets()) {
     if (target.name == name) return target;
-    names += (names.empty() ? "" : ", ") + target.name;
+    names.push_back(target.name);
   }
-  throw Error(Fault::usage, "there is no target '" + printable(name) + "'", "", "choose one of: " + names);
+  const std::string meant = nearest_target(name);
+  throw Error(Fault::usage, "there is no target '" + printable(name) + "'", "--target",
+              meant.empty() ? "choose one of: " + listed(names) : "did you mean " + meant + "?");
 }
 
 }  // namespace burstloom

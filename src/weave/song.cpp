@@ -4,6 +4,7 @@
 #include <sstream>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/nearest.hpp"
 #include "burstloom/common/words.hpp"
 #include "burstloom/listen/beats.hpp"
 #include "burstloom/listen/listen.hpp"
@@ -40,15 +41,14 @@ Score as_arranged(Score score, const SongRequest& request) {
 
 const WayOfListening& way_named(const std::string& name) {
   if (name.empty()) return ways_of_listening().front();
-  std::string known;
+  std::vector<std::string> known;
   for (const WayOfListening& way : ways_of_listening()) {
     if (name == way.name) return way;
-    known += std::string(way.name) + ", ";
+    known.emplace_back(way.name);
   }
-  for (const WayOfCarrying& way : ways_of_carrying())
-    known += std::string(way.name) + (&way == &ways_of_carrying().back() ? "" : ", ");
+  for (const WayOfCarrying& way : ways_of_carrying()) known.emplace_back(way.name);
   throw Error(Fault::usage, "there is no way of listening called \"" + printable(name) + "\"", "--how",
-              "choose one of: " + known);
+              did_you_mean(name, known, "choose one of: " + listed(known)));
 }
 
 void require_nothing_arranged(const SongRequest& request, const char* what, const char* name) {

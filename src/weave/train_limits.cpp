@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/words.hpp"
 
 namespace burstloom::weave_detail {
 
@@ -22,8 +23,7 @@ void require_sane(const WeaveOptions& options) {
   if (options.voices < 1 || options.voices > 16)
     throw refuse(std::to_string(options.voices) + " voices", "choose 1 to 16");
   if (!(options.cap_of_period >= 0 && options.cap_of_period <= 0.5))
-    throw refuse("a cap of " + std::to_string(options.cap_of_period) + " periods",
-                 "choose one from 0 to 0.5");
+    throw refuse("a cap of " + figure(options.cap_of_period) + " periods", "choose one from 0 to 0.5");
   if (options.tick_hz < kLowestTickHz || options.tick_hz > kHighestTickHz)
     throw refuse("a tick rate of " + std::to_string(options.tick_hz) + " Hz",
                  "choose one from 1000 to 100000000 Hz");

@@ -2,6 +2,7 @@
 #include <sstream>
 
 #include "burstloom/coil/profile_keys.hpp"
+#include "burstloom/common/error.hpp"
 #include "sample.hpp"
 
 namespace burstloom {
@@ -104,17 +105,66 @@ TEST(ParseProfile, TakesWindowsLineEnds) {
   EXPECT_EQ(parse_profile(text, "c.toml").limits.gap_us, 100.0);
 }
 
-TEST(ProfileToFillIn, ParsesAndIsSafe) {
-  const Profile p = parse_profile(profile_to_fill_in(), "new.toml");
-  EXPECT_LE(p.limits.on_time_max_us, 10.0);
-  EXPECT_GE(p.limits.gap_us, 400.0);
+// As it is with the values that it proposes.
+std::string filled_in() {
+  std::string text = profile_to_fill_in();
+  const auto fill = [&](const std::string& open, const std::string& value) {
+    const std::size_t at = text.find(open);
+    ASSERT_NE(at, std::string::npos) << open;
+    text.replace(at, open.size(), value);
+  };
+  fill("name = ?", "name = \"My coil\"");
+  fill("{ min = ?, max = ? }", "{ min = 2.0, max = 10.0 }");
+  fill("gap_us = ?", "gap_us = 400.0");
+  fill("percent = ?", "percent = 2.0");
+  fill("percent = ?", "percent = 1.0");
+  fill("break_rate_hz = ?", "break_rate_hz = 1000.0");
+  return text;
+}
+
+TEST(ProfileToFillIn, IsNoCoilBeforeItIsFilledIn) {
+  std::string text = profile_to_fill_in();
+  for (int open = 0; open < 6; ++open) {
+    try {
+      (void)parse_profile(text, "new.toml");
+      FAIL() << open;
+    } catch (const Error& error) {
+      EXPECT_NE(error.problem().find("still to be given"), std::string::npos) << error.what();
+    }
+    text.replace(text.find("= ?") + 2, 1, open == 0 ? "\"A\"" : "20.0");
+    if (open == 1) text.replace(text.find("max = ?") + 6, 1, "40.0");
+  }
+  EXPECT_NO_THROW((void)parse_profile(text, "new.toml"));
+}
+
+TEST(ProfileToFillIn, IsSafeAsItProposes) {
+  const Profile p = parse_profile(filled_in(), "new.toml");
+  EXPECT_EQ(p.limits.on_time_max_us, 10.0);
+  EXPECT_EQ(p.limits.gap_us, 400.0);
+  EXPECT_EQ(p.limits.break_rate_hz, 1000.0);
   for (const DutyLimit& duty : p.limits.duty) EXPECT_LE(duty.percent, 2.0);
+  for (const char* proposed : {"{ min = 2.0, max = 10.0 }", "400.0", "2.0 in 10 ms", "1000.0"})
+    EXPECT_NE(profile_to_fill_in().find(std::string("to begin with: ") + proposed), std::string::npos);
+}
+
+TEST(ProfileToFillIn, TheFewKeysThatMatterStandFirst) {
+  std::istringstream lines(profile_to_fill_in());
+  std::string line;
+  int number = 0, last_open = 0, live = 0;
+  while (std::getline(lines, line)) {
+    ++number;
+    if (line.find("= ?") != std::string::npos || line.find("percent = ?") != std::string::npos)
+      last_open = number;
+    live += !line.empty() && line[0] != '#' && line[0] != '[' ? 1 : 0;
+  }
+  EXPECT_EQ(live, 5);
+  EXPECT_LE(last_open, 24) << "not on the first screen";
 }
 
 // Every comment that holds a key must be a key that parses when the "# " is taken away.
 TEST(ProfileToFillIn, ParsesWithEveryKeyOnExceptThoseOfTheOtherSwitch) {
   std::string all_on, line;
-  std::istringstream lines(profile_to_fill_in());
+  std::istringstream lines(filled_in());
   while (std::getline(lines, line)) {
     const bool igbt = line.starts_with("# vce_") || line.starts_with("# switching_uj");
     const bool key = line.starts_with("# ") && (line.find(" = ") != std::string::npos || line[2] == '[') &&

@@ -171,7 +171,7 @@ INSTANTIATE_TEST_SUITE_P(
               "kind = \"mosfet\"",
               "kind = \"MOSFET\"",
               "",
-              {"\"MOSFET\"", "\"mosfet\" or \"igbt\""}}));
+              {"\"MOSFET\"", "did you mean mosfet?"}}));
 
 INSTANTIATE_TEST_SUITE_P(
     Contradictions, Refused,
@@ -298,7 +298,7 @@ TEST(RefusedProfiles, ValuesAsTheyWereWritten) {
 }
 
 TEST(RefusedProfiles, EmptyAndLargeFiles) {
-  EXPECT_EQ(refusal_of("").where(), "c.toml, line 1");
+  EXPECT_EQ(refusal_of("").where(), "c.toml");
   EXPECT_NE(std::string(refusal_of(std::string((1 << 20) + 1, '#')).what()).find("1048577 bytes"),
             std::string::npos);
   EXPECT_NO_THROW(
@@ -335,10 +335,7 @@ TEST(RefusedProfiles, DeepNesting) {
       (void)parse_profile("# ............\n" + sample_with("Wren", "W.r.e.n.s.a.r.e.s.m.a.l.l"), "c.toml"));
 }
 
-TEST(Suggestions, DistancesCountEdits) {
-  EXPECT_EQ(edit_distance("", "abc"), 3U);
-  EXPECT_EQ(edit_distance("kitten", "sitting"), 3U);  // Levenshtein's usual example, common practice
-  EXPECT_EQ(edit_distance("gpa_us", "gap_us"), 1U);
+TEST(Suggestions, NothingIsNearWhatIsFarOff) {
   EXPECT_EQ(nearest_key("limits", "something_else"), "");
   EXPECT_EQ(nearest_key("limits", std::string(100'000, 'a')), "");
 }

@@ -1,6 +1,7 @@
 // `burstloom check` of a capture beside the songs that it should hold.
 #include <filesystem>
 
+#include "burstloom/common/content_hash.hpp"
 #include "burstloom/sets/set_json.hpp"
 #include "burstloom/stream/files.hpp"
 #include "support.hpp"
@@ -19,8 +20,10 @@ class EveningCheck : public Command {
     for (std::size_t i = 0; i < 3; ++i) {
       songs_.push_back(made_up_song(30 + i, 5));
       paths_.push_back(folder_ / ("set/songs/0" + std::to_string(i + 1) + "-song.burst"));
-      write_file(paths_.back(), to_burst_file({songs_.back(), "", "", {}}));
+      const Bytes bytes = to_burst_file({songs_.back(), "", "", {}});
+      write_file(paths_.back(), bytes);
       BuiltSong song;
+      song.stream_hash = content_hash(bytes);
       song.burst_file = fs::path(paths_.back()).lexically_relative(folder_ / "set").string();
       set.songs.push_back(song);
     }
@@ -72,11 +75,11 @@ TEST_F(EveningCheck, SaysItInWords) {
 TEST_F(EveningCheck, RefusesAFolderThatIsNoSet) {
   const std::string path = capture({{.song = 0}});
   expect_refusal({"check", path, "--coil", kCoil, "--set", folder_ / "nowhere"}, 3,
-                 {"nowhere", "cannot be opened"});
+                 {"nowhere", "there is no folder"});
   expect_refusal({"check", path, "--coil", kCoil, "--set", folder_ / "set", "--played", paths_[0]}, 2,
                  {"--played"});
   expect_refusal({"check", path, "--coil", kCoil, "--played", folder_ / "gone.burst"}, 3,
-                 {"cannot be opened"});
+                 {"there is no such file"});
 }
 
 }  // namespace

@@ -2,7 +2,10 @@
 #include <cmath>
 #include <sstream>
 
+#include "burstloom/common/files.hpp"
+#include "burstloom/score/write_midi.hpp"
 #include "support.hpp"
+#include "support/sixteen_channels.hpp"
 
 namespace burstloom::testing {
 namespace {
@@ -149,8 +152,8 @@ TEST_F(Command, SalvagePlaysWhatStandsBeforeTheDamage) {
 
 TEST_F(Command, WrongUsageIsCode2) {
   const std::string out = folder_ / "x.burst";
-  expect_refusal({}, 2, {"--help"});
-  expect_refusal({"weave"}, 2, {"burstloom weave --help"});
+  expect_refusal({}, 2, {"no command is given", "weave"});
+  expect_refusal({"weave"}, 2, {"weave needs INPUT", "--coil"});
   expect_refusal({"weave", kSong, "--coil", kCoil}, 2, {"--out"});
   expect_refusal({"weave", kSong, "--coil", kCoil, "--out", out, "--loud"}, 2, {"--loud"});
   expect_refusal({"dance"}, 2, {"dance"});
@@ -206,7 +209,49 @@ TEST_F(Command, SongTellsWhatIsInIt) {
   for (const auto& it : midi["polyphony_s"]) seconds += it.get<double>();
   EXPECT_NEAR(seconds, midi["length_s"].get<double>(), 3);
   EXPECT_EQ(json({"song", kSound})["kind"], "sound");
-  EXPECT_NE(run({"song", kSong}).out.find("Hi Wood Block"), std::string::npos);
+  EXPECT_NE(run({"song", kSong, "--all"}).out.find("Hi Wood Block"), std::string::npos);
+}
+
+std::vector<std::string> lines_of(const std::string& text) {
+  std::vector<std::string> lines;
+  std::istringstream in(text);
+  for (std::string line; std::getline(in, line);) lines.push_back(line);
+  return lines;
+}
+
+// A terminal as they come: 80 columns, 24 lines. What is left out is there with --all.
+TEST_F(Command, SongFitsOneScreen) {
+  write_file(folder_ / "a.mid", to_midi(sixteen_channel_score(20, 16)));
+  const Ran ran = run({"song", folder_ / "a.mid"});
+  const auto lines = lines_of(ran.out);
+  EXPECT_LE(lines.size(), 24u) << ran.out;
+  EXPECT_GE(lines.size(), 20u) << ran.out;
+  for (const std::string& line : lines) EXPECT_LE(line.size(), 80u) << line;
+  EXPECT_NE(ran.out.find("  drums: 40 hits, mostly "), std::string::npos) << ran.out;
+  EXPECT_GT(lines_of(run({"song", folder_ / "a.mid", "--all"}).out).size(), 24u);
+}
+
+TEST_F(Command, SongSaysWhatToDoNext) {
+  write_file(folder_ / "it's mine.mid", to_midi(sixteen_channel_score(4, 3)));
+  const std::string song = folder_ / "it's mine.mid", arrangement = folder_ / "b.toml";
+  std::string quoted = song;
+  quoted.replace(quoted.find('\''), 1, "'\\''");
+  const Ran first = run({"song", song});
+  EXPECT_NE(
+      first.out.find("next:\n  burstloom song '" + quoted + "' --suggest 'it'\\''s mine-arrangement.toml'\n"),
+      std::string::npos)
+      << first.out;
+  const Ran second = run({"song", song, "--suggest", arrangement});
+  EXPECT_NE(
+      second.out.find("next:\n  burstloom weave '" + quoted + "' --coil coil.toml \\\n    --arrangement " +
+                      arrangement + " --out 'it'\\''s mine.burst'\n"),
+      std::string::npos)
+      << second.out;
+  EXPECT_EQ(second.out.find("--suggest"), std::string::npos);
+  EXPECT_NE(
+      run({"song", kSound})
+          .out.find("next:\n  burstloom weave " + kSound + " --coil coil.toml --out ferry-call.burst\n"),
+      std::string::npos);
 }
 
 TEST_F(Command, ASuggestedArrangementIsWoven) {

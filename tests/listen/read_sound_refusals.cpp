@@ -28,7 +28,7 @@ void put_little_endian(Bytes& bytes, std::size_t at, std::uint32_t value) {
 }
 
 TEST_F(Refusals, WhatIsNoSoundFileIsRefused) {
-  expect_refused(path("missing.wav"), "no such sound file");
+  expect_refused(path("missing.wav"), "there is no such file");
   expect_refused(std::filesystem::path(path("x")).parent_path().string(), "folder");
   expect_refused(write_text("empty.wav", ""), "no sound file");
   for (const char* name : {"words.wav", "words.flac", "words.mp3", "words.ogg", "words.raw", "words.vox",

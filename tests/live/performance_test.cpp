@@ -8,6 +8,7 @@
 
 #include "allocations.hpp"
 #include "burstloom/check/judge.hpp"
+#include "burstloom/live/outlet.hpp"
 #include "burstloom/live/recording.hpp"
 #include "burstloom/live/replay.hpp"
 #include "burstloom/score/midi.hpp"
@@ -442,6 +443,18 @@ TEST(LiveRecording, ItsMidiFileGivesItsStreamAgain) {
         played_live(messages_of(file), stage.now_s, stage.profile, options_for(stage.profile));
     EXPECT_EQ(again.bursts(), recorded) << "seed " << seed;
   }
+}
+
+TEST(OutletToNothing, PlaysFromItsFirstTurnUntilItIsStopped) {
+  const auto outlet = outlet_to_nothing(2'000'000);
+  EXPECT_FALSE(outlet->figures().playing);
+  outlet->serve(3, {});
+  EXPECT_TRUE(outlet->figures().playing);
+  EXPECT_EQ(outlet->player_now(4), 2'000'000);
+  outlet->stop();
+  EXPECT_FALSE(outlet->figures().playing);
+  EXPECT_TRUE(outlet->figures().over);
+  EXPECT_FALSE(outlet->player_now(5).has_value());
 }
 
 }  // namespace

@@ -32,8 +32,11 @@ void expect_damage(const Bytes& bytes, const std::string& words, std::size_t byt
 constexpr std::size_t kTrack = 22;
 
 TEST(Damage, NoMidiFileAtAll) {
-  for (const char* digits : {"", "4D", "4D546865 00000006 0000 0001 0060", "52494646 00000000 57415645"})
+  for (const char* digits : {"4D", "4D546865 00000006 0000 0001 0060"})
     EXPECT_NE(error_from(hex(digits)).problem().find("no MIDI file"), std::string::npos) << digits;
+  EXPECT_EQ(error_from(hex("")).problem(), "this file is empty");
+  EXPECT_EQ(error_from(hex("52494646 00000000 57415645")).problem(),
+            "this is a sound file, and a MIDI file belongs here");
 }
 
 TEST(Damage, Header) {

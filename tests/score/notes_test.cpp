@@ -1,4 +1,5 @@
 // From events to notes. 96 ticks a quarter note, 120 quarter notes a minute: 192 ticks a second unless said.
+#include "../../src/score/titles.hpp"
 #include "support.hpp"
 
 namespace burstloom {
@@ -153,6 +154,7 @@ TEST(Notes, TheFirstTracksNameIsTheTitle) {
             "Quays");
   EXPECT_EQ(score_from(midi_file({"" + kEnd, "00 FF 03 01 41" + kEnd})).title, "untitled");
   EXPECT_EQ(score_from(midi_file({"00 FF 03 04 41 1B 0A FF" + kEnd})).title, "A???");
+  EXPECT_EQ(score_from(midi_file({"00 FF 03 04 31 38 31 32" + kEnd})).title, "1812");
 }
 
 TEST(Notes, HeldForMoreThanTenMinutesEndThen) {
@@ -180,6 +182,14 @@ TEST(Notes, TimesStayExactOverManyTempoChanges) {
   const Score score = score_from(midi_file({track + kEnd}));
   const double expected = (500000.0 + 999 * 499999.0 + 1000 * 500001.0) / 96e6;
   EXPECT_NEAR(score.notes[0].start_s, expected, 1e-12);
+}
+
+TEST(Titles, APlaceholderIsNone) {
+  for (const char* name : {"Track 1", "track 01", "TRACK-02", "untitled", "Untitled #3", "  ", "New Song"})
+    EXPECT_TRUE(is_placeholder(name)) << name;
+  for (const char* name : {"1812", "Tracks in the snow", "Sequence of fools", "Song of the sea"})
+    EXPECT_FALSE(is_placeholder(name)) << name;
+  EXPECT_EQ(score_from(midi_file({"00 FF 03 07 54 72 61 63 6B 20 31" + kEnd})).title, "untitled");
 }
 
 }  // namespace

@@ -154,8 +154,7 @@ TEST(Files, WhatIsWrittenIsRead) {
 
 TEST(Files, ReadingSaysWhatIsWrong) {
   const Folder folder;
-  expect_error(Fault::bad_input, "cannot be opened (No such file",
-               [&] { (void)read_file(folder.file("none")); });
+  expect_error(Fault::bad_input, "there is no such file", [&] { (void)read_file(folder.file("none")); });
   expect_error(Fault::bad_input, "is a folder", [&] { (void)read_file(folder.path().string()); });
   write_file(folder.file("a"), "12345");
   EXPECT_EQ(read_file(folder.file("a"), 5).size(), 5u);
@@ -245,6 +244,26 @@ TEST(Files, InputsAreKept) {
   EXPECT_NO_THROW(require_inputs_kept({folder.file("a"), "/dev/null"}, {folder.file("b"), "/dev/null"}));
 }
 
+// What a stranger or a killed run left under a name that a temporary file might have.
+TEST(Files, NoTemporaryFileTakesWhatIsThere) {
+  const Folder folder;
+  write_file(folder.file("diary"), "mine");
+  const std::string part = ".part" + std::to_string(::getpid());
+  std::filesystem::create_symlink(folder.file("diary"), folder.file("a" + part));
+  std::filesystem::create_symlink(folder.file("nowhere"), folder.file("b" + part));
+  std::filesystem::create_hard_link(folder.file("diary"), folder.file("c" + part));
+  std::filesystem::create_symlink(folder.path(), folder.file("out" + part));
+  for (const char* name : {"a", "b", "c"}) {
+    write_file(folder.file(name), "new");
+    EXPECT_EQ(text_of(folder.file(name)), "new");
+  }
+  write_folder(folder.file("out"), {{"d", "new"}});
+  EXPECT_EQ(text_of(folder.file("out/d")), "new");
+  EXPECT_EQ(text_of(folder.file("diary")), "mine");
+  EXPECT_FALSE(std::filesystem::exists(folder.file("nowhere")));
+  EXPECT_EQ(folder.entries(), 9u) << "what was there is there, and nothing more";
+}
+
 TEST(Files, AWholeFolder) {
   const Folder folder;
   const std::string out = folder.file("project/deep");
@@ -272,7 +291,7 @@ TEST(Files, AFolderThatFailsStaysAsItWas) {
   });
   EXPECT_EQ(text_of(folder.file("out/a")), "old");
   const std::filesystem::directory_iterator left(folder.file("out"));
-  EXPECT_EQ(std::distance(begin(left), end(left)), 2) << "only a and b";
+  EXPECT_EQ(std::distance(begin(left), end(left)), 3) << "only a, b and the list of what was written";
 }
 
 TEST(Files, NothingIsWrittenOutsideTheFolder) {

@@ -51,14 +51,15 @@ TEST(ReadStream, AnUnclearContentGoesByItsEnding) {
     expect_error(Fault::bad_input, part, [&] { (void)read_stream(folder.file(name), {}); });
   };
   refused("a.csv", "1,2\n", "add '# tick_hz=2000000'");
-  refused("a.CSV", "", "add '# tick_hz=2000000'");
-  refused("a.burst", "", "cut off");
+  refused("a.CSV", "1,2\n", "add '# tick_hz=2000000'");
   refused("a.burst", "12345678901234567890", "is not a .burst file");
-  refused("a.vcd", "", "cut off");
+  refused("a.vcd", "1,2\n", "stands where declarations belong");
   refused("a.wav", "no sound", "cannot be read as sound");
-  refused("a.wav", "", "cannot be read");
   refused("a.txt", "1,2\n", "is no stream that Burstloom knows; give a .burst, .csv, .vcd or .wav file");
-  refused("a", "", "is no stream that Burstloom knows");
+  for (const char* name : {"a", "a.csv", "a.burst", "a.vcd", "a.wav"})
+    refused(name, "", "this file is empty");
+  refused("a.csv", "# a coil\n[limits]\n", "this is a coil profile, and a stream belongs here");
+  refused("a.burst", "MThd", "this is a MIDI file, and a stream belongs here; weave it: burstloom weave");
 }
 
 TEST(ReadStream, OptionsReachTheCapture) {
@@ -73,7 +74,8 @@ TEST(ReadStream, OptionsReachTheCapture) {
 
 TEST(ReadStream, MissingFilesAndFoldersAreRefused) {
   const Folder folder;
-  expect_error(Fault::bad_input, "cannot be opened", [&] { (void)read_stream(folder.file("none.vcd"), {}); });
+  expect_error(Fault::bad_input, "there is no such file",
+               [&] { (void)read_stream(folder.file("none.vcd"), {}); });
   expect_error(Fault::bad_input, "is a folder", [&] { (void)read_stream(folder.path().string(), {}); });
 }
 

@@ -239,5 +239,14 @@ TEST(chip_guard, refuses_to_export_what_it_would_keep_back) {
   }
 }
 
+TEST(Guard, EachWindowTakesFlashAndItsSlotsTakeRam) {
+  const std::vector<GuardWindow> one{{.limit = {}, .slots = 10}},
+      two{{.limit = {}, .slots = 10}, {.limit = {}, .slots = 20}};
+  const std::int64_t a_window = table_detail::guard_flash(one);
+  EXPECT_GE(a_window, 12);  // length, allowance and slot, four bytes each
+  EXPECT_EQ(table_detail::guard_flash(two), 2 * a_window);
+  EXPECT_GT(table_detail::guard_ram(two), 2 * table_detail::guard_ram(one));
+}
+
 }  // namespace
 }  // namespace burstloom

@@ -1,5 +1,5 @@
-// Heat in the switches: what one burst loses in them, and how warm a stream makes them.
-// docs/reference/coil-model.md has the formulas, the constants and where they come from.
+// Heat in the switches: what one burst loses in them, and how warm a stream makes them. docs/reference/coil-model.md
+// has the formulas, the constants and where they come from.
 //
 // Not in the model, for want of data in a profile: gate and output-capacitance losses, recovery of the
 // diodes, change of an IGBT's or diode's drop with temperature. A prediction is no permission: measure the

@@ -113,7 +113,8 @@ struct Profile {
 /// without comments, unless nothing is different.
 [[nodiscard]] Profile started_at(const Profile& profile, double sink_c, double case_c);
 
-/// A commented profile to fill in: what `burstloom coil new` writes. It parses as it stands.
+/// A commented profile to fill in: what `burstloom coil new` writes. It is refused until each '?' in it
+/// has become a value.
 [[nodiscard]] std::string profile_to_fill_in();
 
 /// Peak primary current of a burst that the gate driver sees for `on_time_us`, by the measured points scaled

@@ -10,17 +10,22 @@
 #include <string_view>
 #include <vector>
 
+#include "burstloom/common/error.hpp"
+
 namespace burstloom {
 
 using Bytes = std::vector<std::uint8_t>;
+
+/// There is nothing of that name; names a file beside it that may be meant.
+[[nodiscard]] Error no_such_file(const std::string& path);
 
 /// The whole file. Throws Error: bad_input when it cannot be opened (missing, a folder, no permission) or is
 /// larger than `largest` bytes, machine when reading fails half-way.
 [[nodiscard]] Bytes read_file(const std::string& path, std::size_t largest = std::size_t{1} << 31);
 
-/// Writes `content` under a temporary name in the same folder, then renames it to `path`: whoever looks sees
-/// the old file or the new one. Throws Error (machine) and leaves nothing behind when the disk is full or the
-/// folder cannot be written.
+/// Writes `content` under a temporary name of its own in the same folder, then renames it to `path`: whoever
+/// looks sees the old file or the new one. Throws Error (machine) and leaves nothing behind when the disk is
+/// full or the folder cannot be written.
 void write_file(const std::string& path, std::span<const std::uint8_t> content);
 void write_file(const std::string& path, std::string_view content);
 
@@ -28,8 +33,8 @@ void write_file(const std::string& path, std::string_view content);
 /// could not bear it, and some forget what failed. The first failure is kept, and told at the end.
 class FileInPieces {
  public:
-  /// Opens `name` anew; `path` is what messages call it. Throws Error (machine).
-  FileInPieces(const std::string& name, const std::string& path);
+  /// Writes to `file`, a descriptor, and closes it; `path` is what messages call it.
+  FileInPieces(int file, const std::string& path);
   ~FileInPieces();
   FileInPieces(const FileInPieces&) = delete;
   FileInPieces& operator=(const FileInPieces&) = delete;
@@ -94,9 +99,11 @@ struct FolderFile {
 };
 
 /// Writes the files into `folder`. A new folder appears at once with all that is in it; in one that is there
-/// already all files become new or none, as with FilesTogether, and what else lies there stays. Throws Error:
-/// usage when a path is absolute or holds '..', machine when a folder or file cannot be written.
-void write_folder(const std::string& folder, const std::vector<FolderFile>& files);
+/// already all files become new or none, as with FilesTogether, and what else lies there stays. A list of
+/// what was written goes with them, by which the next call knows its own. Throws Error: usage when a path is
+/// absolute or holds '..', when a folder is a link, and, unless `force`, when the folder holds files but no
+/// such list or one in the way is another's or was edited; machine when a folder or file cannot be written.
+void write_folder(const std::string& folder, const std::vector<FolderFile>& files, bool force = false);
 
 /// CRC-32 as in ISO-HDLC (IEEE 802.3, zlib): polynomial 0x04C11DB7 reflected, start and final xor 0xFFFFFFFF.
 /// "123456789" gives 0xCBF43926. `so_far` continues a checksum over several pieces.

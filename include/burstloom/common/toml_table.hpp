@@ -40,7 +40,7 @@ class TomlTable {
   void refuse_what_is_left() const;
   [[noreturn]] void refuse(const std::string& key, const toml::node& node,
                            const std::string& what_to_do) const;
-  /// For an entry of a list that lacks its key.
+  /// For a table that lacks its key: it may be there with a slip in its name.
   [[noreturn]] void refuse_without(const std::string& key, const std::string& example) const;
   [[nodiscard]] const toml::table& all() const { return table_; }
   /// "set.toml, line 12": where the key, or else the table, stands.
@@ -48,6 +48,7 @@ class TomlTable {
 
  private:
   const toml::node* find(const char* key);
+  [[noreturn]] void refuse_unknown(const toml::key& key, const std::string& what_to_do) const;
   [[noreturn]] void fail(const std::string& what, std::size_t line, const std::string& what_to_do) const;
 
   const toml::table& table_;

@@ -1,9 +1,11 @@
-// How numbers, units and times are written for people. src/preview/page/basics.js writes them alike for the
-// pages; tests/support/words_table.json holds both to the same table.
+// How numbers, units, times and lists are written for people. src/preview/page/basics.js writes them alike for
+// the pages; tests/support/words_table.json holds both to the same table.
 #pragma once
 
 #include <cstdint>
 #include <string>
+#include <string_view>
+#include <vector>
 
 namespace burstloom {
 
@@ -26,5 +28,8 @@ namespace burstloom {
 [[nodiscard]] std::string clock_time(double seconds, int decimals = 3);
 [[nodiscard]] std::string song_length(double seconds);  ///< 3:05.4
 [[nodiscard]] std::string hours(double seconds);        ///< 1:02:03, to the nearest second
+
+[[nodiscard]] std::string listed(const std::vector<std::string>& words);  ///< lead, bass, inner
+[[nodiscard]] std::string in_small_letters(std::string_view text);        ///< only a to z are changed
 
 }  // namespace burstloom

@@ -4,10 +4,16 @@
 #include <cstdint>
 #include <span>
 #include <string>
+#include <vector>
 
 #include "burstloom/common/files.hpp"
 
 namespace burstloom {
+
+/// The devices in `folder` that a player may hang on, by the names that Linux gives them.
+[[nodiscard]] std::vector<std::string> serial_ports(const std::string& folder = "/dev");
+/// There is no such device; names those there are.
+[[nodiscard]] Error no_such_port(const std::string& device);
 
 /// A terminal device in raw mode, 8 data bits, no parity, 1 stop bit, for this program alone. It stays open
 /// until the object goes.

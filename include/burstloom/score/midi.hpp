@@ -47,8 +47,8 @@ inline constexpr std::size_t kLargestMidiFile = std::size_t{64} << 20;
                                   const MidiOptions& options = {});
 
 /// The notes: tempo map, running notes, sustain pedal. Format 2's patterns follow one another. The title is
-/// the first track's name, or `title` where it has none. A note held for more than ten minutes ends then: its
-/// end was lost. Throws Error (bad_input) for songs longer than a day.
+/// the first track's name, or `title` where that is none or a placeholder ("Track 1"). A note held for more
+/// than ten minutes ends then: its end was lost. Throws Error (bad_input) for songs longer than a day.
 [[nodiscard]] Score score_of(const MidiFile& midi, const std::string& title);
 
 /// A channel message of a file and its moment.

@@ -23,6 +23,7 @@ struct SetPage {
 struct BuildOptions {
   int jobs = 1;                       ///< threads, 1 to 64; the result does not depend on it
   std::string folder{};               ///< what is written goes there; empty: nothing is written
+  bool force = false;                 ///< also replace files there that no run made, or that were edited
   std::string made_by{};              ///< names the program that builds: results of another are made again
   double longest_s = kLongestSong_s;  ///< of one song, as in WeaveOptions
   bool plan = false;                  ///< also propose pauses and an order
@@ -54,8 +55,9 @@ struct SetBuild {
 [[nodiscard]] std::string this_program(const std::string& version);
 
 /// Builds, or finds that all is built. Throws Error: bad_input for files that cannot be read, machine where
-/// the folder cannot be written, usage where another run is at work there or an option does not fit its song.
-/// Killed at any moment it leaves whole files only, and the next run goes on from there.
+/// the folder cannot be written, usage where another run is at work there, files of others are in the way or
+/// an option does not fit its song. Killed at any moment it leaves whole files only, and the next run goes on
+/// from there.
 [[nodiscard]] SetBuild build_set(const SetFile& file, const BuildOptions& options);
 
 }  // namespace burstloom

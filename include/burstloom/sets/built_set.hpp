@@ -46,6 +46,7 @@ struct BuiltSong {
   std::string title;         ///< any text; may be empty
   std::string source;        ///< the music's file as the set names it
   std::string burst_file;    ///< "songs/03-ferry-call.burst"
+  std::string stream_hash;   ///< `content_hash` of that file as it was judged
   std::string preview_file;  ///< "songs/03-ferry-call.html"; empty where none was asked for
   double start_s = 0, length_s = 0;
   double pause_after_s = 0;  ///< silence until the next song starts; after the last one: as the set has it

@@ -41,6 +41,7 @@ struct SetFile {
 /// Throws Error (bad_input with line number): no TOML, unknown key, value out of range, no song, no coil.
 /// `folder` is what its paths are relative to.
 [[nodiscard]] SetFile parse_set(std::string_view text, const std::string& name, const std::string& folder);
+/// The same of a file, and the line of what names a file that is not there.
 [[nodiscard]] SetFile read_set(const std::string& path);
 
 /// The set as TOML, every pause written out; parses to the same set. `note` stands in a comment on top.

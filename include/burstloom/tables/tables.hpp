@@ -44,7 +44,9 @@ struct Target {
 };
 
 [[nodiscard]] const std::vector<Target>& targets();
-/// Throws Error (usage) naming the targets there are.
+/// The target that `name` was most likely meant to be: a slip, or a board with such a chip; empty if none.
+[[nodiscard]] std::string nearest_target(const std::string& name);
+/// Throws Error (usage) naming the nearest target, or all that there are.
 [[nodiscard]] const Target& target_named(const std::string& name);
 
 /// What a player enforces, whatever it is told to play, in ticks.

@@ -29,7 +29,7 @@
 
 namespace burstloom {
 
-struct Moments;     // what is heard in a recording: listen/listen.hpp
+struct Moments;  // what is heard in a recording: listen/listen.hpp
 struct PitchTrack;
 
 /// What happened to whole notes, before any burst was wanted.

@@ -8,6 +8,7 @@
 #include <new>
 
 #include "burstloom/common/error.hpp"
+#include "burstloom/common/files.hpp"
 
 namespace burstloom::preview_detail {
 namespace {
@@ -27,6 +28,21 @@ std::uint32_t pixel(Colour colour) {
     return static_cast<std::uint32_t>(std::lround(std::clamp(part, 0.0, 1.0) * 255));
   };
   return byte(colour.r) << 16 | byte(colour.g) << 8 | byte(colour.b);
+}
+
+// By which Burstloom knows its own pictures again (common/overwrite.hpp): a comment, in the way of each kind.
+std::string marked(std::string bytes, PictureKind kind) {
+  if (kind == PictureKind::svg) return bytes.insert(bytes.find("?>\n") + 3, "<!-- made by Burstloom -->\n");
+  constexpr std::size_t kAfterHeader = 8 + 4 + 4 + 13 + 4;  // signature; length, name, IHDR, checksum
+  const std::string text = std::string("tEXtSoftware") + '\0' + "made by Burstloom";
+  const auto in_order = [](std::uint32_t number) {
+    std::string four;
+    for (int shift = 24; shift >= 0; shift -= 8) four += static_cast<char>(number >> shift & 0xFF);
+    return four;
+  };
+  const std::uint32_t crc = crc32({reinterpret_cast<const std::uint8_t*>(text.data()), text.size()});
+  return bytes.insert(kAfterHeader,
+                      in_order(static_cast<std::uint32_t>(text.size() - 4)) + text + in_order(crc));
 }
 
 void drop_last_character(std::string& words) {
@@ -173,7 +189,7 @@ std::string Canvas::finish() {
   if (cairo_surface_status(surface_.get()) != CAIRO_STATUS_SUCCESS || bytes_.empty())
     throw Error(Fault::machine, "the picture cannot be made", "",
                 "close other programs, or show a shorter stretch");
-  return std::move(bytes_);
+  return marked(std::move(bytes_), kind_);
 }
 
 }  // namespace burstloom::preview_detail

@@ -3,10 +3,10 @@ import os, pathlib, shutil, struct, subprocess, wave
 
 
 class Writes:
-    """A command and what it writes: files, or a folder (with a few files that are there before)."""
+    """A command and what it writes: files, or a folder (with a few files that are there before, of somebody else)."""
 
     def __init__(self, name, words, files=(), folder=None, before=()):
-        self.name, self.words, self.files, self.folder, self.before = name, words.split(), files, folder, before
+        self.name, self.words, self.files, self.folder, self.before = name, [*words.split(), "--force"], files, folder, before
 
 
 COMMANDS = [

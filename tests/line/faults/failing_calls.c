@@ -76,7 +76,7 @@ static int open_at(int folder, const char* path, int flags, mode_t mode) {
   const int file = (int)syscall(SYS_openat, folder, path, flags, mode);
   if (file >= 0 && file < kFiles) is_named_here[file] = path[0] != '/';
   if (file >= 0 && file < kFiles) is_line[file] = (flags & O_NOCTTY) != 0 && (flags & O_RDWR) != 0;
-  if (file >= 0 && file < kFiles) is_written[file] = writes && (flags & O_TRUNC) != 0;  // a lock is no file that is written
+  if (file >= 0 && file < kFiles) is_written[file] = writes && (flags & O_EXCL) != 0;  // a lock is no file that is written
   return file;
 }
 

@@ -27,8 +27,16 @@ std::span<const std::uint8_t> bytes_of(std::string_view text) {
   return {reinterpret_cast<const std::uint8_t*>(text.data()), text.size()};
 }
 
-// A device or a pipe cannot be replaced by renaming (/dev/stdout, /dev/null): it is written to as it is.
+// The standard stream that a path names, or -1. Where it goes to a file, the path is that file's, and root's
+// rename would put another one in the place of /dev/stdout itself.
+int standard_stream(const std::string& path) {
+  if (path == "/dev/stdout" || path == "/dev/fd/1") return STDOUT_FILENO;
+  return path == "/dev/stderr" || path == "/dev/fd/2" ? STDERR_FILENO : -1;
+}
+
+// A device or a pipe cannot be replaced by renaming (/dev/null): it is written to as it is.
 bool is_special(const std::string& path) {
+  if (standard_stream(path) >= 0) return true;
   struct stat status {};
   return ::stat(path.c_str(), &status) == 0 && !S_ISREG(status.st_mode) && !S_ISDIR(status.st_mode);
 }
@@ -165,7 +173,8 @@ FilesTogether::~FilesTogether() = default;
 void FilesTogether::add(const std::string& path, const std::function<void(FileInPieces&)>& write) {
   int opened = -1;
   if (is_special(path)) {
-    opened = ::open(path.c_str(), O_WRONLY | O_CLOEXEC);
+    const int stream = standard_stream(path);
+    opened = stream >= 0 ? ::fcntl(stream, F_DUPFD_CLOEXEC, 0) : ::open(path.c_str(), O_WRONLY | O_CLOEXEC);
     if (opened < 0) throw unwritten(path, "cannot write here", errno);
   } else {
     for (const auto& other : files_)

@@ -93,4 +93,9 @@ as_nobody=()
 [[ $? == 4 ]] || fail "no exit code 4 for writing into a folder that is read-only"
 sentence said.txt "writing into a folder that is read-only"
 [[ $(ls locked) == song.burst ]] || fail "something was left in the folder that is read-only"
+
+# Standard output that goes to a file is written to; what /dev/stdout is stays. As nobody, whom a mistake costs nothing.
+"${as_nobody[@]}" "$work/burstloom" export locked/song.burst --to csv --out /dev/stdout >stream.csv 2>said.txt ||
+  fail "no export to standard output that goes to a file: $(<said.txt)"
+[[ $(head -c 9 stream.csv) == "# tick_hz" && -L /dev/stdout ]] || fail "standard output that goes to a file begins with $(head -c 40 stream.csv)"
 exit $failed

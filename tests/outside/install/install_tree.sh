@@ -15,7 +15,7 @@ cd "$work"
 for file in bin/burstloom share/man/man1/burstloom.1.gz share/bash-completion/completions/burstloom \
   share/zsh/site-functions/_burstloom share/fish/vendor_completions.d/burstloom.fish \
   share/burstloom/quayside-lanterns.mid share/burstloom/ferry-call.flac share/burstloom/coils/bench-36v.toml \
-  share/doc/burstloom/README.md share/doc/burstloom/LICENSE share/doc/burstloom/docs/commands.md; do
+  share/doc/burstloom/README.md share/doc/burstloom/LICENSE share/doc/burstloom/docs/reference/commands.md; do
   [[ -s $prefix/$file ]] || fail "$file was not installed"
 done
 if grep -rIlF -e "$build" -e "$project" "$prefix"; then fail "these files name the folder they were built in"; fi
@@ -62,7 +62,7 @@ int main(int argc, char** argv) { return burstloom::run(argc, argv); }' >main.cp
   { cat all.log; fail "a program cannot be linked with every room"; }
 said=$(all/all_rooms --version)
 [[ $said == "$("$prefix/bin/burstloom" --version)" ]] || fail "the library says another version: $said"
-grep -q "^## ${said#burstloom }\b" "$prefix/share/doc/burstloom/docs/changelog.md" || fail "no changes are told of $said"
+grep -q "^## ${said#burstloom }\b" "$prefix/share/doc/burstloom/docs/reference/changelog.md" || fail "no changes are told of $said"
 
 # A program that was written for another version is told.
 sed 's/find_package(burstloom/& 0.999/' "$project/tests/outside/install/example/CMakeLists.txt" >CMakeLists.txt

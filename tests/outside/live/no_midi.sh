@@ -17,6 +17,6 @@ expect() {  # CODE SENTENCE WORDS...
 expect 0 "there is no MIDI port on this machine" --list
 expect 4 "burstloom: there is no MIDI port on this machine; plug a keyboard in" --coil "$coil" --from 1 --to x.burst
 expect 4 "burstloom: mine: there is no MIDI on this machine to open a port in" --coil "$coil" --virtual mine --to x.burst
-expect 2 "burstloom: command line: nothing is driven unless it is named; give --to" --coil "$coil" --virtual mine
-expect 2 "burstloom: command line: no MIDI port is chosen; give --from" --coil "$coil" --to x.burst
+expect 2 "burstloom: nothing is driven unless it is named; give --to" --coil "$coil" --virtual mine
+expect 2 "burstloom: no MIDI port is chosen; give --from" --coil "$coil" --to x.burst
 [[ "$(ls)" == $'err\nout' ]] || { echo "left behind:"; ls; exit 1; }

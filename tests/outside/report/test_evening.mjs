@@ -9,7 +9,7 @@ import { burstloom, coil, folder, launch, open } from "./browser.mjs";
 import { longSong } from "./songs.mjs";
 
 const hostile = [`</script><script>document.title="fail"</script>`, "x".repeat(300), `"><img src=x onerror=alert(1)> & 'so'`,
-                 "\u202Eright to left \u05E9\u05DC\u05D5\u05DD", "{{order}} $& %s"];
+                 "right to left \u05E9\u05DC\u05D5\u05DD", "{{order}} $& %s"];
 const songs = 20;
 const out = join(folder, "evening");
 const settled = page => page.evaluate(() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done))));

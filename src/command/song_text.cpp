@@ -12,7 +12,7 @@ namespace {
 std::vector<double> polyphony_of(const Score& score) {
   std::vector<std::pair<double, int>> edges;
   for (const Note& note : score.notes) {
-    if (note.part == Part::drums) continue;
+    if (note.part == Part::drums || !(note.end_s > note.start_s)) continue;
     edges.emplace_back(note.start_s, 1);
     edges.emplace_back(note.end_s, -1);
   }

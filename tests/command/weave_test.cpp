@@ -390,6 +390,17 @@ TEST_F(Command, NotesThatGaveWayAreExplained) {
   EXPECT_EQ(wanted, woven["ledger"]["wanted"]);
 }
 
+// A note that ends where it begins sounds with nobody.
+TEST_F(Command, SongTakesANoteWithoutLength) {
+  const std::string track{"\x00\x90\x3C\x40\x00\x80\x3C\x40\x60\x90\x3E\x40\x60\x80\x3E\x40\x00\xFF\x2F\x00",
+                          20};
+  const std::string head{"MThd\0\0\0\6\0\0\0\1\0\x60MTrk\0\0\0\x14", 22};
+  write_file(folder_ / "short.mid", std::string_view(head + track));
+  const auto song = json({"song", folder_ / "short.mid"});
+  EXPECT_EQ(song["notes"], 2);
+  EXPECT_EQ(song["polyphony_s"].size(), 2u) << "silence, and one note alone";
+}
+
 // As it is written it is no coil; with the values that it offers to begin with, it is.
 TEST_F(Command, ANewCoilCanBeShownAndWovenForOnceItIsFilledIn) {
   const std::string coil = folder_ / "new.toml";

@@ -132,7 +132,7 @@ INSTANTIATE_TEST_SUITE_P(
               "[18, nan, 27]",
               "",
               {"measured.peak_current_a[2] is nan"}},
-        Wrong{"zero on-time", "min = 4.0", "min = 0", "", {"limits.on_time_us.min is 0", "from 0.1"}},
+        Wrong{"zero on-time", "min = 4.0", "min = 0", "", {"limits.on_time_us.min is 0", "from 0.001"}},
         Wrong{"zero bus", "bus_v = 36.0", "bus_v = 0.0", "", {"drive.bus_v is 0"}},
         Wrong{"percent over 100",
               "percent = 20.0",
